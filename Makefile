@@ -1,0 +1,48 @@
+# The whole developer interface. Bare `make` prints it.
+.DEFAULT_GOAL := help
+SHELL := /bin/bash
+PYTHON ?= python3
+BIN := .venv/bin
+
+help:  ## print these commands
+	@grep -E '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z-]+):.*## /  make \1\t/' | expand -t 22
+
+demo: .venv/run  ## watch a simulated cook of two steaks in your browser (no hardware needed)
+	@$(BIN)/pullcall demo $(DEMO)
+
+demo-bluetooth: .venv/run system  ## the same cook through real Bluetooth code and a virtual adapter
+	@$(BIN)/pullcall demo --bluetooth $(DEMO)
+
+test: .venv/dev system  ## run every test, with nothing skipped
+	REQUIRE_TOOLS=1 $(BIN)/pytest -n 2 --dist loadgroup
+
+check: .venv/dev  ## types, style and formatting
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+
+bench: .venv/dev system  ## print the figures the project promises, measured on this machine
+	$(BIN)/python -m tests.bench $(BENCH)
+
+system:  ## install the Debian packages that tests and demo-bluetooth use, if missing
+	@config/system-packages.sh
+
+pins: .venv/dev  ## refresh the pinned, hashed requirements in config/
+	cd config && ../$(BIN)/uv pip compile -q --universal --generate-hashes --python-version 3.11 --no-emit-index-url --all-extras ../pyproject.toml -o requirements.txt
+	cd config && ../$(BIN)/uv pip compile -q --universal --generate-hashes --python-version 3.11 --no-emit-index-url --all-extras --group ../pyproject.toml:dev ../pyproject.toml -o requirements-dev.txt
+
+.venv/bin/uv:
+	@$(PYTHON) -m venv .venv || { echo "Python could not make a virtual environment. On Debian: apt install python3-venv"; rm -rf .venv; exit 1; }
+	@$(BIN)/pip -q --disable-pip-version-check install uv
+
+.venv/run: .venv/bin/uv config/requirements.txt pyproject.toml
+	@echo "Preparing .venv (about ten seconds, once) ..."
+	@$(BIN)/uv pip install -q --python $(BIN)/python --require-hashes -r config/requirements.txt
+	@$(BIN)/uv pip install -q --python $(BIN)/python --no-deps -e .
+	@touch $@
+
+.venv/dev: .venv/run config/requirements-dev.txt
+	@$(BIN)/uv pip install -q --python $(BIN)/python --require-hashes -r config/requirements-dev.txt
+	@touch $@
+
+.PHONY: help demo demo-bluetooth test check bench system pins

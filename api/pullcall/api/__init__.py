@@ -1,0 +1,1 @@
+"""The HTTP and websocket API, and the page."""

@@ -1,0 +1,1 @@
+"""Calls and alarms: rules, states, words."""

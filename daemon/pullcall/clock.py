@@ -1,0 +1,96 @@
+"""The one clock: monotonic seconds for logic, wall time only for people and the window."""
+
+from __future__ import annotations
+
+import asyncio
+import heapq
+import time
+from datetime import UTC, datetime, timedelta
+from typing import Protocol
+
+
+class Clock(Protocol):
+    """Monotonic seconds and wall time that belong together."""
+
+    def monotonic(self) -> float:
+        """Seconds that never go back; only differences mean anything."""
+
+    def wall(self) -> datetime:
+        """The time of day, with a zone. May jump when a network sets it."""
+
+    async def sleep_until(self, moment: float) -> None:
+        """Return once :meth:`monotonic` has reached ``moment`` seconds."""
+
+
+class RealClock:
+    """The machine's own clocks."""
+
+    def monotonic(self) -> float:
+        return time.monotonic()
+
+    def wall(self) -> datetime:
+        return datetime.now(UTC)
+
+    async def sleep_until(self, moment: float) -> None:
+        await asyncio.sleep(max(0.0, moment - time.monotonic()))
+
+
+class AcceleratedClock:
+    """A clock that runs ``speed`` times faster than life, from a given wall time."""
+
+    def __init__(self, speed: float, started: datetime | None = None) -> None:
+        self.speed = speed
+        self._zero = time.monotonic()
+        self._started = started or datetime.now(UTC)
+
+    def monotonic(self) -> float:
+        return (time.monotonic() - self._zero) * self.speed
+
+    def wall(self) -> datetime:
+        return self._started + timedelta(seconds=self.monotonic())
+
+    async def sleep_until(self, moment: float) -> None:
+        while (left := moment - self.monotonic()) > 0:
+            await asyncio.sleep(left / self.speed)
+
+
+class RecordedClock:
+    """A clock that stands still until told: by a log being replayed, or by a test."""
+
+    def __init__(self, started: datetime) -> None:
+        self._started = started
+        self._now = 0.0
+        self._sleepers: list[tuple[float, int, asyncio.Future[None]]] = []
+        self._order = 0
+
+    def monotonic(self) -> float:
+        return self._now
+
+    def wall(self) -> datetime:
+        return self._started + timedelta(seconds=self._now)
+
+    async def sleep_until(self, moment: float) -> None:
+        if moment <= self._now:
+            await asyncio.sleep(0)
+            return
+        waiter = asyncio.get_running_loop().create_future()
+        self._order += 1
+        heapq.heappush(self._sleepers, (moment, self._order, waiter))
+        await waiter
+
+    def advance_to(self, moment: float) -> None:
+        """Move to ``moment`` seconds (never back) and wake everyone due."""
+        self._now = max(self._now, moment)
+        while self._sleepers and self._sleepers[0][0] <= self._now:
+            waiter = heapq.heappop(self._sleepers)[2]
+            if not waiter.done():
+                waiter.set_result(None)
+
+
+def boot_id() -> str:
+    """Name this boot of the machine, so that monotonic times are never mixed across boots."""
+    try:
+        with open("/proc/sys/kernel/random/boot_id", encoding="ascii") as file:
+            return file.read().strip()
+    except OSError:
+        return "unknown"

@@ -1,0 +1,39 @@
+"""Everything that somebody must act on. One base class; each message says what to do."""
+
+from __future__ import annotations
+
+
+class PullcallError(Exception):
+    """Base of every error a person can act on. ``str(error)`` is one sentence for them."""
+
+
+class ConfigError(PullcallError):
+    """The configuration cannot be used as written."""
+
+
+class LayoutError(ConfigError):
+    """A declared probe layout cannot be used as written."""
+
+
+class LogError(PullcallError):
+    """The cook log cannot be opened, read or written."""
+
+
+class LogFormatError(LogError):
+    """A cook file is not one this version can read."""
+
+
+class RefusedError(PullcallError):
+    """An input from a person cannot be taken (a mark out of order, a spot out of range)."""
+
+
+class UnknownNameError(RefusedError):
+    """A steak, mark, call or probe was named that this cook does not have."""
+
+
+class SourceError(PullcallError):
+    """A source of readings cannot be started (no adapter, no permission, no service)."""
+
+
+class AddressInUseError(PullcallError):
+    """The page cannot be served because something else listens there."""

@@ -1,0 +1,1 @@
+"""Forecasts of the pull and the peak from readings, spots and marks."""

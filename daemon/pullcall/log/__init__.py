@@ -1,0 +1,1 @@
+"""The cook log: the source of truth, append-only."""

@@ -1,0 +1,1 @@
+"""Sources of readings: Bluetooth, declared layouts, simulated probes."""

@@ -1,0 +1,1 @@
+"""Simulators as real code: steak and fire, probes, a virtual Bluetooth adapter."""
