@@ -9,7 +9,7 @@ import pytest
 
 
 def require_tool(program: str, package: str) -> str:
-    """Return the path of ``program``, or skip (fail if REQUIRE_TOOLS=1) saying how to install it."""
+    """Return the path of ``program``, or skip (REQUIRE_TOOLS=1: fail) saying how to get it."""
     path = shutil.which(program, path=os.environ.get("PATH", "") + ":/usr/sbin:/sbin")
     if path:
         return path

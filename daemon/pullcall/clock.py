@@ -6,6 +6,7 @@ import asyncio
 import heapq
 import time
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from typing import Protocol
 
 
@@ -50,8 +51,7 @@ class AcceleratedClock:
         return self._started + timedelta(seconds=self.monotonic())
 
     async def sleep_until(self, moment: float) -> None:
-        while (left := moment - self.monotonic()) > 0:
-            await asyncio.sleep(left / self.speed)
+        await asyncio.sleep(max(0.0, (moment - self.monotonic()) / self.speed))
 
 
 class RecordedClock:
@@ -90,7 +90,6 @@ class RecordedClock:
 def boot_id() -> str:
     """Name this boot of the machine, so that monotonic times are never mixed across boots."""
     try:
-        with open("/proc/sys/kernel/random/boot_id", encoding="ascii") as file:
-            return file.read().strip()
+        return Path("/proc/sys/kernel/random/boot_id").read_text(encoding="ascii").strip()
     except OSError:
         return "unknown"
