@@ -1,0 +1,40 @@
+"""The highest temperature the core will reach: carry-over before and after the pull."""
+
+from __future__ import annotations
+
+from pullcall.events import Quantiles
+
+#: Carry-over while still on, K: the five-degree (F) rule. Common practice, no source.
+CARRY_OVER_C = 2.8
+#: Its spread, K over the pull temperature. Common practice, no source.
+CARRY_OVER_LOW_C, CARRY_OVER_HIGH_C = 1.0, 5.0
+
+#: After off, what is left to rise is the rise times REACH_S, and that reach halves every
+#: HALVING_S of rest. Measured on simulated cooks, steaks of 25 to 40 mm.
+REACH_S = 70.0
+HALVING_S = 30.0
+#: The spread of what is left: a share of it, and this much besides, K.
+LEFT_SHARE = 0.5
+LEFT_SPREAD_C = 0.5
+
+
+def peak_if_pulled(at_c: float) -> Quantiles:
+    """Peak in C of a steak pulled with its core at ``at_c``."""
+    return rounded(at_c + CARRY_OVER_LOW_C, at_c + CARRY_OVER_C, at_c + CARRY_OVER_HIGH_C)
+
+
+def peak_resting(core_c: float, rise: float, highest_c: float, rested_s: float) -> Quantiles:
+    """Peak in C of a steak ``rested_s`` after off: never below ``highest_c``, already seen.
+
+    ``core_c`` is the core now and ``rise`` its rise in K/s.
+    """
+    left = max(rise, 0.0) * REACH_S * 0.5 ** (max(rested_s, 0.0) / HALVING_S)
+    fading = 0.5 ** (max(rested_s, 0.0) / (4.0 * HALVING_S))
+    spread = LEFT_SHARE * left + LEFT_SPREAD_C * fading
+    middle = core_c + left
+    return rounded(*(max(c, highest_c) for c in (middle - spread, middle, middle + spread)))
+
+
+def rounded(low: float, middle: float, high: float) -> Quantiles:
+    """Quantiles to a hundredth of a degree."""
+    return Quantiles(round(low, 2), round(middle, 2), round(high, 2))
