@@ -1,0 +1,56 @@
+"""``pullcall layout`` as people use it."""
+
+import argparse
+from pathlib import Path
+
+import pytest
+
+from pullcall.cli import layout
+
+TWIN = Path(__file__).parents[2] / "config" / "layouts" / "twin-prong.toml"
+
+
+def run(*words: str) -> int:
+    parser = argparse.ArgumentParser()
+    layout.add(parser.add_subparsers())
+    args = parser.parse_args(["layout", *words])
+    status = args.run(args)
+    assert isinstance(status, int)
+    return status
+
+
+def test_a_good_packet_is_shown_field_by_field(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(str(TWIN), "--hex", "1f 02 d2 04") == 0
+    head, names, first, second = capsys.readouterr().out.splitlines()
+    assert head == "twin prong: 1f 02 d2 04"
+    assert names.split()[:4] == ["channel", "offset", "type", "bytes"]
+    assert " ".join(first.split()) == "1 0-1 i16le 1f 02 543 54.30 C (129.7 F) good"
+    assert " ".join(second.split()) == "2 2-3 i16le d2 04 1234 123.40 C (254.1 F) good"
+
+
+def test_a_marked_value_ends_with_one(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(str(TWIN), "--hex", "0x1f 0x02 0x00 0x80") == 1
+    assert capsys.readouterr().out.split()[-3:] == ["no", "reading", "invalid"]
+
+
+@pytest.mark.parametrize(
+    ("packet", "words"),
+    [
+        ("1f 02", "too short: 2 bytes, and channel 2 needs 4."),
+        ("1f 0", "is not bytes in hex"),
+        ("steak", "is not bytes in hex"),
+        ("", "is not bytes in hex"),
+    ],
+)
+def test_a_bad_packet_gets_one_sentence(
+    capsys: pytest.CaptureFixture[str], packet: str, words: str
+) -> None:
+    assert run(str(TWIN), "--hex", packet) == 1
+    said = capsys.readouterr().err
+    assert words in said
+    assert len(said.splitlines()) == 1
+
+
+def test_a_missing_layout_is_named(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("/nowhere/probe.toml", "--hex", "00") == 1
+    assert "/nowhere/probe.toml" in capsys.readouterr().err
