@@ -16,15 +16,19 @@ FEWEST_READINGS, SHORTEST_S = 5, 10.0
 #: A probe silent for longer is not carried on, s.
 COAST_S = 90.0
 #: One spot's error (place and hand), C, and how fast spots are forgotten, s.
-SPOT_SIGMA_C, SPOT_FORGETTING_S = 0.7, 120.0
+SPOT_SIGMA_C, SPOT_FORGETTING_S = 1.0, 60.0
 #: Spots older than this are not carried on, s.
 SPOT_COAST_S = 300.0
 #: A slower rise is no rise, K/s: half a degree a minute.
 LEAST_RISE = 0.5 / 60.0
 #: A steak whose core is below this has not begun to cook, C.
 RAW_C = 20.0
-#: How much a fresh turn, flip or baste widens the band, fading over MARK_FADES_S.
-MARK_WIDENS, MARK_FADES_S = 0.5, 30.0
+#: A turn, flip or baste widens the band by this share until it is felt at the core (diffusion
+#: over half a thickness), s; then the widening halves every MARK_FADES_S.
+MARK_WIDENS, MARK_FELT_S, MARK_FADES_S = 0.6, 75.0, 30.0
+#: The rise should be this many times the mean rise since on (the first minute hardly rises),
+#: give or take USUAL_SPREAD of it. Steadies hand-held spots; measured on simulated cooks.
+USUAL_SHARE, USUAL_SPREAD = 1.1, 0.4
 
 
 class ForecastEngine:
@@ -99,7 +103,17 @@ def fit_of_spots(track: SteakTrack, now: float) -> tuple[LocalFit | None, str | 
         return None, "only one spot: tap in another"
     if now - t[-1] > SPOT_COAST_S:
         return None, f"no spot for {now - t[-1]:.0f} s: tap in another"
-    return fit_rise(t, celsius, SPOT_SIGMA_C, SPOT_FORGETTING_S).moved(now), None
+    usual = usual_rise(track, float(t[-1]), float(celsius[-1]))
+    fit = fit_rise(t, celsius, SPOT_SIGMA_C, SPOT_FORGETTING_S, usual_rise=usual)
+    return fit.moved(now), None
+
+
+def usual_rise(track: SteakTrack, t: float, celsius: float) -> tuple[float, float] | None:
+    """The rise to expect of a steak at ``celsius`` at ``t``, and its sd, K/s; None if unknown."""
+    if track.on_t is None or t - track.on_t < SHORTEST_S or celsius <= track.start_c:
+        return None
+    usual = USUAL_SHARE * (celsius - track.start_c) / (t - track.on_t)
+    return usual, USUAL_SPREAD * usual
 
 
 def pull_of(track: SteakTrack, fit: LocalFit, now: float) -> tuple[Quantiles | None, str | None]:
@@ -111,9 +125,10 @@ def pull_of(track: SteakTrack, fit: LocalFit, now: float) -> tuple[Quantiles | N
     ahead = time_to_level(fit, track.pull_c)
     if ahead is None or ahead > FARTHEST_S:
         return None, "rising too slowly to reach the pull temperature"
-    sd = crossing_sd(fit, ahead)
+    sd = crossing_sd(fit, track.pull_c, ahead)
     if track.heat_mark_t is not None and track.heat_mark_t <= now:
-        sd *= 1.0 + MARK_WIDENS * 0.5 ** ((now - track.heat_mark_t) / MARK_FADES_S)
+        unfelt = max(now - track.heat_mark_t - MARK_FELT_S, 0.0)
+        sd *= 1.0 + MARK_WIDENS * 0.5 ** (unfelt / MARK_FADES_S)
     return quantiles_of(ahead, sd), None
 
 
@@ -123,7 +138,8 @@ def peak_of(track: SteakTrack, fit: LocalFit | None, now: float) -> Quantiles:
         return peak_if_pulled(max(track.pull_c, fit.core_c if fit else track.pull_c))
     if fit is None or track.highest_c is None:
         return peak_if_pulled(track.pull_c if track.highest_c is None else track.highest_c)
-    return peak_resting(fit.core_c, fit.rise, track.highest_c, now - track.off_t)
+    rested = now - track.off_t
+    return peak_resting(fit.core_c, fit.rise, track.highest_c, rested, track.noise.sigma_c)
 
 
 def _why_not_rising(fit: LocalFit) -> str:

@@ -13,9 +13,11 @@ CARRY_OVER_LOW_C, CARRY_OVER_HIGH_C = 1.0, 5.0
 #: HALVING_S of rest. Measured on simulated cooks, steaks of 25 to 40 mm.
 REACH_S = 70.0
 HALVING_S = 30.0
-#: The spread of what is left: a share of it, and this much besides, K.
+#: The spread of what is left (p10 to p50, p50 to p90): a share of it, and this much at off, K,
+#: halving every SPREAD_HALVING_S. Measured likewise.
 LEFT_SHARE = 0.5
-LEFT_SPREAD_C = 0.5
+LEFT_SPREAD_C = 1.2
+SPREAD_HALVING_S = 60.0
 
 
 def peak_if_pulled(at_c: float) -> Quantiles:
@@ -23,16 +25,20 @@ def peak_if_pulled(at_c: float) -> Quantiles:
     return rounded(at_c + CARRY_OVER_LOW_C, at_c + CARRY_OVER_C, at_c + CARRY_OVER_HIGH_C)
 
 
-def peak_resting(core_c: float, rise: float, highest_c: float, rested_s: float) -> Quantiles:
-    """Peak in C of a steak ``rested_s`` after off: never below ``highest_c``, already seen.
+def peak_resting(
+    core_c: float, rise: float, highest_c: float, rested_s: float, sigma_c: float
+) -> Quantiles:
+    """Peak in C of a steak ``rested_s`` after off; its middle is never below ``highest_c``.
 
-    ``core_c`` is the core now and ``rise`` its rise in K/s.
+    ``core_c`` is the core now, ``rise`` its rise in K/s, ``highest_c`` the highest core seen
+    and ``sigma_c`` one reading's sd, which leaves the highest that is seen a little unsure.
     """
-    left = max(rise, 0.0) * REACH_S * 0.5 ** (max(rested_s, 0.0) / HALVING_S)
-    fading = 0.5 ** (max(rested_s, 0.0) / (4.0 * HALVING_S))
-    spread = LEFT_SHARE * left + LEFT_SPREAD_C * fading
+    rested = max(rested_s, 0.0)
+    left = max(rise, 0.0) * REACH_S * 0.5 ** (rested / HALVING_S)
+    spread = LEFT_SHARE * left + LEFT_SPREAD_C * 0.5 ** (rested / SPREAD_HALVING_S)
     middle = core_c + left
-    return rounded(*(max(c, highest_c) for c in (middle - spread, middle, middle + spread)))
+    low = max(middle - spread, highest_c - sigma_c)
+    return rounded(low, max(middle, highest_c), max(middle + spread, highest_c + sigma_c / 2))
 
 
 def rounded(low: float, middle: float, high: float) -> Quantiles:

@@ -67,22 +67,27 @@ def fit_rise(
     forgetting: float,
     curvature_sd: float = CURVATURE_SD,
     surface_c: float = SURFACE_C,
+    usual_rise: tuple[float, float] | None = None,
 ) -> LocalFit:
     """Fit times ``t`` (s, rising, two or more) and ``celsius`` by reweighted least squares.
 
     ``sigma_c`` is the least scale of one reading's error; a larger scale of the residuals
-    replaces it. Huber weights, with spikes rejected; origin at the last time.
+    replaces it. Huber weights, with spikes rejected; origin at the last time. ``usual_rise``
+    is what the rise should be and its sd, K/s, where that is known beforehand.
     """
     since = t - t[-1]
     design = np.stack([np.ones_like(since), since, since**2 / 2], axis=1)
     age_weight = np.exp(since / forgetting)
     weight = age_weight * ~spikes(celsius, sigma_c)
     scale, bend, core = sigma_c, 0.0, np.inf
+    usual, usual_sd = usual_rise or (0.0, np.inf)
     for _ in range(ROUNDS):
         precision = design.T @ (weight[:, None] * design)
         right = design.T @ (weight * celsius)
         precision[2, 2] += (scale / curvature_sd) ** 2
         right[2] += (scale / curvature_sd) ** 2 * bend
+        precision[1, 1] += (scale / usual_sd) ** 2
+        right[1] += (scale / usual_sd) ** 2 * usual
         theta = np.linalg.solve(precision, right)
         if abs(theta[0] - core) < SETTLED_C:
             break

@@ -68,7 +68,9 @@ class SteakTrack:
 
     def __init__(self, settings: SteakSettings) -> None:
         self.pull_c = settings.pull_c
+        self.start_c = settings.start_c
         self.channel = settings.channel
+        self.on_t: float | None = None
         self.off_t: float | None = None
         self.heat_mark_t: float | None = None
         self.highest_c: float | None = None
@@ -97,7 +99,7 @@ class SteakTrack:
         """Take a mark; it is known to be this steak's."""
         happened = mark.happened
         if mark.mark is MarkKind.ON:
-            self.off_t, self.highest_c = None, None
+            self.on_t, self.off_t, self.highest_c = happened, None, None
         if mark.mark in OFF_MARKS and self.off_t is None:
             self.off_t = happened
         if mark.mark in HEAT_MARKS:
@@ -105,8 +107,11 @@ class SteakTrack:
 
     def set(self, name: str, value: float | str | None) -> None:
         """Take a changed setting: another pull temperature or another probe."""
-        if name == "pull_c" and isinstance(value, int | float) and math.isfinite(value):
-            self.pull_c = float(value)
+        if isinstance(value, int | float) and math.isfinite(value):
+            if name == "pull_c":
+                self.pull_c = float(value)
+            if name == "start_c":
+                self.start_c = float(value)
         if name == "channel" and (value is None or isinstance(value, str)):
             if value != self.channel:
                 self._new_probe()
