@@ -1,0 +1,84 @@
+// What comes next, in words: the step of each steak and the next act of the whole cook.
+
+import { countdown } from "./clock.js";
+
+export const WORDS = {
+  on: "On",
+  turn: "Turn",
+  flip: "Flip",
+  baste: "Baste",
+  lid_open: "Lid open",
+  lid_close: "Lid closed",
+  off: "Off",
+  boxed: "Boxed",
+  handed_in: "Handed in",
+};
+
+export const PHASES = {
+  waiting: "waiting",
+  on: "on the grate",
+  resting: "resting",
+  boxed: "boxed",
+  handed_in: "handed in",
+};
+
+const TWINS_S = 10; // acts this close are called together
+
+/** "left" as a name people read: "Left". */
+export function title(name) {
+  return name.charAt(0).toUpperCase() + name.slice(1);
+}
+
+/** The mark its big button takes next, or null when the steak is handed in. */
+export function nextStep(steak) {
+  if (steak.phase === "waiting") return "on";
+  if (steak.phase === "on") return steak.next?.mark ?? "off";
+  return { resting: "boxed", boxed: "handed_in" }[steak.phase] ?? null;
+}
+
+/** The forecast of the pull counted from `t`, or null. */
+export function pullIn(steak, t) {
+  const forecast = steak.phase === "on" ? steak.forecast : null;
+  if (!forecast?.pull_in_s) return null;
+  const passed = t - forecast.t;
+  const { p10, p50, p90 } = forecast.pull_in_s;
+  return { p10: p10 - passed, p50: p50 - passed, p90: p90 - passed };
+}
+
+/** The next planned turn or flip of a steak that is on, seconds from `t`, or null. */
+export function plannedIn(steak, t) {
+  if (steak.phase !== "on" || !steak.next || steak.next.mark === "off") return null;
+  return { mark: steak.next.mark, in_s: steak.next.due_t - t };
+}
+
+function comingActs(steaks, t) {
+  const acts = [];
+  for (const steak of steaks) {
+    const planned = plannedIn(steak, t);
+    const pull = pullIn(steak, t);
+    if (planned) acts.push({ steak: steak.steak, verb: planned.mark, in_s: planned.in_s });
+    if (pull) acts.push({ steak: steak.steak, verb: "pull", in_s: pull.p50 });
+  }
+  return acts.sort((a, b) => a.in_s - b.in_s);
+}
+
+/** The next act in words: "Flip both in 10", "Left: pull in 40". */
+export function nextAct(steaks, t) {
+  const acts = t === null ? [] : comingActs(steaks, t);
+  if (!acts.length) return idleSentence(steaks);
+  const [first] = acts;
+  const together = acts.filter((one) => one.verb === first.verb && one.in_s - first.in_s <= TWINS_S);
+  const due = first.in_s <= 0 ? "now" : `in ${countdown(first.in_s)}`;
+  return together.length > 1 && together.length === steaks.length
+    ? `${title(first.verb)} both ${due}`
+    : `${title(first.steak)}: ${first.verb} ${due}`;
+}
+
+function idleSentence(steaks) {
+  const phases = new Set(steaks.map((one) => one.phase));
+  if (!phases.size) return "Waiting for the cook";
+  if (phases.has("on")) return "Cooking: no forecast yet";
+  if (phases.has("waiting")) return "Steaks on? Tap On";
+  if (phases.has("resting")) return "Resting: box next";
+  return phases.has("boxed") ? "Boxed: hand in" : "Handed in";
+}

@@ -1,0 +1,59 @@
+// What the page asks of the site. A refusal arrives as a sentence a cook can act on.
+
+const PATIENCE_MS = 5000;
+
+/** A request that failed; its message is for people. */
+export class Refusal extends Error {}
+
+async function ask(method, path, body) {
+  const answer = await send(method, path, body);
+  if (answer.ok) return answer.status === 204 ? null : answer.json();
+  throw new Refusal(await reason(answer));
+}
+
+async function send(method, path, body) {
+  const aborter = new AbortController();
+  const timer = setTimeout(() => aborter.abort(), PATIENCE_MS);
+  try {
+    return await fetch(address(path), {
+      method,
+      signal: aborter.signal,
+      cache: "no-store",
+      headers: body === undefined ? {} : { "content-type": "application/json" },
+      body: body === undefined ? undefined : JSON.stringify(body),
+    });
+  } catch {
+    throw new Refusal("No answer from the site: check the Wi-Fi, then tap again.");
+  } finally {
+    clearTimeout(timer);
+  }
+}
+
+async function reason(answer) {
+  try {
+    const problem = await answer.json();
+    if (typeof problem.detail === "string" && problem.detail) return problem.detail;
+    if (typeof problem.title === "string" && problem.title) return `${problem.title}.`;
+  } catch {
+    // Not problem+json: say what is known.
+  }
+  return `The site refused (${answer.status}): tap again.`;
+}
+
+/** The full address of a path below /api/v1/, wherever the site is mounted. */
+export function address(path) {
+  return new URL(`api/v1/${path}`, document.baseURI);
+}
+
+const named = (name) => encodeURIComponent(name);
+
+export const site = {
+  snapshot: () => ask("GET", "snapshot"),
+  mark: (mark, steak, ago_s = 0) => ask("POST", "marks", { mark, steak, ago_s }),
+  undoMark: (id) => ask("DELETE", `marks/${named(id)}`),
+  spot: (steak, celsius) => ask("POST", "spots", { steak, celsius }),
+  undoSpot: (id) => ask("DELETE", `spots/${named(id)}`),
+  acknowledge: (call) => ask("POST", "acknowledgements", { call, by: "phone" }),
+  steak: (name, change) => ask("PATCH", `steaks/${named(name)}`, change),
+  newCook: (steaks) => ask("POST", "cooks", { steaks }),
+};

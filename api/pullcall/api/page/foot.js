@@ -1,0 +1,27 @@
+// The row below both lanes: one tap for both, the last marks, the menu.
+
+import { attr, button, show, text } from "./dom.js";
+import { WORDS, nextStep } from "./acts.js";
+
+const CAUTION = "Number, not doneness word: US guidance for whole beef steaks is 145 °F (62.8 °C) "
+  + "and a 3 minute rest; follow your local food code.";
+
+export class Foot {
+  constructor(node, caution, acts) {
+    this.caution = caution;
+    this.step = null;
+    this.both = button("", () => this.step && acts.mark(this.step, null), { kind: "both", rest: 1200 });
+    this.marks = button("Marks", () => acts.openMarks(), { name: "Last marks, with undo" });
+    this.menu = button("Menu", () => acts.openMenu());
+    node.append(this.both, this.marks, this.menu);
+    text(caution, CAUTION);
+  }
+
+  paint(board) {
+    const steps = new Set(board.steaks.map(nextStep));
+    this.step = board.steaks.length > 1 && steps.size === 1 ? [...steps][0] : null;
+    text(this.both, this.step === null ? "Both" : `${WORDS[this.step] ?? this.step}: both`);
+    attr(this.both, "disabled", this.step === null || !board.writable);
+    show(this.caution, board.ready && !board.steaks.some((steak) => steak.phase === "on"));
+  }
+}

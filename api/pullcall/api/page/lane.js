@@ -1,0 +1,122 @@
+// One steak: its countdown, its numbers, and the button for its next step.
+
+import { attr, button, make, show, text } from "./dom.js";
+import { PHASES, WORDS, nextStep, plannedIn, pullIn, title } from "./acts.js";
+import { band, countdown, minutes } from "./clock.js";
+import { Curve } from "./curve.js";
+
+const STALE_S = 6; // real seconds without a reading: say so
+const CLOSE_S = 40; // the pull call's lead: the lane turns inside out
+const BOUNCE_MS = 1200; // a second knock must not take the step after
+
+export class Lane {
+  constructor(name, index, acts) {
+    this.name = name;
+    this.step = null;
+    const say = title(name);
+    const line = (kind) => make("p", { class: kind });
+    this.tab = line("name");
+    this.phase = line("phase");
+    for (const part of ["label", "digits", "pull", "spread", "core", "rise", "peak", "aim", "why", "flagged"]) {
+      this[part] = line(part);
+    }
+    this.curve = new Curve(`${say}: core temperature so far`);
+    this.spot = button("Spot", () => acts.openSpot(name), { name: `${say}: enter a spot temperature` });
+    this.more = button("More", () => acts.openMore(name), { name: `${say}: more marks` });
+    this.go = button("", () => this.step && acts.mark(this.step, name), { kind: "go", rest: BOUNCE_MS });
+    this.node = make("section", { class: `lane lane${index}`, "aria-label": say },
+      make("div", { class: "head" }, this.tab, this.phase),
+      make("div", { class: "face" },
+        make("div", { class: "time" }, this.label, this.digits, this.pull, this.spread),
+        make("div", { class: "figures" }, this.core, this.rise, this.peak, this.aim),
+        this.why, this.flagged),
+      this.curve.node,
+      make("div", { class: "keys" }, this.spot, this.more, this.go));
+    text(this.tab, say);
+  }
+
+  paint(steak, board, caller, unit, t) {
+    text(this.phase, PHASES[steak.phase] ?? steak.phase);
+    const shown = t === null ? { label: "", digits: "–", state: "idle" } : this.timeOf(steak, t);
+    attr(this.node, "data-state", shown.state);
+    text(this.label, shown.label);
+    text(this.digits, shown.digits);
+    attr(this.digits, "data-long", shown.digits.length > 4);
+    this.paintPull(steak, t, shown);
+    this.paintFigures(steak, board, unit, t);
+    this.paintWords(steak, caller);
+    this.paintKeys(steak, board);
+    this.curve.paint(steak, board.marks, unit, t);
+  }
+
+  /** What the large digits count, and how the lane looks. */
+  timeOf(steak, t) {
+    const planned = plannedIn(steak, t);
+    const pull = pullIn(steak, t);
+    if (pull && pull.p50 <= 0) return { label: "Pull", digits: "NOW", state: "now", counts: "pull" };
+    if (planned && planned.in_s < 0) {
+      return { label: `${title(planned.mark)} late by`, digits: countdown(-planned.in_s), state: "late", counts: "act" };
+    }
+    if (planned) {
+      return { label: `${title(planned.mark)} in`, digits: countdown(planned.in_s), state: "act", counts: "act" };
+    }
+    if (pull) {
+      const state = pull.p50 <= CLOSE_S ? "close" : "pull";
+      return { label: "Pull in", digits: countdown(pull.p50), state, counts: "pull" };
+    }
+    if (steak.off_t !== null && steak.phase !== "waiting") {
+      const label = steak.phase === "resting" ? "Resting for" : "Off for";
+      return { label, digits: minutes(t - steak.off_t), state: "idle" };
+    }
+    if (steak.phase === "on") return { label: "On for", digits: minutes(t - (steak.on_t ?? t)), state: "idle" };
+    return { label: "Not on yet", digits: "–:––", state: "idle" };
+  }
+
+  paintPull(steak, t, shown) {
+    const pull = t === null ? null : pullIn(steak, t);
+    const second = pull && shown.counts !== "pull";
+    text(this.pull, second ? `Pull in ${countdown(pull.p50)}` : "");
+    show(this.pull, Boolean(second));
+    text(this.spread, pull ? band(pull.p10, pull.p90) : "");
+    show(this.spread, Boolean(pull));
+  }
+
+  paintFigures(steak, board, unit, t) {
+    const { forecast, reading } = steak;
+    text(this.core, unit.say(forecast?.core_c ?? reading?.celsius ?? null));
+    text(this.rise, this.riseOf(steak, board, unit, t));
+    const peak = forecast?.peak_c ?? null;
+    text(this.peak, peak
+      ? `Peak ${unit.number(peak.p50)}° (${unit.number(peak.p10)}–${unit.number(peak.p90)})` : "");
+    show(this.peak, peak !== null);
+    const target = steak.target_c === null ? "" : ` · target ${unit.number(steak.target_c)}°`;
+    text(this.aim, `Pull ${unit.number(steak.pull_c)}°${target}`);
+  }
+
+  riseOf(steak, board, unit, t) {
+    if (steak.channel === null) return "no probe: use spots";
+    const age = steak.reading && t !== null ? (t - steak.reading.t) / board.speed : null;
+    if (age === null) return "probe not heard yet";
+    if (age > STALE_S) return `probe silent ${Math.round(age)} s`;
+    const rise = steak.forecast?.rise_c_per_min;
+    return rise === null || rise === undefined ? "" : unit.sayRise(rise);
+  }
+
+  paintWords(steak, caller) {
+    const why = steak.phase === "on" && !steak.forecast?.pull_in_s ? steak.forecast?.why ?? "No forecast yet." : "";
+    text(this.why, why);
+    show(this.why, why !== "");
+    const words = caller.alarmsOf(steak.steak).map((call) => call.text);
+    text(this.flagged, words.join(" "));
+    show(this.flagged, words.length > 0);
+  }
+
+  paintKeys(steak, board) {
+    this.step = nextStep(steak);
+    text(this.go, this.step === null ? "Done" : WORDS[this.step] ?? title(this.step));
+    attr(this.go, "aria-label", this.step === null ? null : `${title(steak.steak)}: ${WORDS[this.step] ?? this.step}`);
+    attr(this.go, "disabled", this.step === null || !board.writable);
+    attr(this.spot, "disabled", !board.writable);
+    attr(this.more, "disabled", !board.ready);
+  }
+}

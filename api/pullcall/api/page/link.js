@@ -1,0 +1,205 @@
+// The link to the site: websocket, else EventSource, else polling; the same messages from each.
+
+import { address, site } from "./api.js";
+
+const WAITS_S = [0, 0.5, 1, 2, 4, 5];
+const SILENCE_MS = 5000;
+const PING_MS = 5000;
+const FIRST_PINGS = 3;
+const POLL_MS = 1000;
+const TRY_BETTER_MS = { events: 60000, poll: 20000 };
+const WAYS = ["websocket", "events", "poll"];
+const TRIES_PER_WAY = 2;
+
+/**
+ * Keeps one way open. `hear(message, receivedMs)` gets each message once, in order;
+ * `trip(t, sentMs, receivedMs)` each measured round trip.
+ */
+export class Link {
+  constructor({ hear, trip }) {
+    this.hear = hear;
+    this.trip = trip;
+    this.epoch = null;
+    this.seq = 0;
+    this.heardAt = performance.now();
+    this.way = 0;
+    this.failures = 0;
+    this.waits = 0;
+    this.wakeUp = () => {};
+    this.drop = () => {};
+  }
+
+  /** Milliseconds since anything was heard. */
+  quietMs() {
+    return performance.now() - this.heardAt;
+  }
+
+  get lost() {
+    return this.quietMs() > SILENCE_MS;
+  }
+
+  /** Back from a locked screen or another tab: do not trust the old socket. */
+  refresh() {
+    this.waits = 0;
+    this.way = 0;
+    this.failures = 0;
+    if (this.quietMs() > 1500) this.drop();
+    this.wakeUp();
+  }
+
+  async run() {
+    for (;;) {
+      const greeted = await this[WAYS[this.way]]();
+      this.chooseWay(greeted);
+      const wait = WAITS_S[Math.min(this.waits, WAITS_S.length - 1)];
+      this.waits += 1;
+      await this.pause(wait * 1000 * (0.75 + Math.random() / 2));
+    }
+  }
+
+  chooseWay(greeted) {
+    if (greeted) {
+      this.failures = this.way === 0 ? 0 : TRIES_PER_WAY - 1;
+      this.way = 0;
+      return;
+    }
+    this.failures += 1;
+    if (this.failures < TRIES_PER_WAY) return;
+    this.failures = this.way === 0 ? TRIES_PER_WAY - 1 : 0;
+    this.way = (this.way + 1) % WAYS.length;
+  }
+
+  pause(ms) {
+    return new Promise((done) => {
+      const timer = setTimeout(done, ms);
+      this.wakeUp = () => { clearTimeout(timer); done(); };
+    });
+  }
+
+  take(message) {
+    const now = performance.now();
+    this.heardAt = now;
+    if (message.type === "hello") this.greet(message);
+    else if (message.type === "snapshot") this.settle(message);
+    else if (typeof message.seq === "number") {
+      if (message.seq <= this.seq) return;
+      this.seq = message.seq;
+    }
+    this.hear(message, now);
+  }
+
+  greet(hello) {
+    this.waits = 0;
+    if (!hello.resumed) this.seq = hello.seq;
+    this.epoch = hello.epoch;
+  }
+
+  settle(snapshot) {
+    this.waits = 0;
+    this.epoch = snapshot.epoch;
+    this.seq = snapshot.seq;
+  }
+
+  resumeFrom(url) {
+    if (this.epoch !== null) {
+      url.searchParams.set("epoch", this.epoch);
+      url.searchParams.set("since", String(this.seq));
+    }
+    return url;
+  }
+
+  /** Resolves when the socket is gone: true if the site ever greeted us on it. */
+  websocket() {
+    const url = this.resumeFrom(address("stream"));
+    url.protocol = url.protocol === "https:" ? "wss:" : "ws:";
+    return this.channel((end, got) => {
+      const socket = new WebSocket(url);
+      const sent = new Map();
+      let n = 0;
+      const ping = () => {
+        if (socket.readyState !== WebSocket.OPEN) return;
+        n += 1;
+        sent.set(n, performance.now());
+        socket.send(JSON.stringify({ type: "ping", n }));
+      };
+      const pinging = setInterval(ping, PING_MS);
+      socket.onmessage = (event) => {
+        const message = got(event.data);
+        if (message?.type === "hello") for (let i = 0; i < FIRST_PINGS; i += 1) ping();
+        if (message?.type === "pong" && sent.has(message.n)) {
+          this.trip(message.t, sent.get(message.n), performance.now());
+          sent.delete(message.n);
+        }
+      };
+      socket.onclose = end;
+      socket.onerror = end;
+      return () => { clearInterval(pinging); socket.close(); };
+    });
+  }
+
+  /** As websocket(), one way only. */
+  events() {
+    return this.channel((end, got) => {
+      const source = new EventSource(this.resumeFrom(address("events")));
+      source.onmessage = (event) => got(event.data);
+      source.onerror = end;
+      const better = setTimeout(end, TRY_BETTER_MS.events);
+      return () => { clearTimeout(better); source.close(); };
+    });
+  }
+
+  /** Opens a channel, watches for silence, closes it and says whether it ever spoke. */
+  channel(open) {
+    return new Promise((done) => {
+      let live = true;
+      let greeted = false;
+      let close = () => {};
+      const opened = performance.now();
+      const end = () => {
+        if (!live) return;
+        live = false;
+        clearInterval(watch);
+        close();
+        done(greeted);
+      };
+      const got = (data) => {
+        const message = live ? parse(data) : null;
+        if (message === null) return null;
+        greeted = true;
+        this.take(message);
+        return message;
+      };
+      const watch = setInterval(() => {
+        if (Math.min(this.quietMs(), performance.now() - opened) > SILENCE_MS) end();
+      }, 500);
+      this.drop = end;
+      close = open(end, got);
+      if (!live) close();
+    });
+  }
+
+  /** The last resort: the whole snapshot once a second. */
+  async poll() {
+    const until = performance.now() + TRY_BETTER_MS.poll;
+    let spoke = false;
+    while (performance.now() < until) {
+      const sent = performance.now();
+      const snapshot = await site.snapshot().catch(() => null);
+      if (snapshot === null) return spoke;
+      spoke = true;
+      this.take(snapshot);
+      this.trip(snapshot.t, sent, performance.now());
+      await this.pause(POLL_MS);
+    }
+    return spoke;
+  }
+}
+
+function parse(data) {
+  try {
+    const message = JSON.parse(data);
+    return message && typeof message.type === "string" ? message : null;
+  } catch {
+    return null;
+  }
+}

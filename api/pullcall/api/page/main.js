@@ -1,0 +1,196 @@
+// Wires link -> board -> view, and the taps back to the site.
+
+import { Bar, paintNotice } from "./bar.js";
+import { Board } from "./state.js";
+import { Caller } from "./calls.js";
+import { CookClock } from "./clock.js";
+import { Foot } from "./foot.js";
+import { Lane } from "./lane.js";
+import { Link } from "./link.js";
+import { Sheet } from "./sheet.js";
+import { Sound } from "./sound.js";
+import { Spine } from "./spine.js";
+import { Storage, Unit } from "./units.js";
+import { WORDS, title } from "./acts.js";
+import { attr, ignoreMultitouch, refill, style } from "./dom.js";
+import { marksPanel, morePanel } from "./more.js";
+import { menuPanel } from "./menu.js";
+import { probesPanel } from "./probes.js";
+import { site } from "./api.js";
+import { spotPanel } from "./spot.js";
+
+const PAINT_MS = 200;
+const THEMES = ["auto", "day", "night"];
+
+const byId = (id) => document.getElementById(id);
+const now = () => performance.now();
+const storage = new Storage();
+const board = new Board();
+const clock = new CookClock();
+const unit = new Unit(storage);
+const sound = new Sound(storage);
+const sheet = new Sheet();
+const spine = new Spine();
+const caller = new Caller(board, sound, sounded);
+const link = new Link({ hear, trip: (t, sent, received) => clock.trip(t, sent, received) });
+let lanes = [];
+
+/** A count and an event for every burst, so that a test (or a curious cook) can watch them. */
+function sounded(call) {
+  const count = Number(document.body.dataset.sounded ?? 0) + 1;
+  attr(document.body, "data-sounded", String(count));
+  document.dispatchEvent(new CustomEvent("pullcall:sounded", { detail: call }));
+}
+
+function hear(message, received) {
+  if (message.type === "hello" || (message.type === "snapshot" && message.speed !== clock.speed)) {
+    if (message.speed !== clock.speed) clock.restart(message.speed);
+  }
+  if (["hello", "tick", "snapshot"].includes(message.type)) clock.tick(message.t, received);
+  board.apply(message);
+  if (message.type === "snapshot") unit.site = board.unit;
+  caller.hear(message, clock.t(), received);
+}
+
+/** Run a request; a refusal is said at the top. Returns null then. */
+async function asked(request) {
+  try {
+    return await request;
+  } catch (refusal) {
+    bar.say(refusal.message, now());
+    paint();
+    return null;
+  }
+}
+
+const acts = {
+  laneOf: (name) => board.laneOf(name),
+
+  async mark(mark, steak, ago = 0) {
+    sheet.close();
+    const taken = await asked(site.mark(mark, steak, ago));
+    if (taken === null) return;
+    const who = steak === null ? (mark.startsWith("lid") ? "Grill" : "Both") : title(steak);
+    bar.say(`${who}: ${WORDS[mark].toLowerCase()} marked`, now(), () => acts.undo({ id: taken.id, kind: "mark" }));
+    paint();
+  },
+
+  async undo({ id, kind }) {
+    const done = await asked(kind === "spot" ? site.undoSpot(id).then(() => true) : site.undoMark(id).then(() => true));
+    if (done) bar.say("Taken back", now());
+    paint();
+  },
+
+  async spot(steak, celsius) {
+    sheet.close();
+    const taken = await asked(site.spot(steak, celsius));
+    if (taken === null) return;
+    bar.say(`${title(steak)}: spot ${unit.say(celsius)}`, now(), () => acts.undo({ id: taken.id, kind: "spot" }));
+    paint();
+  },
+
+  async answer(call) {
+    if (call.here) caller.settleHere(call.id);
+    else if ((await asked(site.acknowledge(call.id))) !== null) {
+      board.apply({ type: "call_state", id: call.id, state: "acknowledged", by: "phone" });
+    }
+    paint();
+  },
+
+  async arm() {
+    const armed = await sound.arm();
+    keepAwake();
+    bar.arming = armed ? "heard" : "deaf";
+    if (armed) {
+      caller.burst({ call: "test", steaks: board.steaks.slice(0, 2).map((one) => one.steak), priority: 2, text: "Test" });
+    }
+    paint();
+  },
+
+  set: (steak, change) => asked(site.steak(steak, change)),
+  assign: (steak, channel) => asked(site.steak(steak, { channel })),
+
+  async newCook() {
+    sheet.close();
+    const steaks = board.steaks.map(({ steak, pull_c, target_c, thickness_mm, channel }) =>
+      ({ steak, pull_c, target_c, thickness_mm, channel }));
+    if ((await asked(site.newCook(steaks))) !== null) bar.say("A new cook has begun", now());
+  },
+
+  openSpot: (name) => sheet.show(spotPanel(board.steak(name), unit, (celsius) => acts.spot(name, celsius))),
+  openMore: (name) => sheet.show(morePanel(board.steak(name), acts)),
+  openMarks: () => sheet.show(marksPanel(acts)),
+  openProbes: () => sheet.show(probesPanel(acts)),
+  openMenu: () => sheet.show(menuPanel(board, unit, sound, acts)),
+
+  switchUnit() {
+    unit.choose(unit.name === "F" ? "C" : "F");
+    acts.openMenu();
+    paint();
+  },
+
+  theme: () => storage.get("pullcall.theme") ?? "auto",
+
+  switchTheme() {
+    const next = THEMES[(THEMES.indexOf(acts.theme()) + 1) % THEMES.length];
+    storage.set("pullcall.theme", next);
+    attr(document.documentElement, "data-theme", next);
+    acts.openMenu();
+  },
+};
+
+const bar = new Bar(byId("slot"), acts);
+const foot = new Foot(byId("foot"), byId("caution"), acts);
+
+/** One lane per steak, the spine between the first two. */
+function layLanes() {
+  const names = board.steaks.map((one) => one.steak);
+  refill(byId("board"), JSON.stringify(names), () => {
+    lanes = names.map((name, i) => new Lane(name, i, acts));
+    const [first, ...rest] = lanes.map((lane) => lane.node);
+    return first ? [first, spine.node, ...rest] : [];
+  });
+  style(byId("board"), "--lanes", String(Math.max(1, names.length)));
+}
+
+function paint() {
+  const t = clock.t();
+  layLanes();
+  bar.paint(board, caller, sound, t, now());
+  paintNotice(byId("notice"), board, link);
+  foot.paint(board);
+  board.steaks.forEach((steak, i) => lanes[i]?.paint(steak, board, caller, unit, t));
+  spine.paint(board.steaks, t);
+  sheet.paint(board, unit, t);
+}
+
+function beat() {
+  caller.step(clock.t(), now(), link);
+  paint();
+}
+
+/** Keep the screen on where the browser can; a plain-http page cannot ask. */
+async function keepAwake() {
+  try {
+    await navigator.wakeLock?.request("screen");
+  } catch {
+    // Refused (low battery, say): the calls still sound while the page is open.
+  }
+}
+
+function comeBack() {
+  if (document.visibilityState !== "visible") return;
+  link.refresh();
+  sound.wake();
+  if (sound.armed) keepAwake();
+}
+
+attr(document.documentElement, "data-theme", acts.theme());
+ignoreMultitouch(document);
+document.addEventListener("visibilitychange", comeBack);
+window.addEventListener("pageshow", comeBack);
+window.addEventListener("online", comeBack);
+window.addEventListener("keydown", (event) => { if (event.key === "Escape") sheet.close(); });
+setInterval(beat, PAINT_MS);
+link.run();
+paint();

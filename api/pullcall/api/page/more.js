@@ -1,0 +1,64 @@
+// Marks out of order, and the list of the last ones, each with its undo.
+
+import { attr, button, make, refill } from "./dom.js";
+import { WORDS, title } from "./acts.js";
+import { minutes } from "./clock.js";
+import { Curve } from "./curve.js";
+
+const OWN_MARKS = ["turn", "flip", "baste", "off", "on", "boxed", "handed_in"];
+const GRILL_MARKS = ["lid_open", "lid_close"];
+const AGES_S = [0, 15, 30, 60];
+const LISTED = 12;
+
+/** Every mark of one steak, with how long ago it happened, and its curve in large. */
+export function morePanel(steak, acts) {
+  let ago = 0;
+  const ages = AGES_S.map((age) => button(age ? `${age} s ago` : "Now", () => choose(age), { rest: 0 }));
+  const choose = (age) => {
+    ago = age;
+    ages.forEach((node, i) => attr(node, "aria-pressed", String(AGES_S[i] === age)));
+  };
+  choose(0);
+  const key = (mark, who) => button(WORDS[mark], () => acts.mark(mark, who, ago), { rest: 1200 });
+  const marks = [...OWN_MARKS.map((mark) => key(mark, steak.steak)), ...GRILL_MARKS.map((mark) => key(mark, null))];
+  const curve = new Curve(`${title(steak.steak)}: core temperature so far`);
+  const body = make("div", {},
+    make("p", { class: "steplabel" }, "When it happened"),
+    make("div", { class: "grid ages" }, ...ages),
+    make("p", { class: "steplabel" }, "What you did"),
+    make("div", { class: "grid" }, ...marks),
+    make("div", { class: `bigcurve lane${acts.laneOf(steak.steak)}` }, curve.node));
+  const paint = (board, unit, t) => {
+    for (const node of marks) attr(node, "disabled", !board.writable);
+    const fresh = board.steak(steak.steak);
+    if (fresh) curve.paint(fresh, board.marks, unit, t);
+  };
+  return { title: `${title(steak.steak)}: more`, body, paint };
+}
+
+/** The last marks and spots, newest first. */
+export function marksPanel(acts) {
+  const list = make("div", { class: "list" });
+  const paint = (board, unit) => {
+    const entries = lastEntries(board, unit);
+    refill(list, JSON.stringify([entries, board.writable]), () =>
+      entries.length ? entries.map((one) => row(one, board, acts)) : [make("p", {}, "Nothing marked yet.")]);
+  };
+  return { title: "Last marks", body: list, paint };
+}
+
+function lastEntries(board, unit) {
+  const marks = board.marks.map(({ id, t, at, steak, mark }) =>
+    ({ id, t: at ?? t, steak, what: WORDS[mark] ?? mark, kind: "mark" }));
+  const spots = board.spots.map(({ id, t, steak, celsius }) =>
+    ({ id, t, steak, what: `Spot ${unit.say(celsius)}`, kind: "spot" }));
+  return [...marks, ...spots].sort((a, b) => b.t - a.t).slice(0, LISTED);
+}
+
+function row(entry, board, acts) {
+  const who = entry.steak === null ? "All" : title(entry.steak);
+  const undo = button("Undo", () => acts.undo(entry), { name: `Undo ${who}: ${entry.what}` });
+  attr(undo, "disabled", !board.writable);
+  return make("div", { class: "row" },
+    make("p", {}, make("b", {}, `${who}: ${entry.what}`), make("span", {}, ` at ${minutes(entry.t)}`)), undo);
+}

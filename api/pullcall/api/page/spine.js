@@ -1,0 +1,64 @@
+// The strip between the lanes: coming acts sink toward the chequered line, which is now.
+
+import { draw, attr, refill } from "./dom.js";
+import { plannedIn, pullIn } from "./acts.js";
+
+const SHOWN_S = 120;
+const WIDTH = 36;
+const SCALE_S = [30, 60, 90];
+const LINE_H = 10; // the chequered line at the foot
+
+export class Spine {
+  constructor() {
+    this.node = draw("svg", { class: "spine", "aria-hidden": "true" });
+  }
+
+  paint(steaks, t) {
+    const height = this.node.clientHeight;
+    if (!height || t === null) return;
+    attr(this.node, "viewBox", `0 0 ${WIDTH} ${height}`);
+    const flags = steaks.slice(0, 2).flatMap((steak, lane) => flagsOf(steak, lane, t));
+    const at = (seconds) => Math.round((height - LINE_H) * (1 - seconds / SHOWN_S));
+    const key = [height, ...flags.map((one) => `${one.letter}${one.lane}${at(one.in_s)}`)].join(" ");
+    refill(this.node, key, () => [...ground(height, at), ...flags.flatMap((one) => flag(one, at))]);
+  }
+}
+
+function flagsOf(steak, lane, t) {
+  const planned = plannedIn(steak, t);
+  const pull = pullIn(steak, t);
+  const flags = [];
+  if (pull) flags.push({ lane, letter: "P", in_s: pull.p50, from: pull.p10, to: pull.p90 });
+  if (planned) flags.push({ lane, letter: planned.mark.charAt(0).toUpperCase(), in_s: planned.in_s });
+  return flags.filter((one) => one.in_s < SHOWN_S);
+}
+
+function ground(height, at) {
+  const parts = SCALE_S.flatMap((seconds) => [
+    draw("line", { class: "rung", x1: 0, x2: WIDTH, y1: at(seconds), y2: at(seconds) }),
+    draw("text", { class: "scale", x: WIDTH / 2, y: at(seconds) - 3 }, String(seconds)),
+  ]);
+  const cell = WIDTH / 6;
+  for (let i = 0; i < 12; i += 1) {
+    const row = Math.floor(i / 6);
+    if ((i + row) % 2) continue;
+    const y = height - LINE_H + (row * LINE_H) / 2;
+    parts.push(draw("rect", { class: "cheque", x: (i % 6) * cell, y, width: cell, height: LINE_H / 2 }));
+  }
+  return parts;
+}
+
+function flag({ lane, letter, in_s, from, to }, at) {
+  const half = WIDTH / 2;
+  const x = lane * half;
+  const y = at(Math.max(0, in_s));
+  const parts = [];
+  if (from !== undefined) {
+    const top = at(Math.min(SHOWN_S, to));
+    const bottom = at(Math.max(0, from));
+    parts.push(draw("rect", { class: `spread lane${lane}`, x: x + 5, y: top, width: half - 10, height: Math.max(2, bottom - top) }));
+  }
+  parts.push(draw("rect", { class: `flag lane${lane}`, x, y: y - 18, width: half, height: 18 }));
+  parts.push(draw("text", { class: "flagletter", x: x + half / 2, y: y - 4 }, letter));
+  return parts;
+}

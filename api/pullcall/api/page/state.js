@@ -1,0 +1,110 @@
+// What is known of the cook. Messages go in; the view and the calls read it. No page, no sound.
+
+const CURVE_POINTS = 900;
+const KEPT_CALLS = 40;
+
+export class Board {
+  constructor() {
+    this.ready = false;
+    this.mode = "live";
+    this.speed = 1;
+    this.banner = null;
+    this.unit = "F";
+    this.cook = null;
+    this.steaks = [];
+    this.marks = [];
+    this.spots = [];
+    this.calls = [];
+    this.schedule = [];
+    this.probes = [];
+    this.adapter = null;
+  }
+
+  steak(name) {
+    return this.steaks.find((one) => one.steak === name) ?? null;
+  }
+
+  /** 0 for the first steak, 1 for the second: its lane, colour and pitch. */
+  laneOf(name) {
+    return this.steaks.findIndex((one) => one.steak === name);
+  }
+
+  get writable() {
+    return this.ready && this.mode !== "replay";
+  }
+
+  apply(message) {
+    const take = TAKE[message.type];
+    if (take) take(this, message);
+  }
+}
+
+const TAKE = {
+  hello(board, m) {
+    board.speed = m.speed ?? 1;
+  },
+
+  snapshot(board, m) {
+    board.ready = true;
+    for (const key of ["mode", "speed", "banner", "unit", "cook"]) board[key] = m[key] ?? board[key];
+    board.banner = m.banner ?? null;
+    board.steaks = m.steaks.map((one) => ({ ...one, curve: one.curve ?? [] }));
+    for (const key of ["marks", "spots", "calls", "schedule", "probes"]) board[key] = m[key] ?? [];
+    board.adapter = m.adapter ?? null;
+  },
+
+  reading(board, m) {
+    const steak = m.steak === null ? null : board.steak(m.steak);
+    if (!steak) return;
+    steak.reading = { t: m.t, celsius: m.celsius };
+    steak.curve.push([m.t, m.celsius]);
+    // Every second point of the older half goes, so a long cook stays drawable.
+    if (steak.curve.length > CURVE_POINTS) {
+      const old = CURVE_POINTS / 2;
+      steak.curve = steak.curve.filter((_, i) => i >= old || i % 2 === 0);
+    }
+  },
+
+  forecast(board, m) {
+    const steak = board.steak(m.steak);
+    if (steak) steak.forecast = m;
+  },
+
+  steak(board, m) {
+    const steak = board.steak(m.steak);
+    if (!steak) return;
+    const { type, seq, curve, ...fresh } = m;
+    Object.assign(steak, fresh);
+  },
+
+  mark(board, m) {
+    board.marks = [...board.marks.filter((one) => one.id !== m.id), m];
+  },
+
+  spot(board, m) {
+    board.spots = [...board.spots.filter((one) => one.id !== m.id), m];
+  },
+
+  undo(board, m) {
+    board.marks = board.marks.filter((one) => one.id !== m.id);
+    board.spots = board.spots.filter((one) => one.id !== m.id);
+  },
+
+  call(board, m) {
+    board.calls = [...board.calls.filter((one) => one.id !== m.id), m].slice(-KEPT_CALLS);
+  },
+
+  call_state(board, m) {
+    board.calls = board.calls.map((one) =>
+      one.id === m.id ? { ...one, state: m.state, by: m.by } : one);
+  },
+
+  schedule(board, m) {
+    board.schedule = m.calls;
+  },
+
+  probes(board, m) {
+    board.probes = m.probes;
+    board.adapter = m.adapter ?? null;
+  },
+};

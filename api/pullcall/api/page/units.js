@@ -1,0 +1,73 @@
+// Temperatures as people read them. Celsius everywhere else.
+
+const KEPT = "pullcall.unit";
+
+/** The cook site's unit unless this person chose their own on this phone. */
+export class Unit {
+  constructor(storage) {
+    this.storage = storage;
+    this.site = "F";
+    this.own = storage.get(KEPT);
+  }
+
+  get name() {
+    return this.own === "F" || this.own === "C" ? this.own : this.site;
+  }
+
+  choose(name) {
+    this.own = name;
+    this.storage.set(KEPT, name);
+  }
+
+  /** Celsius to the shown unit. */
+  show(celsius) {
+    return this.name === "F" ? (celsius * 9) / 5 + 32 : celsius;
+  }
+
+  /** The shown unit to Celsius. */
+  read(shown) {
+    return this.name === "F" ? ((shown - 32) * 5) / 9 : shown;
+  }
+
+  /** A temperature in words: "118.4 °F"; without a value a dash. */
+  say(celsius, digits = 1) {
+    return celsius === null || celsius === undefined
+      ? "–"
+      : `${this.show(celsius).toFixed(digits)} °${this.name}`;
+  }
+
+  /** Only the number, for lines that carry the unit once. */
+  number(celsius, digits = 0) {
+    return this.show(celsius).toFixed(digits);
+  }
+
+  /** A rise per minute: a difference, so no offset. */
+  sayRise(celsiusPerMinute) {
+    const rise = this.name === "F" ? celsiusPerMinute * 1.8 : celsiusPerMinute;
+    return `${rise < 0 ? "−" : "+"}${Math.abs(rise).toFixed(1)} °${this.name}/min`;
+  }
+}
+
+/** localStorage that may be forbidden: then choices last as long as the page. */
+export class Storage {
+  constructor() {
+    this.here = new Map();
+  }
+
+  get(key) {
+    try {
+      return window.localStorage.getItem(key) ?? this.here.get(key) ?? null;
+    } catch {
+      return this.here.get(key) ?? null;
+    }
+  }
+
+  set(key, value) {
+    this.here.set(key, value);
+    try {
+      window.localStorage.setItem(key, value);
+    } catch {
+      // Private windows forbid it; the choice is kept for this page.
+    }
+  }
+}
