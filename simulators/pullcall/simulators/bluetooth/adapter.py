@@ -11,7 +11,7 @@ from typing import Any, Self
 from dbus_fast import BusType, Message
 from dbus_fast.aio import MessageBus
 
-from pullcall.errors import SourceError, UnknownNameError
+from pullcall.errors import RefusedError, SourceError, UnknownNameError
 from pullcall.simulators.bluetooth.device import Device
 from pullcall.simulators.bluetooth.probes import Probe
 from pullcall.simulators.bluetooth.service import BluezService
@@ -45,11 +45,13 @@ class VirtualAdapter:
         self._is_plugged = True
         self._devices: dict[str, Device] = {}
         self._tasks: list[asyncio.Task[None]] = []
+        self._is_entered = False
         for probe in probes:
             self._register(probe)
 
     async def __aenter__(self) -> Self:
         await self.bluetoothd_start()
+        self._is_entered = True
         for device in self._devices.values():
             self._animate(device)
         return self
@@ -68,8 +70,10 @@ class VirtualAdapter:
     # Probes and their values
 
     def add(self, probe: Probe) -> None:
-        """Bring one more probe within reach."""
-        self._animate(self._register(probe))
+        """Bring one more probe within reach; :class:`RefusedError` if its address is taken."""
+        device = self._register(probe)
+        if self._is_entered:
+            self._animate(device)
 
     def set(self, address: str, channel: str, celsius: float | None) -> None:
         """Give one channel a temperature from the next measurement on; None is unplugged."""
@@ -154,11 +158,11 @@ class VirtualAdapter:
     def adapter_remove(self) -> None:
         """Pull the adapter: its objects go, and no link says that it ended."""
         self._is_plugged = False
-        if self._bus is not None and self._service.adapter in self._service.tree:
+        if self._is_serving:
+            self._service.end_sessions()
             for device in self._devices.values():
                 device.forget_link()
             self._service.tree.remove(self._service.adapter)
-            self._service.forget()
 
     def adapter_add(self) -> None:
         """Plug the adapter in again; devices are known once heard."""
@@ -216,6 +220,8 @@ class VirtualAdapter:
         return self._bus is not None and self._service.adapter in self._service.tree
 
     def _register(self, probe: Probe) -> Device:
+        if probe.address in self._devices:
+            raise RefusedError(f"there is a virtual probe {probe.address} already; choose another")
         path = f"{self._service.adapter}/dev_{probe.address.replace(':', '_')}"
         values: dict[str, float | None] = dict.fromkeys(probe.channels, probe.start_c)
         device = Device(probe, path, self._service.tree, values)
@@ -287,6 +293,7 @@ def _watch_clients() -> Message:
 def _seen(device: Device) -> Mapping[str, Any]:
     notifying = [device.characteristics[path].uuid for path in device.notifying]
     return {
+        "known": device.path in device.tree,
         "connected": device.is_connected,
         "advertising": device.is_advertising,
         "notifying": notifying,

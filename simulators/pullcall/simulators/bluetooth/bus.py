@@ -42,9 +42,10 @@ async def private_bus() -> AsyncIterator[str]:
     Raises :class:`SourceError` where the program is missing or does not start.
     """
     with tempfile.TemporaryDirectory(prefix="pullcall-bus-") as folder:
-        process = await _start(_config(Path(folder)))
+        said = Path(folder, "said")
+        process = await _start(_config(Path(folder)), said)
         try:
-            yield await _address(process)
+            yield await _address(process, said)
         finally:
             await _stop(process)
 
@@ -55,31 +56,36 @@ def _config(folder: Path) -> Path:
     return path
 
 
-async def _start(config: Path) -> asyncio.subprocess.Process:
+async def _start(config: Path, said: Path) -> asyncio.subprocess.Process:
     program = shutil.which("dbus-daemon") or shutil.which("dbus-daemon", path=_SYSTEM_PROGRAMS)
     if program is None:
         raise SourceError("dbus-daemon is missing; install it with: apt install dbus")
     # The kernel ends the bus with this process, even when this process is killed.
     tie = shutil.which("setpriv")
     command = [tie, "--pdeathsig", "TERM", program] if tie else [program]
-    return await asyncio.create_subprocess_exec(
-        *command,
-        f"--config-file={config}",
-        "--nofork",
-        "--nopidfile",
-        "--nosyslog",
-        "--print-address=1",
-        stdin=asyncio.subprocess.DEVNULL,
-        stdout=asyncio.subprocess.PIPE,
-    )
+    options = f"--config-file={config} --nofork --nopidfile --nosyslog --print-address=1"
+    # It grumbles about limits that do not matter here: kept for the error, not for the screen.
+    with said.open("wb") as grumbles:
+        return await asyncio.create_subprocess_exec(
+            *command,
+            *options.split(),
+            stdin=asyncio.subprocess.DEVNULL,
+            stdout=asyncio.subprocess.PIPE,
+            stderr=grumbles,
+        )
 
 
-async def _address(process: asyncio.subprocess.Process) -> str:
+async def _address(process: asyncio.subprocess.Process, said: Path) -> str:
     assert process.stdout is not None
     line = (await process.stdout.readline()).decode().strip()
     if not line:
-        raise SourceError("dbus-daemon did not start; run it by hand to see what it says")
+        reason = _text(said)
+        raise SourceError(f"dbus-daemon did not start; mend what it says: {reason}")
     return line
+
+
+def _text(path: Path) -> str:
+    return path.read_text(encoding="utf-8", errors="replace").strip()
 
 
 async def _stop(process: asyncio.subprocess.Process) -> None:

@@ -107,7 +107,8 @@ class Device:
         handle = 1
         for service in services(self.probe):
             handle = self._show_service(service, handle)
-        self.tree.change(self.path, DEVICE, {"ServicesResolved": Variant("b", True)})
+        found = {"UUIDs": self._uuids(), "ServicesResolved": Variant("b", True)}
+        self.tree.change(self.path, DEVICE, found)
 
     def link_down(self) -> None:
         """The link is gone, whoever ended it."""
@@ -164,12 +165,14 @@ class Device:
     def _advert(self, data: bytes | None) -> dict[str, Variant]:
         fields = self.measured if data is None else dict.fromkeys(self.measured, data)
         rssi = self.probe.rssi_dbm + _RSSI_WANDER[self.adverts % len(_RSSI_WANDER)]
-        uuids = [service.uuid for service in services(self.probe)] or list(fields)
-        properties = {"RSSI": Variant("n", rssi), "UUIDs": Variant("as", uuids)}
+        properties = {"RSSI": Variant("n", rssi), "UUIDs": self._uuids()}
         if fields:
             carried = {uuid: Variant("ay", packet) for uuid, packet in fields.items()}
             properties["ServiceData"] = Variant("a{sv}", carried)
         return properties
+
+    def _uuids(self) -> Variant:
+        return Variant("as", [service.uuid for service in services(self.probe)])
 
     def _has_changed(self, properties: dict[str, Variant]) -> bool:
         known = (self.tree.interfaces(self.path) or {})[DEVICE]
