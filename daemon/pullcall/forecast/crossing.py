@@ -66,6 +66,6 @@ def quantiles_of(at_s: float, sd_s: float) -> Quantiles:
     """p10, p50 and p90 of a time ahead: never negative, skewed to the late side."""
     late = Z90 * sd_s
     if at_s <= 0.0:
-        return Quantiles(0.0, 0.0, round(max(at_s + late, 0.0), 1))
+        return Quantiles(0.0, 0.0, round(min(max(at_s + late, 0.0), LAST_S), 1))
     early, last = at_s / (1.0 + late / at_s), max(min(at_s + late, LAST_S), at_s)
     return Quantiles(round(early, 1), round(at_s, 1), round(last, 1))

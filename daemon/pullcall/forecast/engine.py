@@ -5,10 +5,12 @@ No clock, no file: ``update`` takes events in time order, ``forecast`` looks wit
 
 from __future__ import annotations
 
+import math
+
 from pullcall.events import CookHeader, Forecast, Mark, Quantiles, Reading, Setting, Spot
 from pullcall.forecast.crossing import FARTHEST_S, crossing_sd, quantiles_of, time_to_level
 from pullcall.forecast.peak import peak_if_pulled, peak_resting
-from pullcall.forecast.rise_rate import LocalFit, fit_rise, forgetting_s
+from pullcall.forecast.rise_rate import ANY_RISE, LocalFit, fit_rise, forgetting_s
 from pullcall.forecast.track import SteakTrack
 
 #: Readings before there is a fit: how many, over how long in s.
@@ -57,10 +59,11 @@ class ForecastEngine:
         fit, why = fit_of(track, now)
         pull: Quantiles | None = None
         if track.off_t is not None:
-            why = None
-        elif fit is not None:
-            pull, why = pull_of(track, fit, now)
-        peak = peak_of(track, fit, now)
+            peak, why = peak_off(track, now, track.off_t), None
+        else:
+            peak = peak_if_pulled(max(track.pull_c, fit.core_c if fit else track.pull_c))
+            if fit is not None:
+                pull, why = pull_of(track, fit, now)
         if fit is None:
             return Forecast(now, steak, pull, peak, why=why)
         core, rise = round(fit.core_c, 2), round(fit.rise * 60.0, 2)
@@ -73,12 +76,17 @@ class ForecastEngine:
 
 
 def fit_of(track: SteakTrack, now: float) -> tuple[LocalFit | None, str | None]:
-    """The fit with its origin at ``now``, or None and why; the probe first, then spots."""
+    """The fit with its origin at ``now``, or None and why; the probe first, then spots.
+
+    Spots say nothing of now once the steak is off: what they rise along ends there.
+    """
     fit, why = fit_of_readings(track, now)
-    if fit is not None or not len(track.spots):
+    if fit is not None or not len(track.spots) or track.off_t is not None:
         return fit, why
     by_spots, spots_why = fit_of_spots(track, now)
-    return by_spots, None if by_spots is not None else why if len(track.readings) else spots_why
+    if by_spots is not None:
+        return by_spots, None
+    return None, why if len(track.readings) else spots_why
 
 
 def fit_of_readings(track: SteakTrack, now: float) -> tuple[LocalFit | None, str | None]:
@@ -108,10 +116,10 @@ def fit_of_spots(track: SteakTrack, now: float) -> tuple[LocalFit | None, str | 
     return fit.moved(now), None
 
 
-def usual_rise(track: SteakTrack, t: float, celsius: float) -> tuple[float, float] | None:
-    """The rise to expect of a steak at ``celsius`` at ``t``, and its sd, K/s; None if unknown."""
+def usual_rise(track: SteakTrack, t: float, celsius: float) -> tuple[float, float]:
+    """The rise to expect of a steak at ``celsius`` at ``t``, and its sd, K/s."""
     if track.on_t is None or t - track.on_t < SHORTEST_S or celsius <= track.start_c:
-        return None
+        return ANY_RISE
     usual = USUAL_SHARE * (celsius - track.start_c) / (t - track.on_t)
     return usual, USUAL_SPREAD * usual
 
@@ -132,14 +140,17 @@ def pull_of(track: SteakTrack, fit: LocalFit, now: float) -> tuple[Quantiles | N
     return quantiles_of(ahead, sd), None
 
 
-def peak_of(track: SteakTrack, fit: LocalFit | None, now: float) -> Quantiles:
-    """The highest core temperature of the whole cook, in C."""
-    if track.off_t is None:
-        return peak_if_pulled(max(track.pull_c, fit.core_c if fit else track.pull_c))
-    if fit is None or track.highest_c is None:
-        return peak_if_pulled(track.pull_c if track.highest_c is None else track.highest_c)
-    rested = now - track.off_t
-    return peak_resting(fit.core_c, fit.rise, track.highest_c, rested, track.noise.sigma_c)
+def peak_off(track: SteakTrack, now: float, off_t: float) -> Quantiles:
+    """The highest core temperature of the whole cook, in C, of a steak taken off at ``off_t``."""
+    highest = track.highest_c if track.highest_c is not None else -math.inf
+    last = min(now, track.readings.last_t)
+    if last >= off_t - COAST_S:
+        fit, _ = fit_of_readings(track, last)
+        if fit is not None and track.highest_c is not None:
+            sigma = track.noise.sigma_c
+            return peak_resting(fit.core_c, fit.rise, highest, last - off_t, sigma)
+    fit, _ = fit_of_spots(track, min(now, off_t))
+    return peak_if_pulled(fit.core_c if fit else max(track.pull_c, highest), highest)
 
 
 def _why_not_rising(fit: LocalFit) -> str:

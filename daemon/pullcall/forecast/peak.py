@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from pullcall.events import Quantiles
 
 #: Carry-over while still on, K: the five-degree (F) rule. Common practice, no source.
@@ -17,12 +19,13 @@ HALVING_S = 30.0
 #: halving every SPREAD_HALVING_S. Measured likewise.
 LEFT_SHARE = 0.5
 LEFT_SPREAD_C = 1.2
-SPREAD_HALVING_S = 60.0
+SPREAD_HALVING_S = 75.0
 
 
-def peak_if_pulled(at_c: float) -> Quantiles:
-    """Peak in C of a steak pulled with its core at ``at_c``."""
-    return rounded(at_c + CARRY_OVER_LOW_C, at_c + CARRY_OVER_C, at_c + CARRY_OVER_HIGH_C)
+def peak_if_pulled(at_c: float, highest_c: float = -math.inf) -> Quantiles:
+    """Peak in C of a steak pulled with its core at ``at_c``; ``highest_c`` was already seen."""
+    over = (CARRY_OVER_LOW_C, CARRY_OVER_C, CARRY_OVER_HIGH_C)
+    return rounded(*(max(at_c + carry, highest_c) for carry in over))
 
 
 def peak_resting(
@@ -38,7 +41,7 @@ def peak_resting(
     spread = LEFT_SHARE * left + LEFT_SPREAD_C * 0.5 ** (rested / SPREAD_HALVING_S)
     middle = core_c + left
     low = max(middle - spread, highest_c - sigma_c)
-    return rounded(low, max(middle, highest_c), max(middle + spread, highest_c + sigma_c / 2))
+    return rounded(low, max(middle, highest_c), max(middle + spread, highest_c + sigma_c))
 
 
 def rounded(low: float, middle: float, high: float) -> Quantiles:

@@ -35,6 +35,11 @@ class Series:
     def __len__(self) -> int:
         return len(self._points)
 
+    @property
+    def last_t(self) -> float:
+        """Time of the last value; minus infinity while there is none."""
+        return self._points[-1][0] if self._points else -math.inf
+
     def add(self, t: float, celsius: float) -> bool:
         """Keep one value; False if it is impossible or not later than the last."""
         if not (math.isfinite(t) and POSSIBLE_C[0] <= celsius <= POSSIBLE_C[1]):
