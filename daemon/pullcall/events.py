@@ -96,7 +96,14 @@ class Acknowledgement:
     by: str
 
 
-Input = Reading | Spot | Mark | Undo | Setting | Acknowledgement
+@dataclass(frozen=True, slots=True)
+class End:
+    """The cook is over; a replay runs up to here."""
+
+    t: float
+
+
+Input = Reading | Spot | Mark | Undo | Setting | Acknowledgement | End
 
 
 @dataclass(frozen=True, slots=True)

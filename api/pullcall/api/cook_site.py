@@ -1,0 +1,51 @@
+"""What the API needs of a cook place, live or replayed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Annotated, Any, Protocol
+
+from fastapi import Depends
+from fastapi.requests import HTTPConnection
+
+from pullcall.core.cook import Cook
+from pullcall.events import Input, SteakSettings
+from pullcall.log.store import CookEntry
+from pullcall.site.hub import Hub
+
+
+class CookSite(Protocol):
+    """A place where one cook runs."""
+
+    hub: Hub
+
+    @property
+    def cook(self) -> Cook:
+        """The running cook."""
+
+    def now(self) -> float:
+        """Seconds since the cook's zero."""
+
+    async def take(self, make: Callable[[float], Input]) -> Input:
+        """Log and apply an input made from its cook time. Raises RefusedError."""
+
+    async def begin(self, steaks: tuple[SteakSettings, ...] | None) -> str:
+        """End the running cook and begin another. Raises RefusedError."""
+
+    def snapshot(self) -> dict[str, Any]:
+        """Everything a page needs to start from."""
+
+    def probes(self) -> dict[str, Any]:
+        """Every probe heard, and the adapter."""
+
+    def cooks(self) -> tuple[CookEntry, ...]:
+        """Every logged cook."""
+
+
+def _site(connection: HTTPConnection) -> CookSite:
+    site: CookSite = connection.app.state.site
+    return site
+
+
+#: The site, for routes that ask for it.
+SiteHere = Annotated[CookSite, Depends(_site)]

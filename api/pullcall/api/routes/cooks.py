@@ -1,0 +1,56 @@
+"""The cook that runs, its steaks' settings, and the cooks that were."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from fastapi import APIRouter
+
+from pullcall.api.cook_site import SiteHere
+from pullcall.api.models import CookAnswer, CookBody, NewCookAnswer, SteakBody
+from pullcall.core.checks import known
+from pullcall.events import Setting
+
+router = APIRouter(tags=["cooks"])
+
+
+@router.get("/snapshot")
+async def snapshot(site: SiteHere) -> dict[str, Any]:
+    """Everything a page needs to start from."""
+    return {"type": "snapshot", **site.snapshot()}
+
+
+@router.patch("/steaks/{name}")
+async def change_steak(name: str, body: SteakBody, site: SiteHere) -> dict[str, Any]:
+    """Change settings of a steak while it cooks; answers with the steak's snapshot."""
+    known(name, site.cook.steaks)
+    for setting, value in body.model_dump(exclude_unset=True).items():
+        await site.take(_setting(name, setting, value))
+    steak: dict[str, Any] = next(s for s in site.snapshot()["steaks"] if s["steak"] == name)
+    return steak
+
+
+def _setting(steak: str, name: str, value: float | str | None) -> Callable[[float], Setting]:
+    return lambda t: Setting(t, steak, name, value)
+
+
+@router.get("/cooks")
+async def cooks(site: SiteHere) -> list[CookAnswer]:
+    """Every logged cook, the latest last."""
+    return [
+        CookAnswer(
+            cook=entry.id,
+            started=entry.header.started,
+            ended=entry.ended,
+            steaks=list(entry.header.names()),
+        )
+        for entry in site.cooks()
+    ]
+
+
+@router.post("/cooks", status_code=201)
+async def begin(body: CookBody, site: SiteHere) -> NewCookAnswer:
+    """End the running cook and begin another."""
+    steaks = tuple(s.settings() for s in body.steaks) if body.steaks else None
+    return NewCookAnswer(cook=await site.begin(steaks))

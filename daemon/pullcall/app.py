@@ -1,0 +1,109 @@
+"""Wiring: one process, one task group; the page's server beside the cook's own tasks."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import signal
+import socket
+from collections.abc import Callable, Coroutine, Iterator
+from typing import Any, Protocol
+
+import uvicorn
+from fastapi import FastAPI
+
+from pullcall.errors import AddressInUseError
+
+#: How long open connections may take to end at shutdown, seconds.
+_GRACE_S = 2
+
+
+class Runnable(Protocol):
+    """What the process runs beside the page's server: a live site or a player."""
+
+    async def run(self) -> None:
+        """Run until cancelled."""
+
+    def close(self) -> None:
+        """Let pages go and finish writing."""
+
+
+def bind(host: str, port: int) -> socket.socket:
+    """A listening socket. Raises AddressInUseError, saying what to do."""
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    listener = socket.socket(family, socket.SOCK_STREAM)
+    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listener.bind((host, port))
+    except OSError as exc:
+        listener.close()
+        raise AddressInUseError(
+            f"Cannot serve the page on {host} port {port} ({exc.strerror}): stop what listens "
+            f"there, or choose another with --port."
+        ) from exc
+    listener.listen(128)
+    return listener
+
+
+async def serve(
+    site: Runnable,
+    app: FastAPI,
+    listener: socket.socket,
+    on_ready: Callable[[], None],
+    *others: Coroutine[Any, Any, None],
+) -> None:
+    """Serve until SIGINT or SIGTERM, then shut down in order: sources, pages, log."""
+    server = _Server(_server_config(app))
+    stop = _stop_signal()
+    async with asyncio.TaskGroup() as tasks:
+        page = tasks.create_task(server.serve(sockets=[listener]), name="page")
+        work = [tasks.create_task(site.run(), name="site")]
+        work += [tasks.create_task(other) for other in others]
+        await _until_started(server, page)
+        on_ready()
+        await stop.wait()
+        for task in work:
+            task.cancel()
+        await asyncio.gather(*work, return_exceptions=True)
+        site.close()
+        server.should_exit = True
+
+
+def _stop_signal() -> asyncio.Event:
+    """An event that SIGINT and SIGTERM set."""
+    stop = asyncio.Event()
+    loop = asyncio.get_running_loop()
+    for number in (signal.SIGINT, signal.SIGTERM):
+        loop.add_signal_handler(number, stop.set)
+    return stop
+
+
+async def _until_started(server: uvicorn.Server, page: asyncio.Task[None]) -> None:
+    """uvicorn has no event for this, only a flag."""
+    while not server.started and not page.done():  # noqa: ASYNC110
+        await asyncio.sleep(0.01)
+
+
+class _Server(uvicorn.Server):
+    """uvicorn without its own signal handling: the process has one place for that."""
+
+    @contextlib.contextmanager
+    def capture_signals(self) -> Iterator[None]:
+        yield
+
+
+def _server_config(app: FastAPI) -> uvicorn.Config:
+    """Small limits: this serves a handful of phones, on a network that rivals share."""
+    return uvicorn.Config(
+        app,
+        log_level="warning",
+        access_log=False,
+        lifespan="off",
+        ws="websockets-sansio",
+        ws_max_size=16 * 1024,
+        ws_ping_interval=5.0,
+        ws_ping_timeout=5.0,
+        ws_per_message_deflate=False,
+        timeout_graceful_shutdown=_GRACE_S,
+        server_header=False,
+    )

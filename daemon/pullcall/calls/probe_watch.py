@@ -1,0 +1,34 @@
+"""Watches whether one steak's probe still speaks while the steak is on."""
+
+from __future__ import annotations
+
+from pullcall.calls.rules import GOOD_READINGS, LOST_INTERVALS, LOST_S
+from pullcall.core.steak import Phase, SteakState
+
+
+class ProbeWatch:
+    """Lost after a silence; found again after a few good readings."""
+
+    def __init__(self) -> None:
+        self.is_lost = False
+        self._good = 0
+        self._last_t: float | None = None
+
+    def see(self, steak: SteakState, now: float) -> None:
+        """Look at the steak's probe at ``now``."""
+        age = steak.reading_age(now)
+        if age is None or steak.phase is not Phase.ON:
+            self.is_lost = False
+            return
+        limit = max(LOST_S, LOST_INTERVALS * steak.interval())
+        if age > limit:
+            self.is_lost, self._good = True, 0
+        elif self.is_lost:
+            self._count(steak)
+
+    def _count(self, steak: SteakState) -> None:
+        reading = steak.last_reading
+        if reading is not None and reading.t != self._last_t:
+            self._last_t = reading.t
+            self._good += 1
+        self.is_lost = self._good < GOOD_READINGS

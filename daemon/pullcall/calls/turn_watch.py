@@ -1,0 +1,66 @@
+"""When a planned turn or flip is called, with twins merged into one call."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from pullcall.calls.rules import TURN_LEADS_S, TURN_REMINDER_S, TWINS_S
+from pullcall.core.steak import SteakState
+from pullcall.events import CallKind
+
+_SAYS_S = (*TURN_LEADS_S, -TURN_REMINDER_S)
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """A planned act to call: ``in_s`` is 0 for "now"."""
+
+    call: CallKind
+    steaks: tuple[str, ...]
+    in_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Due:
+    steak: str
+    call: CallKind
+    due: float
+
+
+class TurnWatch:
+    """Remembers what was said of each planned act, so that each moment is called once."""
+
+    def __init__(self) -> None:
+        self._said: dict[_Due, float] = {}
+
+    def due(self, steaks: Mapping[str, SteakState], now: float) -> list[Act]:
+        """The acts to call at ``now``."""
+        acts: list[Act] = []
+        coming = list(_coming(steaks, now))
+        for one in coming:
+            lead = self._lead_to_say(one, now)
+            if lead is None:
+                continue
+            twins = [o for o in coming if o.call is one.call and abs(o.due - one.due) <= TWINS_S]
+            for twin in twins:
+                self._said[twin] = lead
+            acts.append(Act(one.call, tuple(t.steak for t in twins), max(lead, 0.0)))
+        return acts
+
+    def _lead_to_say(self, one: _Due, now: float) -> float | None:
+        """The latest moment that has come and was not called yet."""
+        passed = [lead for lead in _SAYS_S if now >= one.due - lead]
+        if not passed or self._said.get(one, float("inf")) <= passed[-1]:
+            return None
+        return passed[-1]
+
+
+def _coming(steaks: Mapping[str, SteakState], now: float) -> Iterator[_Due]:
+    """Each steak's next act, the earliest first."""
+    found = []
+    for name, steak in steaks.items():
+        upcoming = steak.next_planned(now)
+        if upcoming is not None:
+            found.append(_Due(name, CallKind(upcoming[0].mark.value), upcoming[1]))
+    return iter(sorted(found, key=lambda one: one.due))

@@ -1,0 +1,51 @@
+"""Arguments that several commands share."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from pullcall.errors import LogError
+from pullcall.log.cook_file import CookFile, read_cook_file
+from pullcall.log.store import Store
+from pullcall.settings import load_settings
+
+Commands = "argparse._SubParsersAction[argparse.ArgumentParser]"
+
+
+def add_config(parser: argparse.ArgumentParser) -> None:
+    """``--config`` and ``--log``."""
+    parser.add_argument("--config", type=Path, metavar="FILE", help="pullcall.toml to use")
+    parser.add_argument("--log", type=Path, metavar="FILE", help="cook log to use")
+
+
+def add_cook(parser: argparse.ArgumentParser) -> None:
+    """The argument COOK: a file or the id of a logged cook."""
+    parser.add_argument(
+        "cook", metavar="COOK", help="a cook file, or the id of a logged cook (see logbook)"
+    )
+
+
+def log_path(args: argparse.Namespace) -> Path:
+    """The cook log that the arguments mean."""
+    if args.log is not None:
+        return Path(args.log)
+    return load_settings(args.config).log_path()
+
+
+def open_log(args: argparse.Namespace) -> Store:
+    """The cook log, which must be there already. Raises LogError."""
+    path = log_path(args)
+    if not path.exists():
+        raise LogError(f"There is no cook log at {path}: cook first, or name one with --log.")
+    return Store(path)
+
+
+def recorded_cook(args: argparse.Namespace) -> CookFile:
+    """The cook that COOK means. Raises LogError where there is none."""
+    if Path(args.cook).is_file():
+        return read_cook_file(Path(args.cook))
+    if "/" in args.cook or args.cook.endswith(".jsonl"):
+        raise LogError(f"There is no cook file {args.cook}: check the path.")
+    with open_log(args) as store:
+        return store.cook(args.cook)

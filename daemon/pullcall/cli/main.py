@@ -1,0 +1,51 @@
+"""Parses the command line and turns errors into one sentence and an exit code."""
+
+from __future__ import annotations
+
+import argparse
+import logging
+import os
+import sys
+from importlib import import_module
+from importlib.metadata import version
+
+from pullcall.errors import PullcallError
+
+#: One module each, in the order of the help.
+COMMANDS = (
+    "serve",
+    "layout",
+    "logbook",
+    "export",
+    "bring_in",
+    "replay",
+)
+
+
+def main(argv: list[str] | None = None) -> int:
+    """Run one command; 0 if it did its work, 1 with a sentence on stderr if not."""
+    args = build_parser().parse_args(argv)
+    logging.basicConfig(level=logging.INFO, format="%(levelname)s %(name)s: %(message)s")
+    try:
+        return int(args.run(args))
+    except PullcallError as exc:
+        print(f"pullcall: {exc}", file=sys.stderr)
+        return 1
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except KeyboardInterrupt:
+        return 130
+
+
+def build_parser() -> argparse.ArgumentParser:
+    """The parser with every command."""
+    parser = argparse.ArgumentParser(
+        prog="pullcall",
+        description="Forecasts when each steak reaches its pull temperature and calls it.",
+    )
+    parser.add_argument("--version", action="version", version=f"pullcall {version('pullcall')}")
+    commands = parser.add_subparsers(metavar="COMMAND", required=True)
+    for name in COMMANDS:
+        import_module(f"pullcall.cli.{name}").add(commands)
+    return parser

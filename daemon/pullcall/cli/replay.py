@@ -1,0 +1,107 @@
+"""``pullcall replay COOK``: into the page at a chosen speed, or as streams as fast as it goes."""
+
+from __future__ import annotations
+
+import argparse
+import asyncio
+import sys
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
+from datetime import datetime
+from pathlib import Path
+from typing import TextIO
+
+from pullcall.cli.common import add_config, add_cook, recorded_cook
+from pullcall.clock import AcceleratedClock
+from pullcall.errors import LogError, LogFormatError
+from pullcall.events import Call, Forecast
+from pullcall.log.call_records import call_record, forecast_record
+from pullcall.log.cook_file import CookFile
+from pullcall.log.records import to_line
+from pullcall.log.replay import replay
+from pullcall.settings import load_settings
+
+
+def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command to the parser."""
+    parser = commands.add_parser("replay", help="play a logged cook into the page, or as streams")
+    add_cook(parser)
+    parser.add_argument("--speed", type=_speed, default=1.0, metavar="N", help="times life's speed")
+    parser.add_argument("--port", type=int, metavar="PORT", help="port of the page")
+    parser.add_argument("--forecasts", metavar="OUT", help="write the forecast stream (-: stdout)")
+    parser.add_argument("--calls", metavar="OUT", help="write the call stream (-: stdout)")
+    add_config(parser)
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Write the streams asked for, or serve the page until stopped."""
+    cook = recorded_cook(args)
+    for broken in cook.broken:
+        print(f"{args.cook}, {broken}; this line was left out.", file=sys.stderr)
+    if args.forecasts or args.calls:
+        return _write_streams(cook, args.forecasts, args.calls)
+    return _play(cook, args)
+
+
+def _write_streams(cook: CookFile, forecasts: str | None, calls: str | None) -> int:
+    with ExitStack() as stack:
+        forecast_out = stack.enter_context(_output(forecasts))
+        call_out = stack.enter_context(_output(calls))
+        for effect in replay(cook):
+            if isinstance(effect, Forecast) and forecast_out:
+                forecast_out.write(to_line(forecast_record(effect)) + "\n")
+            elif isinstance(effect, Call) and call_out:
+                call_out.write(to_line(call_record(effect)) + "\n")
+    return 0
+
+
+def _play(cook: CookFile, args: argparse.Namespace) -> int:
+    # The page's server is only loaded where a page is served.
+    from pullcall.api.app import create_app
+    from pullcall.app import bind, serve
+    from pullcall.site.player import Player
+
+    settings = load_settings(args.config)
+    clock = AcceleratedClock(args.speed, _started(cook))
+    player = Player(cook, clock, settings.page.unit)
+    port = args.port or settings.page.port
+    listener = bind("127.0.0.1", port)
+
+    def ready() -> None:
+        print(f"Replaying {cook.header.cook} at {args.speed:g}x: open http://127.0.0.1:{port}/")
+        print("Press Ctrl-C to stop.", flush=True)
+
+    asyncio.run(serve(player, create_app(player), listener, ready))
+    return 0
+
+
+def _started(cook: CookFile) -> datetime:
+    try:
+        return datetime.fromisoformat(cook.header.started)
+    except ValueError as exc:
+        raise LogFormatError(
+            f"The cook's start {cook.header.started!r} is not a time: correct line 1."
+        ) from exc
+
+
+@contextmanager
+def _output(name: str | None) -> Iterator[TextIO | None]:
+    """A text file to write, stdout for ``-``, or None."""
+    if name is None:
+        yield None
+    elif name == "-":
+        yield sys.stdout
+    else:
+        try:
+            with Path(name).open("w", encoding="utf-8") as file:
+                yield file
+        except OSError as exc:
+            raise LogError(f"Cannot write {name} ({exc.strerror}): choose another path.") from exc
+
+
+def _speed(text: str) -> float:
+    speed = float(text)
+    if not 0.1 <= speed <= 1000.0:
+        raise argparse.ArgumentTypeError("the speed must lie between 0.1 and 1000")
+    return speed

@@ -1,0 +1,75 @@
+"""``pullcall serve``: the daemon, left running at the cook site."""
+
+from __future__ import annotations
+
+import argparse
+import asyncio
+import ipaddress
+
+from pullcall.cli.common import add_config, log_path
+from pullcall.clock import RealClock, boot_id
+from pullcall.log.store import Store
+from pullcall.settings import Settings, load_settings
+from pullcall.site.options import SiteOptions
+from pullcall.sources.sink import Source
+
+OPEN_WARNING = (
+    "Anyone on this network can watch and mark: the page is open beyond this machine "
+    "and nothing is paired yet."
+)
+
+
+def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command to the parser."""
+    parser = commands.add_parser("serve", help="run the daemon at the cook site")
+    parser.add_argument("--host", metavar="ADDRESS", help="address to serve the page on")
+    parser.add_argument("--port", type=int, metavar="PORT", help="port to serve the page on")
+    add_config(parser)
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Serve until SIGINT or SIGTERM."""
+    from pullcall.api.app import create_app
+    from pullcall.app import bind, serve
+    from pullcall.site.live import Site
+
+    settings = load_settings(args.config)
+    host, port = args.host or settings.page.host, args.port or settings.page.port
+    with bind(host, port) as listener, Store(log_path(args)) as store:
+        clock = RealClock()
+        site = Site(store, clock, _sources(settings, clock), _options(settings, host))
+
+        def ready() -> None:
+            print(f"Pullcall is ready: open http://{host}:{port}/  (log: {store.path})")
+            if not _is_loopback(host):
+                print(f"Caution: {OPEN_WARNING}")
+            print("Press Ctrl-C to stop; the cook goes on where it was at the next start.")
+
+        asyncio.run(serve(site, create_app(site), listener, ready))
+    return 0
+
+
+def _options(settings: Settings, host: str) -> SiteOptions:
+    return SiteOptions(
+        unit=settings.page.unit,
+        banner=None if _is_loopback(host) else OPEN_WARNING,
+        boot=boot_id(),
+        steaks=settings.steak_settings(),
+        rest_on=settings.cook.rest_on,
+    )
+
+
+def _sources(settings: Settings, clock: RealClock) -> list[Source]:
+    if not settings.bluetooth.enabled:
+        return []
+    from pullcall.sources.bluetooth import BluetoothSource
+
+    return [BluetoothSource(settings.bluetooth_options(), clock)]
+
+
+def _is_loopback(host: str) -> bool:
+    try:
+        return ipaddress.ip_address(host).is_loopback
+    except ValueError:
+        return host == "localhost"

@@ -1,0 +1,105 @@
+"""Whether an input from a person can be taken; a refusal is a sentence that says what to do."""
+
+from __future__ import annotations
+
+from pullcall.core.history import History
+from pullcall.core.steak import Phase, SteakState
+from pullcall.errors import RefusedError, UnknownNameError
+from pullcall.events import GRILL_MARKS, Mark, MarkKind, Setting, Spot, Undo
+
+#: What a hand-held thermometer in a steak can show, Celsius: from hard frozen to a seared crust.
+SPOT_RANGE_C = (-30.0, 150.0)
+#: Settings of a steak that can change while it cooks, with the range a person can mean.
+SETTING_RANGES = {
+    "pull_c": (30.0, 90.0),
+    "target_c": (30.0, 95.0),
+    "thickness_mm": (5.0, 120.0),
+    "start_c": (-30.0, 40.0),
+}
+_PHASE_WORDS = {
+    Phase.WAITING: "not on the grill yet",
+    Phase.ON: "still on the grill",
+    Phase.RESTING: "off and resting",
+    Phase.BOXED: "already boxed",
+    Phase.HANDED_IN: "already handed in",
+}
+_MARK_WORDS = {
+    MarkKind.ON: "put on",
+    MarkKind.TURN: "turned",
+    MarkKind.FLIP: "flipped",
+    MarkKind.BASTE: "basted",
+    MarkKind.OFF: "taken off",
+    MarkKind.BOXED: "boxed",
+    MarkKind.HANDED_IN: "handed in",
+}
+#: A mark can be entered this late, seconds.
+LONGEST_BACKDATE_S = 3600.0
+
+
+def check_mark(mark: Mark, steaks: dict[str, SteakState]) -> None:
+    """Raise RefusedError for a mark out of order or out of time."""
+    if mark.at is not None and not mark.t - LONGEST_BACKDATE_S <= mark.at <= mark.t:
+        raise RefusedError("A mark can be dated back by up to an hour, and not into the future.")
+    if mark.mark in GRILL_MARKS:
+        if mark.steak is not None:
+            raise RefusedError("The lid belongs to the grill: send this mark without a steak.")
+        return
+    meant = list(steaks.values()) if mark.steak is None else [known(mark.steak, steaks)]
+    if not any(steak.allows(mark.mark) for steak in meant):
+        raise RefusedError(_out_of_order(mark.mark, meant[0]))
+    _check_backdate(mark, meant)
+
+
+def _check_backdate(mark: Mark, meant: list[SteakState]) -> None:
+    for steak in meant:
+        if steak.on_t is not None and steak.allows(mark.mark) and mark.happened < steak.on_t:
+            raise RefusedError(
+                f"{steak.name.capitalize()} went on after that: give a later time for this mark."
+            )
+
+
+def check_spot(spot: Spot, steaks: dict[str, SteakState]) -> None:
+    """Raise RefusedError for a spot that no steak can have."""
+    known(spot.steak, steaks)
+    low, high = SPOT_RANGE_C
+    if not low <= spot.celsius <= high:
+        raise RefusedError(
+            f"{spot.celsius:g} C ({spot.celsius * 1.8 + 32:g} F) is not a temperature of a steak: "
+            f"check the number and its unit, {low:g} to {high:g} C is taken."
+        )
+
+
+def check_setting(setting: Setting, steaks: dict[str, SteakState]) -> None:
+    """Raise RefusedError for a setting nobody has or a value nobody means."""
+    if setting.steak is not None:
+        known(setting.steak, steaks)
+    if setting.name == "channel" and not isinstance(setting.value, float):
+        return
+    if setting.name not in SETTING_RANGES:
+        names = ", ".join((*SETTING_RANGES, "channel"))
+        raise UnknownNameError(f"A steak has no setting {setting.name!r}: it has {names}.")
+    if setting.value is None and setting.name == "target_c":
+        return
+    low, high = SETTING_RANGES[setting.name]
+    if not isinstance(setting.value, float) or not low <= setting.value <= high:
+        raise RefusedError(f"{setting.name} must lie between {low:g} and {high:g}.")
+
+
+def check_undo(undo: Undo, history: History) -> None:
+    """Raise UnknownNameError where there is nothing to take back."""
+    if not history.can_undo(undo.id):
+        raise UnknownNameError("That mark or spot is not there any more: it may be undone already.")
+
+
+def known(name: str, steaks: dict[str, SteakState]) -> SteakState:
+    """The steak of this name. Raises UnknownNameError."""
+    if name not in steaks:
+        raise UnknownNameError(f"There is no steak {name!r} in this cook: {', '.join(steaks)}.")
+    return steaks[name]
+
+
+def _out_of_order(kind: MarkKind, steak: SteakState) -> str:
+    name, now = steak.name.capitalize(), _PHASE_WORDS[steak.phase]
+    first = {Phase.WAITING: "mark it on first", Phase.ON: "mark it off first"}
+    advice = first.get(steak.phase, "undo the earlier mark if that one was wrong")
+    return f"{name} cannot be {_MARK_WORDS[kind]}, it is {now}: {advice}."

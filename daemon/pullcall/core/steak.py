@@ -1,0 +1,127 @@
+"""Where one steak stands: its phase, its place in the pattern, and how its probe is doing."""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import replace
+from enum import StrEnum
+from statistics import median
+
+from pullcall.events import Mark, MarkKind, PlannedMark, Reading, Setting, SteakSettings
+
+#: A planned turn or flip that nobody tapped is passed over this long after it was due, seconds.
+LAPSE_S = 20.0
+_INTERVALS_KEPT = 15
+
+
+class Phase(StrEnum):
+    """What is happening to a steak."""
+
+    WAITING = "waiting"
+    ON = "on"
+    RESTING = "resting"
+    BOXED = "boxed"
+    HANDED_IN = "handed_in"
+
+
+def changed(settings: SteakSettings, setting: Setting) -> SteakSettings:
+    """``settings`` with one setting changed; one that a steak does not have changes nothing."""
+    name, value = setting.name, setting.value
+    if name == "pull_c" and isinstance(value, float):
+        return replace(settings, pull_c=value)
+    if name == "thickness_mm" and isinstance(value, float):
+        return replace(settings, thickness_mm=value)
+    if name == "start_c" and isinstance(value, float):
+        return replace(settings, start_c=value)
+    if name == "target_c" and not isinstance(value, str):
+        return replace(settings, target_c=value)
+    if name == "channel" and not isinstance(value, float):
+        return replace(settings, channel=value)
+    return settings
+
+
+class SteakState:
+    """Follows one steak through its marks and readings. Times are cook seconds."""
+
+    def __init__(self, settings: SteakSettings, plan: tuple[PlannedMark, ...]) -> None:
+        self.settings = settings
+        self.phase = Phase.WAITING
+        self.on_t: float | None = None
+        self.off_t: float | None = None
+        self.last_reading: Reading | None = None
+        self._plan = plan
+        self._place = 0
+        self._intervals: deque[float] = deque(maxlen=_INTERVALS_KEPT)
+
+    @property
+    def name(self) -> str:
+        """The steak's name, as the cook gave it."""
+        return self.settings.steak
+
+    def read(self, reading: Reading) -> None:
+        """Note that the probe spoke."""
+        if self.last_reading is not None and reading.t > self.last_reading.t:
+            self._intervals.append(reading.t - self.last_reading.t)
+        self.last_reading = reading
+
+    def set(self, setting: Setting) -> None:
+        """Take a changed setting; one that a steak does not have is ignored."""
+        self.settings = changed(self.settings, setting)
+
+    def mark(self, mark: Mark) -> None:
+        """Take a mark; one that makes no sense in this phase changes nothing."""
+        if not self.allows(mark.mark):
+            return
+        if mark.mark is MarkKind.ON:
+            self.phase, self.on_t, self.off_t, self._place = Phase.ON, mark.happened, None, 0
+        elif mark.mark is MarkKind.OFF:
+            self.phase, self.off_t = Phase.RESTING, mark.happened
+        elif mark.mark is MarkKind.BOXED:
+            self.phase = Phase.BOXED
+        elif mark.mark is MarkKind.HANDED_IN:
+            self.phase = Phase.HANDED_IN
+        elif mark.mark in (MarkKind.TURN, MarkKind.FLIP):
+            self._pass_planned(mark)
+
+    def allows(self, kind: MarkKind) -> bool:
+        """Whether a mark of this kind makes sense now."""
+        if kind is MarkKind.ON:
+            return self.phase is Phase.WAITING
+        if kind in (MarkKind.TURN, MarkKind.FLIP, MarkKind.OFF):
+            return self.phase is Phase.ON
+        if kind is MarkKind.BASTE:
+            return self.phase in (Phase.ON, Phase.RESTING)
+        if kind is MarkKind.BOXED:
+            return self.phase is Phase.RESTING
+        if kind is MarkKind.HANDED_IN:
+            return self.phase in (Phase.RESTING, Phase.BOXED)
+        return True
+
+    def next_planned(self, now: float) -> tuple[PlannedMark, float] | None:
+        """The next turn or flip and when it is due; lapsed ones are passed over."""
+        if self.phase is not Phase.ON or self.on_t is None:
+            return None
+        for planned in self._plan[self._place :]:
+            due = self.on_t + planned.t
+            if now < due + LAPSE_S:
+                return planned, due
+        return None
+
+    def reading_age(self, now: float) -> float | None:
+        """Seconds since the last reading; None while there was none."""
+        return None if self.last_reading is None else now - self.last_reading.t
+
+    def interval(self) -> float:
+        """The probe's usual interval, seconds; 1 while too few readings came to tell."""
+        return median(self._intervals) if len(self._intervals) >= 3 else 1.0
+
+    def _pass_planned(self, mark: Mark) -> None:
+        """Move past the planned mark of this kind that lies nearest in time."""
+        since_on = mark.happened - (self.on_t or 0.0)
+        open_ones = [
+            (abs(planned.t - since_on), place)
+            for place, planned in enumerate(self._plan)
+            if place >= self._place and planned.mark is mark.mark
+        ]
+        if open_ones:
+            self._place = min(open_ones)[1] + 1

@@ -1,0 +1,32 @@
+"""The lines of the forecast and call streams."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any
+
+from pullcall.events import Call, Forecast
+
+
+def call_record(call: Call) -> dict[str, Any]:
+    """One announcement; ``steak`` is a name, a list of names for twins, or null."""
+    steak: str | list[str] | None = list(call.steaks) or None
+    if len(call.steaks) == 1:
+        steak = call.steaks[0]
+    return {
+        "t": call.t,
+        "steak": steak,
+        "call": str(call.call),
+        "in_s": call.in_s,
+        "priority": call.priority,
+        "text": call.text,
+        "id": call.id,
+    }
+
+
+def forecast_record(forecast: Forecast) -> dict[str, Any]:
+    """One forecast; ``why`` only where there is a reason to give."""
+    record = asdict(forecast)
+    if record["why"] is None:
+        del record["why"]
+    return record

@@ -1,0 +1,100 @@
+"""A cook as JSON Lines, version 1: what export writes and import and replay read."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pullcall.errors import LogError, LogFormatError
+from pullcall.events import CookHeader, Input
+from pullcall.log.records import (
+    header_record,
+    input_record,
+    parse_header,
+    parse_input,
+    to_line,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class BrokenLine:
+    """A line that could not be read; the rest of the file is kept."""
+
+    number: int
+    reason: str
+
+    def __str__(self) -> str:
+        return f"line {self.number}: {self.reason}"
+
+
+@dataclass(frozen=True, slots=True)
+class CookFile:
+    """One cook read from a file: inputs in time order, and the lines that were left out.
+
+    ``records`` are the lines as they stood (unknown keys and kinds included), in file order.
+    """
+
+    header: CookHeader
+    inputs: tuple[Input, ...]
+    records: tuple[dict[str, Any], ...]
+    broken: tuple[BrokenLine, ...]
+
+
+def read_cook_file(path: Path) -> CookFile:
+    """Read a cook file. Raises LogError where the file or its header cannot be read at all."""
+    try:
+        text = path.read_text(encoding="utf-8", errors="replace")
+    except OSError as exc:
+        raise LogError(f"Cannot read {path}: {exc.strerror}. Check the path.") from exc
+    return parse_cook_lines(text.splitlines())
+
+
+def parse_cook_lines(lines: Iterable[str]) -> CookFile:
+    """Parse a cook from lines; a broken line is named by number and the rest is kept."""
+    numbered = ((n, line) for n, line in enumerate(lines, start=1) if line.strip())
+    try:
+        first = next(numbered)[1]
+        header = parse_header(_object(first))
+    except StopIteration:
+        raise LogFormatError("The file is empty: export the cook again.") from None
+    except ValueError as exc:
+        raise LogFormatError(f"The first line is not a cook header ({exc}).") from exc
+    return _body(header, numbered)
+
+
+def _body(header: CookHeader, numbered: Iterator[tuple[int, str]]) -> CookFile:
+    inputs: list[Input] = []
+    records: list[dict[str, Any]] = []
+    broken: list[BrokenLine] = []
+    for number, line in numbered:
+        try:
+            record = _object(line)
+            event = parse_input(record)
+        except ValueError as exc:
+            broken.append(BrokenLine(number, str(exc)))
+            continue
+        records.append(record)
+        if event is not None:
+            inputs.append(event)
+    inputs.sort(key=lambda event: event.t)  # stable: equal times keep the order of the file
+    return CookFile(header, tuple(inputs), tuple(records), tuple(broken))
+
+
+def _object(line: str) -> dict[str, Any]:
+    try:
+        record = json.loads(line)
+    except (json.JSONDecodeError, RecursionError) as exc:
+        raise ValueError(f"not JSON ({exc})") from exc
+    if not isinstance(record, dict):
+        raise ValueError("not a JSON object")
+    return record
+
+
+def cook_lines(header: CookHeader, inputs: Iterable[Input]) -> Iterator[str]:
+    """The lines of a cook file, header first, without line ends."""
+    yield to_line(header_record(header))
+    for event in inputs:
+        yield to_line(input_record(event))

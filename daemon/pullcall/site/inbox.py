@@ -1,0 +1,60 @@
+"""What waits for the cook: readings (the oldest go when it overflows) and people's inputs."""
+
+from __future__ import annotations
+
+import asyncio
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from pullcall.events import Input
+from pullcall.sources.sink import ChannelReading
+
+#: More than a minute of four probes at 2 Hz: only a stuck disk fills it.
+_READINGS = 600
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """An input somebody waits for: made once its time is known, answered when it is logged."""
+
+    make: Callable[[float], Input]
+    answer: asyncio.Future[Input]
+    at: float
+
+
+class Inbox:
+    """Filled from anywhere in the event loop, emptied by the cook's own task."""
+
+    def __init__(self) -> None:
+        self._waiting: deque[ChannelReading | Request] = deque()
+        self._readings = 0
+        self._filled = asyncio.Event()
+        self.dropped = 0
+
+    def put(self, item: ChannelReading | Request) -> None:
+        """Add an item; people's inputs are never dropped."""
+        if isinstance(item, ChannelReading):
+            self._readings += 1
+            if self._readings > _READINGS:
+                self._drop_oldest_reading()
+        self._waiting.append(item)
+        self._filled.set()
+
+    async def wait(self) -> None:
+        """Return once something waits."""
+        await self._filled.wait()
+
+    def take_all(self) -> list[ChannelReading | Request]:
+        """Everything that waits, in the order it came."""
+        items = list(self._waiting)
+        self._waiting.clear()
+        self._readings = 0
+        self._filled.clear()
+        return items
+
+    def _drop_oldest_reading(self) -> None:
+        oldest = next(item for item in self._waiting if isinstance(item, ChannelReading))
+        self._waiting.remove(oldest)
+        self._readings -= 1
+        self.dropped += 1

@@ -1,0 +1,236 @@
+"""One cook place, live: inputs are logged, then acted on, then shown."""
+
+from __future__ import annotations
+
+import asyncio
+import math
+from collections.abc import Callable, Iterable
+from dataclasses import asdict
+from typing import Any
+
+from pullcall.clock import Clock
+from pullcall.core.cook import Cook, Effect
+from pullcall.errors import RefusedError
+from pullcall.events import Call, End, Input, Reading, SteakSettings
+from pullcall.log.store import CookEntry, Store
+from pullcall.site.hub import Hub
+from pullcall.site.inbox import Inbox, Request
+from pullcall.site.ledger import Ledger
+from pullcall.site.opening import OpenCook, new_cook, open_cook
+from pullcall.site.options import SiteOptions
+from pullcall.site.view import View
+from pullcall.sources.sink import ChannelReading, Source
+
+#: How often pages are told that the link lives, and how the probes do, wall seconds.
+_BEAT_S = 1.0
+
+
+class Site:
+    """Runs one cook after the other. :meth:`run` holds the one task that owns the cook."""
+
+    def __init__(
+        self, store: Store, clock: Clock, sources: Iterable[Source], options: SiteOptions
+    ) -> None:
+        self.hub = Hub()
+        self.options = options
+        self._store = store
+        self._clock = clock
+        self._sources = tuple(sources)
+        self._inbox = Inbox()
+        self._ledger = Ledger(store, self._show_trouble)
+        self._hearers: list[Callable[[Input], None]] = []
+        self._listing: dict[str, Any] = {}
+        self._take_up(open_cook(store, clock, options))
+
+    @property
+    def cook(self) -> Cook:
+        """The running cook."""
+        return self._open.core
+
+    def now(self) -> float:
+        """Seconds since the cook's zero."""
+        return self._clock.monotonic() - self._open.zero
+
+    def reading(self, reading: ChannelReading) -> None:
+        """Take a value from a source (see :class:`pullcall.sources.sink.Sink`)."""
+        self._inbox.put(reading)
+
+    def hear(self, hearer: Callable[[Input], None]) -> None:
+        """Let ``hearer`` know of every input of a person (the simulated kitchen listens)."""
+        self._hearers.append(hearer)
+
+    async def take(self, make: Callable[[float], Input]) -> Input:
+        """Log and apply a person's input, made from its cook time; returns it once it is safe.
+
+        Raises RefusedError, saying what to do, for an input that makes no sense.
+        """
+        answer: asyncio.Future[Input] = asyncio.get_running_loop().create_future()
+        self._inbox.put(Request(make, answer, self._clock.monotonic()))
+        return await answer
+
+    async def begin(self, steaks: tuple[SteakSettings, ...] | None) -> str:
+        """End the running cook and begin another; returns its id."""
+        await self.take(End)
+        opened = new_cook(self._store, self._clock, self.options, steaks or self._same_steaks())
+        self.hub.restart()
+        self._take_up(opened)
+        self.hub.publish("snapshot", self.snapshot())
+        return opened.id
+
+    def snapshot(self) -> dict[str, Any]:
+        """Everything a page needs to start from."""
+        return {
+            "epoch": self.hub.epoch,
+            "seq": self.hub.seq,
+            "wall": self._clock.wall().isoformat(timespec="seconds"),
+            "speed": self.options.speed,
+            "mode": self.options.mode,
+            "unit": self.options.unit,
+            "banner": self._ledger.trouble or self.options.banner,
+            **self._view.snapshot(self.now()),
+            **self.probes(),
+        }
+
+    def probes(self) -> dict[str, Any]:
+        """Every probe heard, with the steak it is assigned to, and the adapter."""
+        by_channel = self._by_channel()
+        adapters = [a for a in (s.adapter() for s in self._sources) if a is not None]
+        return {
+            "probes": [
+                {**asdict(probe), "steak": by_channel.get(probe.channel)}
+                for source in self._sources
+                for probe in source.probes()
+            ],
+            "adapter": asdict(adapters[0]) if adapters else None,
+        }
+
+    def cooks(self) -> tuple[CookEntry, ...]:
+        """Every logged cook."""
+        return self._store.cooks()
+
+    async def run(self) -> None:
+        """Run until cancelled. Sources recover by themselves; the core failing ends it."""
+        async with asyncio.TaskGroup() as tasks:
+            tasks.create_task(self._cook_loop(), name="cook")
+            tasks.create_task(self._beat_loop(), name="beat")
+            for source in self._sources:
+                tasks.create_task(source.run(self), name=type(source).__name__)
+
+    def close(self) -> None:
+        """Let pages go and finish writing."""
+        self.hub.close()
+        self._ledger.close()
+
+    async def _cook_loop(self) -> None:
+        while True:
+            await self._wait_for_work()
+            for chunk in _chunks(self._inbox.take_all()):
+                if isinstance(chunk, Request):
+                    await self._take_request(chunk)
+                else:
+                    await self._take_readings(chunk)
+            await self._announce(self.cook.advance(self.now()))
+
+    async def _wait_for_work(self) -> None:
+        """Wait for an input or the next whole second of the cook."""
+        tick = self._open.zero + math.floor(self.now()) + 1.0
+        waits = [
+            asyncio.ensure_future(self._inbox.wait()),
+            asyncio.ensure_future(self._clock.sleep_until(tick)),
+        ]
+        try:
+            await asyncio.wait(waits, return_when=asyncio.FIRST_COMPLETED)
+        finally:
+            for wait in waits:
+                wait.cancel()
+
+    async def _take_readings(self, readings: list[ChannelReading]) -> None:
+        by_channel = self._by_channel()
+        latest = -math.inf
+        events: list[Reading] = []
+        for r in readings:
+            latest = max(latest, self.cook.stamp(r.at - self._open.zero))
+            steak = by_channel.get(r.channel)
+            events.append(Reading(latest, steak, round(r.celsius, 3), r.channel))
+        await self._ledger.write(self._open.id, events)
+        for event in events:
+            await self._act_on(event)
+
+    async def _take_request(self, request: Request) -> None:
+        event = request.make(self.cook.stamp(request.at - self._open.zero))
+        try:
+            self.cook.check(event)
+        except RefusedError as exc:
+            _answer(request, exc)
+            return
+        await self._ledger.write(self._open.id, [event])
+        await self._act_on(event)
+        if isinstance(event, End):
+            await self._ledger.end(self._open.id, self._clock.wall().isoformat(timespec="seconds"))
+        for hearer in self._hearers:
+            hearer(event)
+        _answer(request, event)
+
+    async def _act_on(self, event: Input) -> None:
+        effects = self.cook.apply(event)
+        self._view.show_input(event)
+        await self._announce(effects)
+
+    async def _announce(self, effects: list[Effect]) -> None:
+        """Calls are stored before anyone hears them."""
+        calls = [effect for effect in effects if isinstance(effect, Call)]
+        if calls:
+            await self._ledger.write_calls(self._open.id, calls)
+        self._view.show_effects(effects, self.now())
+
+    async def _beat_loop(self) -> None:
+        while True:
+            self.hub.whisper("tick", {"t": round(self.now(), 3)})
+            listing = self.probes()
+            if listing != self._listing:
+                self._listing = listing
+                self.hub.publish("probes", listing)
+            await asyncio.sleep(_BEAT_S)
+
+    def _take_up(self, opened: OpenCook) -> None:
+        self._open = opened
+        self._view = View(opened.core, self.hub)
+        for event, effects in opened.past:
+            self._view.learn(event, effects)
+        opened.past.clear()
+
+    def _show_trouble(self, trouble: str | None) -> None:
+        self.hub.publish("banner", {"banner": trouble or self.options.banner})
+
+    def _same_steaks(self) -> tuple[SteakSettings, ...]:
+        """The steaks' settings as they stand, for the next cook."""
+        return tuple(steak.settings for steak in self.cook.steaks.values())
+
+    def _by_channel(self) -> dict[str, str]:
+        steaks = self.cook.steaks.items()
+        return {s.settings.channel: name for name, s in steaks if s.settings.channel}
+
+
+def _answer(request: Request, result: Input | RefusedError) -> None:
+    """Answer whoever waits, if they still do."""
+    if request.answer.done():
+        return
+    if isinstance(result, RefusedError):
+        request.answer.set_exception(result)
+    else:
+        request.answer.set_result(result)
+
+
+def _chunks(
+    items: list[ChannelReading | Request],
+) -> list[list[ChannelReading] | Request]:
+    """Readings in a row are logged in one commit; a person's input alone, after a check."""
+    chunks: list[list[ChannelReading] | Request] = []
+    for item in items:
+        if isinstance(item, Request):
+            chunks.append(item)
+        elif chunks and isinstance(chunks[-1], list):
+            chunks[-1].append(item)
+        else:
+            chunks.append([item])
+    return chunks

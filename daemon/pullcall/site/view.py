@@ -1,0 +1,167 @@
+"""What pages are shown of a cook: the snapshot, and the message for each input and effect."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterable
+from dataclasses import asdict
+from typing import Any
+
+from pullcall.calls import text
+from pullcall.calls.alarm import CallState, StateChange
+from pullcall.calls.rules import CALL_PRIORITY
+from pullcall.core.cook import Cook, Effect
+from pullcall.core.steak import SteakState
+from pullcall.events import Call, CallKind, Forecast, Input, Mark, Reading, Setting, Spot, Undo
+from pullcall.log.call_records import forecast_record
+from pullcall.site.curve import Curve
+from pullcall.site.hub import Hub
+
+_CALLS_SHOWN = 20
+Json = dict[str, Any]
+
+
+class View:
+    """Turns one cook into messages on a hub. Holds nothing that is not derived."""
+
+    def __init__(self, cook: Cook, hub: Hub) -> None:
+        self.cook = cook
+        self._hub = hub
+        self._curves = {name: Curve() for name in cook.header.names()}
+        self._calls: deque[Json] = deque(maxlen=_CALLS_SHOWN)
+        self._schedule: list[Json] = []
+
+    def learn(self, event: Input | None, effects: Iterable[Effect]) -> None:
+        """Take an input and its effects without telling anyone (a cook being resumed)."""
+        if isinstance(event, Reading) and event.steak in self._curves:
+            self._curves[event.steak].add(event.t, event.celsius)
+        for effect in effects:
+            self._remember(effect)
+
+    def show_input(self, event: Input) -> None:
+        """Tell every page about one input."""
+        self.learn(event, ())
+        message = _input_message(event)
+        if message is not None:
+            self._hub.publish(*message)
+        if isinstance(event, Mark | Setting | Undo):
+            for steak in self.cook.steaks.values():
+                self._hub.publish("steak", self.steak(steak))
+
+    def show_effects(self, effects: Iterable[Effect], now: float) -> None:
+        """Tell every page what follows, and the schedule where it changed."""
+        for effect in effects:
+            self._remember(effect)
+            if isinstance(effect, Forecast):
+                self._hub.publish("forecast", forecast_record(effect))
+            elif isinstance(effect, Call):
+                self._hub.publish("call", self._calls[-1])
+            else:
+                self._hub.publish("call_state", _change(effect))
+        self._show_schedule(now)
+
+    def snapshot(self, now: float) -> Json:
+        """Everything about the cook that a page needs to start from."""
+        header = self.cook.header
+        marks, spots = self.cook.history.marks(), self.cook.history.spots()
+        return {
+            "t": round(now, 3),
+            "cook": {
+                "id": header.cook,
+                "started": header.started,
+                "rest_on": header.rest_on,
+                "plan": [{"t": p.t, "mark": str(p.mark)} for p in header.plan],
+                "window": asdict(header.window) if header.window else None,
+                "simulated": header.simulated,
+            },
+            "steaks": [
+                {**self.steak(s, now), "curve": self._curves[name].points()}
+                for name, s in self.cook.steaks.items()
+            ],
+            "marks": [asdict(m) for m in marks],
+            "spots": [asdict(s) for s in spots],
+            "calls": list(self._calls),
+            "schedule": self._schedule,
+        }
+
+    def steak(self, steak: SteakState, now: float | None = None) -> Json:
+        """One steak as pages know it."""
+        reading, settings = steak.last_reading, steak.settings
+        forecast = self.cook.forecasts.get(steak.name)
+        at = now if now is not None else (forecast.t if forecast else 0.0)
+        upcoming = steak.next_planned(at)
+        return {
+            **asdict(settings),
+            "phase": str(steak.phase),
+            "on_t": steak.on_t,
+            "off_t": steak.off_t,
+            "reading": {"t": reading.t, "celsius": reading.celsius} if reading else None,
+            "forecast": forecast_record(forecast) if forecast else None,
+            "next": {"mark": str(upcoming[0].mark), "due_t": upcoming[1]} if upcoming else None,
+        }
+
+    def _remember(self, effect: Effect) -> None:
+        if isinstance(effect, Call):
+            live = effect.call in (CallKind.PULL_NOW, CallKind.OVER, CallKind.PROBE_LOST)
+            state = CallState.UNACKNOWLEDGED if live else CallState.CLEARED
+            self._forget(effect.id)
+            self._calls.append(_call(effect, state))
+        elif isinstance(effect, StateChange):
+            for call in self._calls:
+                if call["id"] == effect.id:
+                    call["state"] = str(effect.state)
+
+    def _forget(self, id: str) -> None:
+        """An alarm that sounds again is shown once, in its latest form."""
+        for call in [c for c in self._calls if c["id"] == id]:
+            self._calls.remove(call)
+
+    def _show_schedule(self, now: float) -> None:
+        schedule = schedule_of(self.cook, now)
+        if schedule != self._schedule:
+            self._schedule = schedule
+            self._hub.publish("schedule", {"calls": schedule})
+
+
+def schedule_of(cook: Cook, now: float) -> list[Json]:
+    """The coming calls with when they are due, so that a page can sound them with a dead link.
+
+    A pull's due time is rounded to the second: a schedule that trembles is sent for nothing.
+    """
+    coming: list[Json] = []
+    for name, steak in cook.steaks.items():
+        upcoming = steak.next_planned(now)
+        if upcoming is not None and upcoming[1] >= now:
+            kind = CallKind(upcoming[0].mark.value)
+            words = text.planned(kind, (name,), 0.0)
+            coming.append(_due(name, kind, upcoming[1], words, CALL_PRIORITY[kind]))
+        forecast = cook.forecasts.get(name)
+        if steak.off_t is None and forecast and forecast.pull_in_s:
+            due = round(forecast.t + forecast.pull_in_s.p50)
+            if due >= now:
+                coming.append(_due(name, CallKind.PULL_NOW, due, text.pull_now(name), 1))
+    return sorted(coming, key=lambda call: call["due_t"])
+
+
+def _due(steak: str, kind: CallKind, due_t: float, words: str, priority: int) -> Json:
+    return {
+        "steaks": [steak],
+        "call": str(kind),
+        "due_t": due_t,
+        "text": words,
+        "priority": priority,
+    }
+
+
+def _call(call: Call, state: CallState) -> Json:
+    return {**asdict(call), "state": str(state)}
+
+
+def _change(change: StateChange) -> Json:
+    return asdict(change)
+
+
+def _input_message(event: Input) -> tuple[str, Json] | None:
+    kinds = {Reading: "reading", Spot: "spot", Mark: "mark", Undo: "undo", Setting: "setting"}
+    kind = kinds.get(type(event))
+    return None if kind is None else (kind, asdict(event))
