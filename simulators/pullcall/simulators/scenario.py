@@ -107,7 +107,7 @@ def _demo() -> Scenario:
         "simulated-2/0",
     )
     fire = FireSettings(settled_c=298.0, start_c=298.0)
-    return Scenario("demo", (left, right), fire=fire, habits=Habits(boxed_s=420.0))
+    return Scenario("demo", (left, right), fire=fire, habits=Habits(boxed_s=420.0), air_c=18.0)
 
 
 def _backyard() -> Scenario:

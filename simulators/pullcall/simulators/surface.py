@@ -89,6 +89,7 @@ class Surface:
         scale = LATENT_HEAT * passage * ATMOSPHERE / (VAPOUR_GAS * (at + 273.15))
         heat = scale * log((ATMOSPHERE - exposure.humidity) / gap)
         slope = scale * pressure * 1730.63 * log(10.0) / (233.426 + at) ** 2 / gap
+        slope -= heat / (at + 273.15)
         return Face(slope, at - heat / slope)
 
 
