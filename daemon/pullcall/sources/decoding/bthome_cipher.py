@@ -39,7 +39,7 @@ class CipherGate:
         name = address.upper()
         key = self._keys.get(name)
         if key is None:
-            return Refusal("encrypted: put this probe's key into the configuration (bthome_keys)")
+            return Refusal("encrypted: put its key into [bluetooth.bthome_keys] of pullcall.toml")
         opened = decrypt(data, key, name)
         if isinstance(opened, Refusal):
             return opened
@@ -80,7 +80,7 @@ def _open_ccm(key: bytes, nonce: bytes, sealed: bytes) -> bytes | Refusal:
     try:
         return AESCCM(key, tag_length=_TAG_BYTES).decrypt(nonce, sealed, None)
     except (InvalidTag, ValueError):
-        return Refusal("its key does not fit: check the key of this probe in the configuration")
+        return Refusal("its key does not fit: correct it in [bluetooth.bthome_keys]")
 
 
 def _address_bytes(address: str) -> bytes | None:

@@ -1,0 +1,169 @@
+"""One device's link as people see it. No I/O; every ``now`` is monotonic seconds."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import Enum, auto
+
+from pullcall.sources.bluetooth.options import Timings
+from pullcall.sources.bluetooth.pace import Age, DataAge
+from pullcall.sources.decoding import Temperature, Verdict
+from pullcall.sources.sink import LinkState, ProbeStatus
+
+#: After so many connects in vain, people are told what usually helps.
+_ADVISE_AFTER = 4
+_ADVICE = "bring it closer, or use a USB adapter on a cable, away from Wi-Fi"
+
+_NOTES = {
+    Verdict.INVALID: "the probe sends no temperature: check its plug",
+    Verdict.OUT_OF_RANGE: "its value is out of range: check the probe, or the range of its layout",
+}
+
+
+class Phase(Enum):
+    """What is being done about the link."""
+
+    SEARCHING = auto()
+    CONNECTING = auto()
+    CONNECTED = auto()
+    ADVERTISING = auto()
+
+
+@dataclass(slots=True)
+class _Channel:
+    standard: str
+    label: str = ""
+    last: Temperature | None = None
+    heard_at: float | None = None
+    good_at: float | None = None
+
+
+class Link:
+    """A device, its channels, and the state of both."""
+
+    def __init__(self, address: str, standard: str, timings: Timings, *, connects: bool) -> None:
+        self.address = address
+        self.name = ""
+        self.standard = standard
+        self.rssi_dbm: int | None = None
+        self.battery_percent: int | None = None
+        self.phase = Phase.SEARCHING if connects else Phase.ADVERTISING
+        self.attempts = 0
+        self.refused = 0
+        self.note = ""
+        self._timings = timings
+        self._age = DataAge(timings)
+        self._channels: dict[int, _Channel] = {}
+
+    def channel(self, number: int) -> str:
+        """The stable name of one of its channels."""
+        return f"{self.address}/{number}"
+
+    # What happens to the link
+
+    def was_heard(self, name: str, rssi_dbm: int | None) -> None:
+        """It advertised."""
+        self.name = name or self.name
+        self.rssi_dbm = rssi_dbm
+
+    def is_connecting(self) -> None:
+        """A connect begins."""
+        self.phase = Phase.CONNECTING
+        self.attempts += 1
+
+    def has_connected(self, now: float, channels: Mapping[int, str]) -> None:
+        """The link stands and its values are subscribed to; ``channels`` gives standards."""
+        self.phase = Phase.CONNECTED
+        self.note = ""
+        self._age.linked(now)
+        for number, standard in channels.items():
+            self._channels.setdefault(number, _Channel(standard))
+
+    def is_labelled(self, number: int, text: str) -> None:
+        """The device calls this channel ``text``."""
+        self._channels[number].label = text
+
+    def has_dropped(self, reason: str, *, gave_up: bool = False) -> None:
+        """The link (or the connect) ended; ``gave_up``: for its silence."""
+        if gave_up:
+            self._age.gave_up()
+        self.note = f"{reason}; {_ADVICE}" if self.attempts >= _ADVISE_AFTER else reason
+        # Between two tries people see "connecting (n)"; after a loss, "searching".
+        self.phase = Phase.CONNECTING if self.attempts else Phase.SEARCHING
+
+    def is_sought(self) -> None:
+        """An advert is being waited for."""
+        self.phase = Phase.SEARCHING
+
+    def has_value(self, number: int, value: Temperature, now: float) -> float | None:
+        """Take one value; returns the Celsius to deliver, or None."""
+        channel = self._channels.setdefault(number, _Channel(self.standard))
+        channel.last, channel.heard_at = value, now
+        self._age.heard(now)
+        self.attempts = 0
+        if value.good is not None:
+            channel.good_at = now
+        return value.good
+
+    def has_refused(self, reason: str) -> None:
+        """A packet could not be read. It proves nothing about the link."""
+        self.refused += 1
+        self.note = reason
+
+    # What is to be said and done about it
+
+    def judge(self, now: float) -> Age:
+        """What the age of its data asks for."""
+        return self._age.judge(now)
+
+    def is_streaming(self, now: float) -> bool:
+        """Whether it stands and its data is fresh."""
+        return self.phase is Phase.CONNECTED and self._age.judge(now) is Age.FRESH
+
+    def statuses(self, now: float) -> tuple[ProbeStatus, ...]:
+        """Every channel, by number; a device not read yet is shown as its first channel."""
+        channels = self._channels or {1: _Channel(self.standard)}
+        return tuple(self._status(n, channel, now) for n, channel in sorted(channels.items()))
+
+    def _status(self, number: int, channel: _Channel, now: float) -> ProbeStatus:
+        state = self._state(channel, now)
+        shown = channel.last is not None and state in (LinkState.STREAMING, LinkState.STALE)
+        return ProbeStatus(
+            channel=self.channel(number),
+            device=self.address,
+            name=f"{self.name} ({channel.label})" if channel.label else self.name,
+            standard=channel.standard,
+            state=state,
+            celsius=channel.last.good if shown and channel.last else None,
+            battery_percent=self.battery_percent,
+            rssi_dbm=self.rssi_dbm,
+            age_s=None if channel.good_at is None else max(0.0, now - channel.good_at),
+            attempts=self.attempts,
+            refused=self.refused,
+            note=self._note(channel, state),
+        )
+
+    def _state(self, channel: _Channel, now: float) -> LinkState:
+        age = None if channel.heard_at is None else now - channel.heard_at
+        if age is not None and age >= max(self._timings.lost_s, self._age.stale_after_s):
+            return LinkState.LOST
+        if self.phase is Phase.SEARCHING:
+            return LinkState.SEARCHING
+        if self.phase is Phase.CONNECTING:
+            return LinkState.CONNECTING
+        if age is None:
+            waits_for = Phase.CONNECTED is self.phase
+            return LinkState.CONNECTING if waits_for else LinkState.SEARCHING
+        return LinkState.STALE if age >= self._age.stale_after_s else LinkState.STREAMING
+
+    def _note(self, channel: _Channel, state: LinkState) -> str:
+        if state is LinkState.STREAMING and channel.last is not None:
+            return _NOTES.get(channel.last.verdict, "")
+        if self.note:
+            return self.note
+        if self.phase is Phase.ADVERTISING and state in (LinkState.STALE, LinkState.LOST):
+            return "nothing new in its adverts: bring it closer, check its battery"
+        if self.phase is Phase.CONNECTED and state is LinkState.CONNECTING:
+            return "connected, and waiting for its first value"
+        return ""
