@@ -95,18 +95,18 @@ class Scenario:
 
 def _demo() -> Scenario:
     left = SteakScene(
-        "left", Cut(31.2, 18.0), 10.0, 53.9, 57.0, ProbeSettings(depth_mm=15.2), "simulated-1/0"
+        "left", Cut(31.2, 18.5), 10.0, 53.9, 57.0, ProbeSettings(depth_mm=15.2), "simulated-1/0"
     )
     right = SteakScene(
         "right",
-        Cut(31.6, 18.0),
+        Cut(31.6, 18.5),
         16.0,
         53.9,
         57.0,
         ProbeSettings(depth_mm=16.0, resolution_c=0.05, noise_c=0.08, battery_percent=64),
         "simulated-2/0",
     )
-    fire = FireSettings(settled_c=298.0, start_c=298.0)
+    fire = FireSettings(settled_c=285.0, start_c=285.0)
     return Scenario("demo", (left, right), fire=fire, habits=Habits(boxed_s=420.0), air_c=18.0)
 
 
