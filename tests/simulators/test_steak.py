@@ -139,6 +139,10 @@ def test_basting_cools_only_the_upper_face() -> None:
     steak.baste(20.0)
     assert steak.slab.cells_c[-1] < before[-1]
     assert (steak.slab.cells_c[:-1] == before[:-1]).all()
+    # Mixing conserves heat: 0.12 kg/m2 of water at 4186 J/(kg K) against one cell of meat.
+    cell_heat = steak.slab.heat_capacity * 0.032 / 41
+    gained = 0.12 * 4186.0 * (steak.slab.cells_c[-1] - 20.0)
+    assert gained == pytest.approx(cell_heat * (before[-1] - steak.slab.cells_c[-1]))
 
 
 def test_an_open_lid_slows_the_cooking() -> None:

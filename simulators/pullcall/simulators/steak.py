@@ -23,7 +23,8 @@ BOARD_H, BOARD_WARMTH = 8.0, 12.0  # W/(m2 K) and kelvin above the air, wood; as
 BOX_H, BOX_WARMTH = 5.0, 18.0  # W/(m2 K) and kelvin above the air, a closed box; assumed
 #: How much a cold steak chills the bars, K, and how fast they recover, s; assumed.
 CHILL_ON, CHILL_FLIP, CHILL_TURN, RECOVERY = 55.0, 35.0, 22.0, 30.0
-BASTE_KG, BASTE_HEAT = 0.12, 2.2e4  # kg/m2 and J/(m2 K) of liquid put on; assumed
+BASTE_KG = 0.12  # kg/m2 of liquid put on; assumed
+WATER_HEAT = 4_186.0  # J/(kg K), steam tables, from memory
 #: Juice that moves, fat that renders and heat through the edge carry what conduction alone does
 #: not: with measured diffusivities a 32 mm slab needs about 70 % longer than cooks report
 #: (common practice, no source). Conductivity is multiplied by this; it is tuned, not measured.
@@ -87,7 +88,8 @@ class Steak:
         """Brush warm liquid on the upper face: it cools it and softens its crust."""
         self.surfaces[1].wet(BASTE_KG)
         cell_heat = self.slab.heat_capacity * self.slab.thickness_m / len(self.slab.cells_c)
-        share = BASTE_HEAT * BASTE_KG / (BASTE_HEAT * BASTE_KG + cell_heat)
+        liquid_heat = BASTE_KG * WATER_HEAT
+        share = liquid_heat / (liquid_heat + cell_heat)
         self.slab.cells_c[-1] += share * (liquid_c - self.slab.cells_c[-1])
 
     def take_off(self, rest_on: Place = Place.RACK) -> None:
