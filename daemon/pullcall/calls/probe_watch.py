@@ -11,8 +11,7 @@ class ProbeWatch:
 
     def __init__(self) -> None:
         self.is_lost = False
-        self._good = 0
-        self._last_t: float | None = None
+        self._heard_when_lost = 0
 
     def see(self, steak: SteakState, now: float) -> None:
         """Look at the steak's probe at ``now``."""
@@ -22,13 +21,6 @@ class ProbeWatch:
             return
         limit = max(LOST_S, LOST_INTERVALS * steak.interval())
         if age > limit:
-            self.is_lost, self._good = True, 0
+            self.is_lost, self._heard_when_lost = True, steak.heard
         elif self.is_lost:
-            self._count(steak)
-
-    def _count(self, steak: SteakState) -> None:
-        reading = steak.last_reading
-        if reading is not None and reading.t != self._last_t:
-            self._last_t = reading.t
-            self._good += 1
-        self.is_lost = self._good < GOOD_READINGS
+            self.is_lost = steak.heard - self._heard_when_lost < GOOD_READINGS

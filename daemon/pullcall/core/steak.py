@@ -49,6 +49,7 @@ class SteakState:
         self.on_t: float | None = None
         self.off_t: float | None = None
         self.last_reading: Reading | None = None
+        self.heard = 0
         self._plan = plan
         self._place = 0
         self._intervals: deque[float] = deque(maxlen=_INTERVALS_KEPT)
@@ -63,6 +64,7 @@ class SteakState:
         if self.last_reading is not None and reading.t > self.last_reading.t:
             self._intervals.append(reading.t - self.last_reading.t)
         self.last_reading = reading
+        self.heard += 1
 
     def set(self, setting: Setting) -> None:
         """Take a changed setting; one that a steak does not have is ignored."""

@@ -1,0 +1,123 @@
+"""The API: every request does what it says, every error is a problem with a sentence to act on."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import AsyncIterator
+from pathlib import Path
+
+import httpx
+import pytest
+
+from pullcall.api.app import create_app
+from pullcall.clock import RealClock
+from pullcall.log.store import Store
+from pullcall.site.live import Site
+from pullcall.site.options import SiteOptions
+
+
+@pytest.fixture
+async def site(tmp_path: Path) -> AsyncIterator[Site]:
+    with Store(tmp_path / "cooks.db") as store:
+        site = Site(store, RealClock(), [], SiteOptions())
+        task = asyncio.create_task(site.run())
+        yield site
+        task.cancel()
+        await asyncio.gather(task, return_exceptions=True)
+        site.close()
+
+
+@pytest.fixture
+async def client(site: Site) -> AsyncIterator[httpx.AsyncClient]:
+    transport = httpx.ASGITransport(app=create_app(site))
+    async with httpx.AsyncClient(transport=transport, base_url="http://127.0.0.1") as client:
+        yield client
+
+
+async def post(client: httpx.AsyncClient, path: str, **body: object) -> httpx.Response:
+    return await client.post(f"/api/v1/{path}", json=body)
+
+
+async def test_a_mark_and_its_undo(client: httpx.AsyncClient, site: Site) -> None:
+    answer = await post(client, "marks", mark="on", steak="left")
+    assert answer.status_code == 201
+    assert answer.json()["mark"] == "on"
+    assert site.cook.steaks["left"].phase == "on"
+    undone = await client.delete(f"/api/v1/marks/{answer.json()['id']}")
+    assert undone.status_code == 204
+    assert site.cook.steaks["left"].phase == "waiting"
+
+
+async def test_a_mark_of_a_moment_ago_is_dated_back(client: httpx.AsyncClient, site: Site) -> None:
+    answer = await post(client, "marks", mark="on", steak="left", ago_s=30)
+    assert answer.json()["at"] == pytest.approx(answer.json()["t"] - 30.0)
+
+
+async def test_a_spot_gives_a_forecast_its_reason(client: httpx.AsyncClient, site: Site) -> None:
+    await post(client, "marks", mark="on")
+    answer = await post(client, "spots", steak="right", celsius=31.25)
+    assert answer.status_code == 201
+    snapshot = (await client.get("/api/v1/snapshot")).json()
+    assert snapshot["spots"][0]["celsius"] == 31.25
+    assert snapshot["steaks"][1]["forecast"]["why"]
+
+
+async def test_settings_of_a_steak_change_while_it_cooks(client: httpx.AsyncClient) -> None:
+    answer = await client.patch("/api/v1/steaks/left", json={"pull_c": 55.0, "channel": "AA/1"})
+    assert answer.status_code == 200
+    assert (answer.json()["pull_c"], answer.json()["channel"]) == (55.0, "AA/1")
+    cleared = await client.patch("/api/v1/steaks/left", json={"channel": None})
+    assert cleared.json()["channel"] is None
+
+
+async def test_a_new_cook_is_listed_beside_the_old(client: httpx.AsyncClient) -> None:
+    answer = await post(client, "cooks", steaks=[{"steak": "thick", "pull_c": 52.0}])
+    assert answer.status_code == 201
+    listed = (await client.get("/api/v1/cooks")).json()
+    assert [entry["steaks"] for entry in listed] == [["left", "right"], ["thick"]]
+
+
+@pytest.mark.parametrize(
+    ("method", "path", "body", "status", "says"),
+    [
+        ("POST", "marks", {"mark": "flip", "steak": "left"}, 409, "mark it on first"),
+        ("POST", "marks", {"mark": "flip", "steak": "middle"}, 404, "no steak 'middle'"),
+        ("POST", "marks", {"mark": "juggle"}, 422, "mark: Input should be"),
+        ("POST", "marks", {"mark": "on", "extra": 1}, 422, "extra"),
+        ("POST", "spots", {"steak": "left", "celsius": 5000}, 409, "check the number"),
+        ("POST", "spots", {"steak": "left"}, 422, "celsius"),
+        ("POST", "acknowledgements", {"call": "c9"}, 404, "no such call"),
+        ("PATCH", "steaks/middle", {"pull_c": 54}, 404, "no steak 'middle'"),
+        ("PATCH", "steaks/left", {"pull_c": 400}, 409, "between 30 and 90"),
+        ("DELETE", "marks/zzz", None, 404, "undone already"),
+        ("GET", "nothing", None, 404, "Not Found"),
+    ],
+)
+async def test_errors_are_problems_a_person_can_act_on(
+    client: httpx.AsyncClient, method: str, path: str, body: object, status: int, says: str
+) -> None:
+    answer = await client.request(method, f"/api/v1/{path}", json=body)
+    assert answer.status_code == status
+    assert answer.headers["content-type"] == "application/problem+json"
+    assert says in answer.json()["detail"]
+    assert answer.json()["status"] == status
+
+
+async def test_the_page_comes_with_a_strict_content_policy(client: httpx.AsyncClient) -> None:
+    answer = await client.get("/")
+    assert answer.status_code == 200
+    assert "default-src 'self'" in answer.headers["content-security-policy"]
+    assert "unsafe" not in answer.headers["content-security-policy"]
+
+
+async def test_the_event_stream_greets_with_a_snapshot(site: Site) -> None:
+    from pullcall.api.routes.stream import _event_lines
+
+    events = _event_lines(site, None, None)
+    hello = json.loads((await anext(events)).split("data: ")[1])
+    snapshot = json.loads((await anext(events)).split("data: ")[1])
+    await events.aclose()  # type: ignore[attr-defined]
+    assert (hello["type"], hello["resumed"]) == ("hello", False)
+    assert snapshot["steaks"][0]["steak"] == "left"
+    assert site.hub.count == 0

@@ -1,0 +1,234 @@
+"""The core gives the same forecasts and calls from the same inputs, whoever feeds it."""
+
+from __future__ import annotations
+
+import itertools
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pullcall.core.cook import Cook, Effect
+from pullcall.errors import RefusedError, UnknownNameError
+from pullcall.events import (
+    Acknowledgement,
+    Call,
+    CallKind,
+    CookHeader,
+    Forecast,
+    Input,
+    Mark,
+    MarkKind,
+    Reading,
+    Setting,
+    Spot,
+    Undo,
+)
+from tests.cooks import HEADER, ONE, in_time_order, off, on, rising, two_steak_cook
+
+
+def run(header: CookHeader, events: list[Input], until: float | None = None) -> list[Effect]:
+    cook = Cook(header)
+    out = [effect for event in events for effect in cook.apply(event)]
+    return out + cook.advance(until if until is not None else events[-1].t)
+
+
+def calls(effects: list[Effect]) -> list[Call]:
+    return [e for e in effects if isinstance(e, Call)]
+
+
+def kinds(effects: list[Effect], steak: str) -> list[CallKind]:
+    return [c.call for c in calls(effects) if steak in c.steaks]
+
+
+def test_a_forecast_comes_each_second_from_on_for_each_steak() -> None:
+    effects = run(HEADER, two_steak_cook(60.0))
+    times = [e.t for e in effects if isinstance(e, Forecast) and e.steak == "left"]
+    assert times == [float(t) for t in range(1, 61)]
+
+
+def test_a_rising_steak_is_called_at_forty_twenty_ten_and_now() -> None:
+    effects = run(ONE, in_time_order([on(0.1)], rising("left", 0.2, 360.0, 5.0, 49.0 / 350.0)))
+    pulls = [c for c in calls(effects) if c.call in (CallKind.PULL_SOON, CallKind.PULL_NOW)]
+    assert [(c.call, c.in_s) for c in pulls[:4]] == [
+        (CallKind.PULL_SOON, 40.0),
+        (CallKind.PULL_SOON, 20.0),
+        (CallKind.PULL_SOON, 10.0),
+        (CallKind.PULL_NOW, None),
+    ]
+    assert [350.2 - c.t for c in pulls[:3]] == pytest.approx([40.0, 20.0, 10.0], abs=5.0)
+
+
+def test_pull_now_repeats_each_five_seconds_until_off() -> None:
+    readings = rising("left", 0.2, 300.0, 45.0, 0.05)  # reaches 54.0 at 180.2 s, over at 214.2 s
+    effects = run(ONE, in_time_order([on(0.1)], readings, [off(200.4, "left")]))
+    now = [c for c in calls(effects) if c.call is CallKind.PULL_NOW]
+    assert len({c.id for c in now}) == 1
+    assert [b.t - a.t for a, b in itertools.pairwise(now)] == [5.0] * (len(now) - 1)
+    assert now[-1].t <= 200.0
+    assert not any(c.call is CallKind.OVER for c in calls(effects))
+
+
+def test_over_replaces_pull_now_while_the_steak_stays_on() -> None:
+    effects = run(ONE, in_time_order([on(0.1)], rising("left", 0.2, 240.0, 45.0, 0.05)))
+    over_t = next(c.t for c in calls(effects) if c.call is CallKind.OVER)
+    assert 210.0 < over_t < 220.0
+    assert all(c.call is not CallKind.PULL_NOW for c in calls(effects) if c.t >= over_t)
+
+
+def test_a_steak_that_is_off_is_never_told_to_be_pulled() -> None:
+    effects = run(HEADER, in_time_order(two_steak_cook(), [off(200.0, "left")]))
+    late = [c for c in calls(effects) if c.t > 200.0 and "left" in c.steaks]
+    assert not [c for c in late if c.call in (CallKind.PULL_SOON, CallKind.PULL_NOW)]
+
+
+def test_acknowledging_forty_mutes_twenty_and_ten_but_never_now() -> None:
+    events = in_time_order([on(0.1)], rising("left", 0.2, 360.0, 5.0, 49.0 / 350.0))
+    cook = Cook(ONE)
+    said: list[Call] = []
+    for event in events:
+        for call in calls(cook.apply(event)):
+            said.append(call)
+            if call.in_s == 40.0:
+                cook.apply(Acknowledgement(event.t, call.id, "phone"))
+    pulls = [c for c in said if c.call in (CallKind.PULL_SOON, CallKind.PULL_NOW)]
+    assert [c.in_s for c in pulls if c.call is CallKind.PULL_SOON] == [40.0]
+    assert any(c.call is CallKind.PULL_NOW for c in pulls)
+
+
+def test_an_acknowledged_alarm_does_not_sound_again() -> None:
+    cook = Cook(ONE)
+    said: list[Call] = []
+    for event in in_time_order([on(0.1)], rising("left", 0.2, 200.0, 45.0, 0.05)):
+        for call in calls(cook.apply(event)):
+            if call.call is CallKind.PULL_NOW:
+                said.append(call)
+                cook.apply(Acknowledgement(event.t, call.id, "phone"))
+                cook.apply(Acknowledgement(event.t, call.id, "phone"))
+    assert len(said) == 1
+
+
+def test_turn_and_flip_of_both_steaks_are_called_as_one() -> None:
+    effects = run(HEADER, [on(0.0, "left"), on(4.0, "right")], until=242.0)
+    flips = [c for c in calls(effects) if c.call is CallKind.FLIP]
+    assert [(c.t, c.steaks, c.text) for c in flips] == [
+        (230.0, ("left", "right"), "Flip both in 10"),
+        (240.0, ("left", "right"), "Flip both now"),
+    ]
+
+
+def test_acts_more_than_ten_seconds_apart_are_called_one_by_one() -> None:
+    effects = run(HEADER, [on(0.0, "left"), on(30.0, "right")], until=151.0)
+    turns = [(c.t, c.text) for c in calls(effects) if c.in_s == 10.0]
+    assert turns == [(110.0, "Turn left in 10"), (140.0, "Turn right in 10")]
+
+
+def test_an_act_done_early_is_not_called() -> None:
+    early = Mark(235.0, None, MarkKind.FLIP, "m1")
+    effects = run(HEADER, [on(0.0), early], until=300.0)
+    assert [c.t for c in calls(effects) if c.call is CallKind.FLIP] == [230.0]
+
+
+def test_a_silent_probe_is_lost_and_found_after_three_good_readings() -> None:
+    events = in_time_order(
+        [on(0.1)],
+        rising("left", 0.2, 60.0, 5.0, 0.02),
+        rising("left", 80.0, 90.0, 6.6, 0.02),
+    )
+    cook = Cook(ONE)
+    lost_from = lost_until = 0.0
+    for event in events:
+        for effect in cook.apply(event):
+            if isinstance(effect, Call) and effect.call is CallKind.PROBE_LOST and not lost_from:
+                lost_from = effect.t
+            elif not isinstance(effect, Call | Forecast):
+                lost_until = effect.t
+    assert lost_from == 67.0
+    assert lost_until == 81.0
+
+
+def test_undo_takes_a_mark_back_as_if_it_had_never_been() -> None:
+    cook, plain = Cook(HEADER), Cook(HEADER)
+    events = two_steak_cook(100.0)
+    for event in events:
+        cook.apply(event)
+        plain.apply(event)
+    cook.apply(off(100.2, "left"))
+    assert cook.steaks["left"].off_t == 100.2
+    cook.apply(Undo(100.4, "off-left-100.2"))
+    assert cook.steaks["left"].off_t is None
+    assert cook.advance(103.0) == plain.advance(103.0)
+
+
+def test_a_backdated_mark_counts_from_when_it_happened() -> None:
+    cook = Cook(HEADER)
+    cook.apply(Mark(50.0, "left", MarkKind.ON, "m1", at=20.0))
+    assert cook.steaks["left"].on_t == 20.0
+    assert [c.text for c in calls(cook.advance(131.0))] == ["Turn left in 10"]
+
+
+def test_a_changed_pull_temperature_moves_the_pull() -> None:
+    events = in_time_order([on(0.1)], rising("left", 0.2, 200.0, 40.0, 0.05))
+    higher = in_time_order(events, [Setting(100.0, "left", "pull_c", 58.0)])
+    before = [e for e in run(ONE, events) if isinstance(e, Forecast)][-1].pull_in_s
+    after = [e for e in run(ONE, higher) if isinstance(e, Forecast)][-1].pull_in_s
+    assert before and after
+    assert after.p50 - before.p50 == pytest.approx(4.0 / 0.05, rel=0.2)
+
+
+@pytest.mark.parametrize(
+    ("event", "says"),
+    [
+        (Mark(1.0, "left", MarkKind.FLIP), "mark it on first"),
+        (Mark(1.0, "left", MarkKind.OFF), "mark it on first"),
+        (Mark(1.0, "middle", MarkKind.ON), "There is no steak 'middle'"),
+        (Mark(1.0, "left", MarkKind.LID_OPEN), "without a steak"),
+        (Mark(1.0, "left", MarkKind.ON, at=5.0), "not into the future"),
+        (Spot(1.0, "left", 5000.0), "check the number and its unit"),
+        (Setting(1.0, "left", "pull_c", 500.0), "between 30 and 90"),
+        (Setting(1.0, "left", "colour", 5.0), "has no setting 'colour'"),
+        (Undo(1.0, "nothing"), "undone already"),
+        (Acknowledgement(1.0, "c99", "phone"), "no such call"),
+    ],
+)
+def test_an_input_that_makes_no_sense_is_refused_with_advice(event: Input, says: str) -> None:
+    with pytest.raises(RefusedError, match=says):
+        Cook(HEADER).check(event)
+
+
+def test_a_steak_cannot_go_on_twice() -> None:
+    cook = Cook(HEADER)
+    cook.apply(on(1.0, "left"))
+    with pytest.raises(RefusedError, match="Left cannot be put on, it is still on the grill"):
+        cook.check(on(2.0, "left"))
+
+
+def test_an_unknown_name_is_a_kind_of_refusal() -> None:
+    with pytest.raises(UnknownNameError):
+        Cook(HEADER).check(Spot(1.0, "middle", 30.0))
+
+
+def test_odd_marks_of_an_old_log_change_nothing_and_do_not_raise() -> None:
+    cook = Cook(HEADER)
+    for kind in (MarkKind.FLIP, MarkKind.OFF, MarkKind.BOXED, MarkKind.TURN):
+        cook.apply(Mark(1.0, "left", kind))
+    cook.apply(Reading(1.0, "nobody", 20.0))
+    assert cook.steaks["left"].phase == "waiting"
+
+
+@given(st.lists(st.floats(0.0, 0.9), min_size=1, max_size=8), st.integers(0, 10_000))
+def test_ticks_run_late_give_the_same_effects(delays: list[float], seed: int) -> None:
+    """A live site advances at odd moments; stamps keep that from changing anything."""
+    live, logged, effects = Cook(ONE), [], []
+    at = 0.0
+    for k in range(120):
+        at += 0.5
+        delay = delays[(seed + k) % len(delays)]
+        effects += live.advance(at + delay)
+        event: Input = Reading(live.stamp(at), "left", 20.0 + 0.1 * at)
+        if k == 10:
+            event = on(live.stamp(at), "left")
+        logged.append(event)
+        effects += live.apply(event)
+    effects += live.advance(61.0)
+    assert run(ONE, logged, until=61.0) == effects

@@ -1,0 +1,153 @@
+"""The SQLite log keeps what it acknowledged and refuses what is not its own."""
+
+from __future__ import annotations
+
+import os
+import signal
+import sqlite3
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from pullcall.errors import LogError, LogFormatError
+from pullcall.events import Call, CallKind, Reading
+from pullcall.log.cook_file import parse_cook_lines
+from pullcall.log.store import Store
+from tests.cooks import HEADER
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    return tmp_path / "folder" / "cooks.db"
+
+
+def test_a_cook_is_read_back_as_it_was_logged(path: Path) -> None:
+    readings = [Reading(float(t), "left", 5.0 + t) for t in range(5)]
+    with Store(path) as store:
+        store.begin(HEADER, "boot", 12.5)
+        store.append(HEADER.cook, readings)
+    with Store(path) as store:
+        cook = store.cook(HEADER.cook)
+        (entry,) = store.cooks()
+    assert cook.header == HEADER
+    assert list(cook.inputs) == readings
+    assert (entry.boot, entry.zero_monotonic, entry.ended) == ("boot", 12.5, None)
+
+
+def test_it_writes_ahead_and_waits_for_the_disk(path: Path) -> None:
+    with Store(path):
+        db = sqlite3.connect(path)
+        assert db.execute("PRAGMA journal_mode").fetchone() == ("wal",)
+        db.close()
+
+
+def test_calls_are_kept_in_order(path: Path) -> None:
+    call = Call(9.0, "c1", ("left", "right"), CallKind.FLIP, 10.0, 2, "Flip both in 10")
+    with Store(path) as store:
+        store.begin(HEADER, "boot", 0.0)
+        store.append_calls(HEADER.cook, [call])
+        assert store.call_lines(HEADER.cook) == [
+            '{"t":9.0,"steak":["left","right"],"call":"flip","in_s":10.0,"priority":2,'
+            '"text":"Flip both in 10","id":"c1"}'
+        ]
+
+
+def test_an_imported_cook_keeps_every_key_it_had(path: Path) -> None:
+    lines = [
+        '{"record":"cook","version":1,"cook":"c","started":"2026-06-13T13:40:00Z",'
+        '"steaks":[{"steak":"left","thickness_mm":32.0,"start_c":5.0,"pull_c":53.9}],'
+        '"rest_on":"rack","plan":[{"t":120.0,"mark":"turn"}],"pit":"three"}',
+        '{"record":"weather","t":1.0,"wind":"north"}',
+        '{"record":"reading","t":2.0,"steak":"left","celsius":8.1,"humidity":40}',
+    ]
+    with Store(path) as store:
+        store.bring_in(parse_cook_lines(lines), "2026-06-13T15:00:00Z")
+        assert store.lines("c") == lines
+
+
+def test_importing_a_cook_twice_is_refused_and_changes_nothing(path: Path) -> None:
+    cook = parse_cook_lines(
+        ['{"record":"cook","version":1,"cook":"c","started":"x","steaks":[{"steak":"left"}]}']
+    )
+    with Store(path) as store:
+        store.bring_in(cook, "now")
+        with pytest.raises(LogError, match="already: nothing was changed"):
+            store.bring_in(cook, "now")
+        assert len(store.cooks()) == 1
+
+
+def test_another_programs_database_is_left_alone(path: Path) -> None:
+    path.parent.mkdir()
+    db = sqlite3.connect(path)
+    db.execute("CREATE TABLE recipes (name TEXT)")
+    db.close()
+    before = path.read_bytes()
+    with pytest.raises(LogFormatError, match="another program's database"):
+        Store(path)
+    assert path.read_bytes() == before
+
+
+def test_a_log_of_another_version_is_left_alone(path: Path) -> None:
+    Store(path).close()
+    db = sqlite3.connect(path)
+    db.execute("PRAGMA user_version = 99")
+    db.close()
+    with pytest.raises(LogFormatError, match="another version of Pullcall"):
+        Store(path)
+
+
+def test_a_file_that_is_no_database_says_what_to_do(path: Path) -> None:
+    path.parent.mkdir()
+    path.write_bytes(b"not a database at all" * 100)
+    with pytest.raises(LogError, match="move it aside"):
+        Store(path)
+
+
+def test_a_folder_that_cannot_be_made_says_what_to_do(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("in the way")
+    with pytest.raises(LogError, match="--log"):
+        Store(tmp_path / "file" / "cooks.db")
+
+
+def test_an_unknown_cook_says_where_to_look(path: Path) -> None:
+    with Store(path) as store, pytest.raises(LogError, match="pullcall logbook"):
+        store.lines("nothing")
+
+
+_WRITER = """
+import sys
+from pathlib import Path
+from pullcall.events import Reading
+from pullcall.log.store import Store
+from tests.cooks import HEADER
+store = Store(Path(sys.argv[1]))
+store.begin(HEADER, "boot", 0.0)
+for k in range(100000):
+    store.append(HEADER.cook, [Reading(float(k), "left", 5.0)])
+    print(k, flush=True)
+"""
+
+
+def test_no_acknowledged_record_is_lost_by_a_kill(path: Path) -> None:
+    root = Path(__file__).parents[2]
+    search = os.pathsep.join(str(root / part) for part in ("daemon", "api", "simulators", "."))
+    process = subprocess.Popen(
+        [sys.executable, "-c", _WRITER, str(path)],
+        stdout=subprocess.PIPE,
+        text=True,
+        env=os.environ | {"PYTHONPATH": search},
+    )
+    assert process.stdout is not None
+    acknowledged = -1
+    for line in process.stdout:
+        acknowledged = int(line)
+        if acknowledged == 200:
+            process.send_signal(signal.SIGKILL)
+    process.wait()
+    process.stdout.close()
+    with Store(path) as store:
+        logged = [e.t for e in store.cook(HEADER.cook).inputs]
+    assert logged == [float(k) for k in range(len(logged))]
+    assert len(logged) >= acknowledged + 1

@@ -1,0 +1,182 @@
+"""A live site: logged before acted on, resumed after a stop, equal to its replay."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from pullcall.clock import RecordedClock
+from pullcall.errors import LogError, RefusedError
+from pullcall.events import Call, CallKind, Mark, MarkKind, SteakSettings, Undo
+from pullcall.log.call_records import call_record
+from pullcall.log.records import to_line
+from pullcall.log.replay import replay
+from pullcall.log.store import Store
+from pullcall.site.live import Site
+from pullcall.site.options import SiteOptions
+from pullcall.sources.sink import ChannelReading
+
+OPTIONS = SiteOptions(
+    boot="boot-1",
+    steaks=(SteakSettings("left", channel="p/1"), SteakSettings("right", channel="p/2")),
+)
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    return tmp_path / "cooks.db"
+
+
+@pytest.fixture
+def clock() -> RecordedClock:
+    return RecordedClock(datetime(2026, 6, 13, 13, 40, tzinfo=UTC))
+
+
+@asynccontextmanager
+async def running(store: Store, clock: RecordedClock) -> AsyncIterator[Site]:
+    site = Site(store, clock, [], OPTIONS)
+    task = asyncio.create_task(site.run())
+    try:
+        yield site
+    finally:
+        task.cancel()
+        await asyncio.gather(task, return_exceptions=True)
+        site.close()
+
+
+async def mark(site: Site, kind: MarkKind, steak: str | None = None) -> Mark:
+    taken = await site.take(lambda t: Mark(t, steak, kind, f"{kind}-{t:g}"))
+    assert isinstance(taken, Mark)
+    return taken
+
+
+async def let_run(site: Site, clock: RecordedClock, until: float) -> None:
+    """Move the clock on and give readings of a steady rise, half a second apart."""
+    while clock.monotonic() < until:
+        clock.advance_to(clock.monotonic() + 0.5)
+        now = clock.monotonic()
+        for channel in ("p/1", "p/2"):
+            site.reading(ChannelReading(channel, 40.0 + 0.06 * now, now))
+        await settled(site, now)
+
+
+async def settled(site: Site, now: float) -> None:
+    """Wait until the site has run everything up to ``now``."""
+    async with asyncio.timeout(10):
+        while site.cook.stamp(0.0) < now:  # noqa: ASYNC110 - the core has no event for it
+            await asyncio.sleep(0)
+        await asyncio.sleep(0.002)
+
+
+async def test_a_mark_is_in_the_log_when_its_answer_comes(path: Path, clock: RecordedClock) -> None:
+    with Store(path) as store:
+        async with running(store, clock) as site:
+            taken = await mark(site, MarkKind.ON)
+            assert store.cook(site.cook.header.cook).inputs == (taken,)
+
+
+async def test_a_refused_mark_leaves_no_trace(path: Path, clock: RecordedClock) -> None:
+    with Store(path) as store:
+        async with running(store, clock) as site:
+            with pytest.raises(RefusedError):
+                await mark(site, MarkKind.FLIP, "left")
+            assert store.cook(site.cook.header.cook).inputs == ()
+
+
+async def test_the_calls_of_a_live_cook_equal_those_of_its_replay(
+    path: Path, clock: RecordedClock
+) -> None:
+    with Store(path) as store:
+        async with running(store, clock) as site:
+            await mark(site, MarkKind.ON)
+            await let_run(site, clock, 100.0)
+            flip = await mark(site, MarkKind.FLIP, "left")
+            await site.take(lambda t: Undo(t, flip.id))
+            await let_run(site, clock, 260.0)
+            cook = site.cook.header.cook
+        recorded = store.cook(cook)
+        replayed = [to_line(call_record(e)) for e in replay(recorded) if isinstance(e, Call)]
+        assert '"call":"pull_now"' in "".join(replayed)
+        assert store.call_lines(cook) == replayed
+
+
+async def test_a_cook_resumes_where_it_was_with_its_alarms(
+    path: Path, clock: RecordedClock
+) -> None:
+    with Store(path) as store:
+        async with running(store, clock) as site:
+            await mark(site, MarkKind.ON)
+            await let_run(site, clock, 250.0)
+            before = site.snapshot()
+    clock.advance_to(260.0)
+    with Store(path) as store:
+        async with running(store, clock) as site:
+            after = site.snapshot()
+            assert after["cook"] == before["cook"]
+            assert after["marks"] == before["marks"]
+            assert after["epoch"] != before["epoch"]
+            assert {a.call.call for a in site.cook.live_alarms()} >= {CallKind.PROBE_LOST}
+            await let_run(site, clock, 270.0)
+            cook = site.cook.header.cook
+        recorded = store.cook(cook)
+        replayed = [to_line(call_record(e)) for e in replay(recorded) if isinstance(e, Call)]
+        assert store.call_lines(cook) == replayed
+
+
+async def test_a_new_cook_keeps_the_probes_and_ends_the_old(
+    path: Path, clock: RecordedClock
+) -> None:
+    with Store(path) as store:
+        async with running(store, clock) as site:
+            await mark(site, MarkKind.ON)
+            epoch = site.hub.epoch
+            new = await site.begin(None)
+            first, second = store.cooks()
+            assert first.ended is not None
+            assert (second.id, second.ended) == (new, None)
+            assert [s.channel for s in second.header.steaks] == ["p/1", "p/2"]
+            assert site.hub.epoch != epoch
+            assert site.cook.steaks["left"].phase == "waiting"
+
+
+async def test_while_the_disk_fails_the_cook_goes_on_and_nothing_is_lost(
+    path: Path, clock: RecordedClock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with Store(path) as store:
+        async with running(store, clock) as site:
+            append = store.append
+
+            def fail(cook: str, inputs: object) -> None:
+                raise LogError("The disk is full.")
+
+            monkeypatch.setattr(store, "append", fail)
+            await mark(site, MarkKind.ON)
+            assert site.cook.steaks["left"].phase == "on"
+            assert "The disk is full." in site.snapshot()["banner"]
+            assert store.cook(site.cook.header.cook).inputs == ()
+            monkeypatch.setattr(store, "append", append)
+            await mark(site, MarkKind.TURN)
+            kinds = [
+                e.mark for e in store.cook(site.cook.header.cook).inputs if isinstance(e, Mark)
+            ]
+            assert kinds == [MarkKind.ON, MarkKind.TURN]
+            assert site.snapshot()["banner"] is None
+
+
+async def test_a_cook_left_on_for_hours_is_closed_not_resumed(
+    path: Path, clock: RecordedClock
+) -> None:
+    with Store(path) as store:
+        async with running(store, clock) as site:
+            await mark(site, MarkKind.ON)
+            old = site.cook.header.cook
+    clock.advance_to(5 * 3600.0)
+    with Store(path) as store:
+        async with running(store, clock) as site:
+            assert site.cook.header.cook != old
+            assert store.cooks()[0].ended is not None
