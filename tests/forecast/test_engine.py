@@ -102,6 +102,18 @@ def test_spikes_move_the_crossing_by_less_than_its_band() -> None:
     assert abs(a.p50 - b.p50) < 0.5 * (a.p90 - a.p10)
 
 
+def test_a_moved_probe_is_forecast_from_its_new_place_within_seconds() -> None:
+    engine = fed(straight, 300.0)
+    rng = np.random.default_rng(2)
+    for t in np.arange(300.5, 312.0, 1.0).tolist():
+        engine.update(Reading(t, "left", round(straight(t) - 5.0 + rng.normal(0.0, 0.1), 1)))
+    moved, still = engine.forecast("left", 312.0), fed(straight, 312.0).forecast("left", 312.0)
+    assert moved.core_c == pytest.approx(straight(312.0) - 5.0, abs=0.3)
+    # Five degrees lower at five degrees a minute: a minute later, and less sure.
+    assert pull_of(moved).p50 == pytest.approx(CURVES[straight] - 312.0 + 60.0, rel=0.2)
+    assert pull_of(moved).p90 - pull_of(moved).p10 > pull_of(still).p90 - pull_of(still).p10
+
+
 def test_in_a_gap_the_forecast_counts_on_and_its_band_widens() -> None:
     engine = fed(straight, 330.0)
     before, during = (pull_of(engine.forecast("left", t)) for t in (330.0, 365.0))

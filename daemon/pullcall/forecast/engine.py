@@ -25,8 +25,8 @@ SPOT_COAST_S = 300.0
 LEAST_RISE = 0.5 / 60.0
 #: A steak whose core is below this has not begun to cook, C.
 RAW_C = 20.0
-#: A turn, flip or baste widens the band by this share until it is felt at the core (diffusion
-#: over half a thickness), s; then the widening halves every MARK_FADES_S.
+#: A turn, flip, baste or moved probe widens the band by this share until it is felt at the
+#: core (diffusion over half a thickness), s; then the widening halves every MARK_FADES_S.
 MARK_WIDENS, MARK_FELT_S, MARK_FADES_S = 0.6, 75.0, 30.0
 #: The rise should be this many times the mean rise since on (the first minute hardly rises),
 #: give or take USUAL_SPREAD of it. Steadies hand-held spots; measured on simulated cooks.
@@ -134,8 +134,8 @@ def pull_of(track: SteakTrack, fit: LocalFit, now: float) -> tuple[Quantiles | N
     if ahead is None or ahead > FARTHEST_S:
         return None, "rising too slowly to reach the pull temperature"
     sd = crossing_sd(fit, track.pull_c, ahead)
-    if track.heat_mark_t is not None and track.heat_mark_t <= now:
-        unfelt = max(now - track.heat_mark_t - MARK_FELT_S, 0.0)
+    if track.disturbed_t is not None and track.disturbed_t <= now:
+        unfelt = max(now - track.disturbed_t - MARK_FELT_S, 0.0)
         sd *= 1.0 + MARK_WIDENS * 0.5 ** (unfelt / MARK_FADES_S)
     return quantiles_of(ahead, sd), None
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from pullcall.events import Mark, MarkKind, SteakSettings
 from pullcall.forecast.noise import ProbeNoise
+from pullcall.forecast.reseat import SIDE, step_of
 from pullcall.forecast.rise_rate import Array
 
 #: Readings kept, by number and by age in s: five of the usual forgetting times.
@@ -57,6 +58,18 @@ class Series:
         both = np.array(kept, dtype=np.float64).reshape(-1, 2)
         return both[:, 0], both[:, 1]
 
+    def latest(self) -> list[tuple[float, float]]:
+        """The first value and the last few: what tells whether the probe was moved."""
+        last = [self._points[-i] for i in range(min(2 * SIDE, len(self._points)), 0, -1)]
+        return [self._points[0], *last] if len(self._points) > 2 * SIDE else last
+
+    def lift(self, by_c: float, but_last: int) -> None:
+        """Add ``by_c`` to all values but the last few, as if read at the new place."""
+        last = len(self._points) - but_last
+        lifted = [(t, c + by_c if i < last else c) for i, (t, c) in enumerate(self._points)]
+        self._points.clear()
+        self._points.extend(lifted)
+
     def steady_c(self) -> float | None:
         """Median of the last STEADY_S, C; None with fewer than three values there."""
         end = self._points[-1][0]
@@ -77,7 +90,7 @@ class SteakTrack:
         self.channel = settings.channel
         self.on_t: float | None = None
         self.off_t: float | None = None
-        self.heat_mark_t: float | None = None
+        self.disturbed_t: float | None = None
         self.highest_c: float | None = None
         self._new_probe()
         self.spots = Series(SPOTS)
@@ -91,6 +104,10 @@ class SteakTrack:
         if not self.readings.add(t, celsius):
             return
         self.noise.add(t, celsius)
+        step = step_of(self.readings.latest(), self.noise.sigma_c)
+        if step:
+            self.readings.lift(step, but_last=SIDE)
+            self.disturbed_t = t
         steady = self.readings.steady_c()
         if steady is not None:
             self._reached(steady)
@@ -108,7 +125,7 @@ class SteakTrack:
         if mark.mark in OFF_MARKS and self.off_t is None:
             self.off_t = happened
         if mark.mark in HEAT_MARKS:
-            self.heat_mark_t = happened
+            self.disturbed_t = happened
 
     def set(self, name: str, value: float | str | None) -> None:
         """Take a changed setting: another pull temperature or another probe."""
