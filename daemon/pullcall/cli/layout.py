@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterable
 from pathlib import Path
 
+from pullcall.cli.table import table
 from pullcall.errors import LayoutError
 from pullcall.sources.decoding.value import (
     Refusal,
@@ -48,7 +48,7 @@ def run(args: argparse.Namespace) -> int:
     if isinstance(values, Refusal):
         return _complain(f"{layout.name}: the packet is {values.reason}.")
     print(f"{layout.name}: {hex_of(packet)}")
-    print("\n".join(_table([_COLUMNS, *(_row(value) for value in values)])))
+    print("\n".join(table([_COLUMNS, *(_row(value) for value in values)])))
     return 0 if all(value.temperature.verdict is Verdict.GOOD for value in values) else 1
 
 
@@ -84,12 +84,3 @@ def _value(read: FieldValue) -> str:
         return "no reading"
     celsius = read.temperature.celsius
     return f"{celsius:.2f} C ({celsius_to_fahrenheit(celsius):.1f} F)"
-
-
-def _table(rows: Iterable[tuple[str, ...]]) -> list[str]:
-    lines = list(rows)
-    widths = [max(map(len, column)) for column in zip(*lines, strict=True)]
-    return [
-        "  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip()
-        for line in lines
-    ]

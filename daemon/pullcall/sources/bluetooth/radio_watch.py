@@ -128,9 +128,11 @@ async def watch_radio(radio: Radio) -> AsyncIterator[RadioWatch]:
         await watch.listen()
         yield watch
     finally:
-        bus.disconnect()
-        with contextlib.suppress(Exception):
-            await bus.wait_for_disconnect()  # type: ignore[no-untyped-call]
+        was_connected = bus.connected
+        bus.disconnect()  # also after a failed connect, which leaves its socket open
+        if was_connected:
+            with contextlib.suppress(Exception):
+                await bus.wait_for_disconnect()  # type: ignore[no-untyped-call]
 
 
 def _plain(properties: Mapping[str, Any]) -> dict[str, object]:

@@ -11,7 +11,8 @@ from random import Random
 from bleak.backends.device import BLEDevice
 
 from pullcall.clock import Clock, RealClock
-from pullcall.sources.bluetooth.keeper import Keeper, Shared
+from pullcall.sources.bluetooth.attempt import Shared
+from pullcall.sources.bluetooth.keeper import Keeper
 from pullcall.sources.bluetooth.link import Link
 from pullcall.sources.bluetooth.options import BluetoothOptions
 from pullcall.sources.bluetooth.pace import Freshness
