@@ -14,6 +14,7 @@ from pullcall.errors import PullcallError
 #: One module each, in the order of the help.
 COMMANDS = (
     "serve",
+    "demo",
     "layout",
     "logbook",
     "export",

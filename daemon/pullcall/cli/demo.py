@@ -1,0 +1,158 @@
+"""``pullcall demo``: a simulated cook of two steaks, faster than life."""
+
+from __future__ import annotations
+
+import argparse
+import asyncio
+import os
+import secrets
+from contextlib import AsyncExitStack
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pullcall.clock import AcceleratedClock
+from pullcall.events import CookHeader, Input, Mark, MarkKind, Spot
+from pullcall.log.store import Store
+from pullcall.settings import load_settings, state_folder
+from pullcall.site.options import SiteOptions
+
+if TYPE_CHECKING:
+    from pullcall.simulators.on_air import OnAir
+    from pullcall.simulators.source import SimulatedSource
+    from pullcall.site.live import Site
+    from pullcall.sources.sink import Source
+
+_SPEED = 6.0
+#: Virtual probes for ``--bluetooth``, of two different standards, by the scenario's steak.
+_ADDRESSES = ("02:00:00:00:01:01", "02:00:00:00:01:02")
+
+
+def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command to the parser."""
+    parser = commands.add_parser("demo", help="watch a simulated cook, no hardware needed")
+    parser.add_argument("--bluetooth", action="store_true", help="through a virtual adapter")
+    parser.add_argument("--speed", type=float, default=_SPEED, metavar="N", help="times life")
+    parser.add_argument("--scenario", default="demo", metavar="NAME", help="demo, rough, spots ...")
+    parser.add_argument("--seed", type=int, default=1, metavar="N", help="another cook")
+    parser.add_argument("--port", type=int, metavar="PORT", help="port of the page")
+    parser.add_argument("--log", type=Path, metavar="FILE", help="where the demo's cooks are kept")
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Cook until stopped."""
+    asyncio.run(_run(args))
+    return 0
+
+
+async def _run(args: argparse.Namespace) -> None:
+    from pullcall.api.app import create_app
+    from pullcall.app import bind, serve
+    from pullcall.simulators.scenario import scenario
+    from pullcall.simulators.source import SimulatedSource
+    from pullcall.site.live import Site
+
+    chosen = scenario(args.scenario, args.seed)
+    port = args.port or load_settings(None).page.port
+    clock = AcceleratedClock(args.speed)
+    cook = _SimulatedCook()
+    source = SimulatedSource(chosen, clock, cook.mark, cook.spot)
+    async with AsyncExitStack() as stack:
+        listener = stack.enter_context(bind("127.0.0.1", port))
+        store = stack.enter_context(Store(args.log or state_folder() / "demo.db"))
+        header = chosen.header()
+        on_air: OnAir | None = None
+        sources: list[Source] = [source]
+        if args.bluetooth:
+            header, on_air = await _go_on_air(stack, source, header, args.speed)
+            sources = [_collector(clock)]
+        site = Site(store, clock, sources, _options(header, args.speed))
+        cook.works_at(site, source)
+        others = [on_air.run()] if on_air else []
+        await serve(site, create_app(site), listener, lambda: _tell(port, args, store), *others)
+
+
+class _SimulatedCook:
+    """Hands what the simulated cook does to the site, and what people tap to the kitchen."""
+
+    def __init__(self) -> None:
+        self._site: Site | None = None
+
+    def works_at(self, site: Site, source: SimulatedSource) -> None:
+        """Begin to work there."""
+
+        def hear(event: Input) -> None:
+            if isinstance(event, Mark):
+                source.hear(event)
+
+        self._site = site
+        site.hear(hear)
+
+    async def mark(self, kind: MarkKind, steak: str | None) -> None:
+        """Tell the site what was done."""
+        assert self._site is not None
+        id = secrets.token_hex(4)
+        await self._site.take(lambda t: Mark(t, steak, kind, id))
+
+    async def spot(self, steak: str, celsius: float) -> None:
+        """Tell the site what the hand-held thermometer showed."""
+        assert self._site is not None
+        id = secrets.token_hex(4)
+        await self._site.take(lambda t: Spot(t, steak, round(celsius, 2), id))
+
+
+async def _go_on_air(
+    stack: AsyncExitStack, source: SimulatedSource, header: CookHeader, speed: float
+) -> tuple[CookHeader, OnAir]:
+    """Start the virtual adapter in a process of its own and point this one's Bluetooth at it."""
+    from pullcall.simulators.bluetooth.probes import Probe, Standard
+    from pullcall.simulators.bluetooth.process import adapter_process
+    from pullcall.simulators.on_air import OnAir
+
+    standards = (Standard.HEALTH_THERMOMETER, Standard.COOKWARE)
+    pairs = list(zip(header.steaks, _ADDRESSES, standards, strict=False))
+    probes = [
+        Probe(address, f"{steak.steak} steak", standard, interval_s=0.5 / speed, start_c=None)
+        for steak, address, standard in pairs
+    ]
+    process = await stack.enter_async_context(adapter_process(probes))
+    os.environ["DBUS_SYSTEM_BUS_ADDRESS"] = process.bus
+    places = {steak.channel or "": (address, "1") for steak, address, _ in pairs}
+    steaks = tuple(replace(steak, channel=f"{address}/1") for steak, address, _ in pairs)
+    return replace(header, steaks=steaks), OnAir(source, process.control, places)
+
+
+def _collector(clock: AcceleratedClock) -> Source:
+    from pullcall.sources.bluetooth import BluetoothSource
+    from pullcall.sources.bluetooth.options import BluetoothOptions
+
+    return BluetoothSource(BluetoothOptions(), clock)
+
+
+def _options(header: CookHeader, speed: float) -> SiteOptions:
+    return SiteOptions(
+        mode="demo",
+        speed=speed,
+        boot=f"demo-{secrets.token_hex(4)}",
+        steaks=header.steaks,
+        rest_on=header.rest_on,
+        simulated=True,
+    )
+
+
+def _tell(port: int, args: argparse.Namespace, store: Store) -> None:
+    """What to open and what will happen."""
+    way = "through Bluetooth code and a virtual adapter" if args.bluetooth else "no hardware"
+    print(f"Pullcall demo: a simulated cook of two steaks, {args.speed:g} times life ({way}).")
+    print()
+    print(f"    Open  http://127.0.0.1:{port}/  in a browser and tap the bar to hear calls.")
+    print()
+    minutes = "{:.1f} min".format
+    print(f"  after {minutes(10 / 60 / args.speed)}  both steaks go on; turn, flip, turn follow")
+    print(f'  after {minutes(610 / 60 / args.speed)}  "Left: pull in about 40"')
+    print(f"  after {minutes(655 / 60 / args.speed)}  left comes off and rests, right follows")
+    print()
+    print("  The simulated cook taps the marks; tap them yourself and it lets you.")
+    print(f"  The cook is logged: pullcall logbook --log {store.path}")
+    print("  Press Ctrl-C to stop.", flush=True)
