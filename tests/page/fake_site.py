@@ -23,6 +23,7 @@ from fastapi.staticfiles import StaticFiles
 from pydantic import BaseModel
 
 PAGE = Path(__file__).parents[2] / "api" / "pullcall" / "api" / "page"
+STEAKS = ("left", "right")
 PLAN = [{"t": 120, "mark": "turn"}, {"t": 240, "mark": "flip"}, {"t": 330, "mark": "turn"}]
 POLICY = {"content-security-policy": "default-src 'self'", "cache-control": "no-store"}
 RISE_C_PER_S = 0.095
@@ -82,7 +83,8 @@ class Site:
     def t(self) -> float:
         return (time.monotonic() - self.zero) * self.speed
 
-    def send(self, kind: str, numbered: bool = True, **fields: Any) -> None:
+    def send(self, kind: str, **fields: Any) -> None:
+        numbered = kind != "tick"
         self.seq += numbered
         message = {"type": kind, **({"seq": self.seq} if numbered else {}), **fields}
         for page in self.pages:
@@ -90,7 +92,13 @@ class Site:
 
     def take(self, mark: str, steak: str | None, ago_s: float = 0) -> dict[str, Any]:
         at = round(self.t - ago_s, 3)
-        taken = {"id": f"m{self.seq}-{len(self.marks)}", "t": at, "at": at, "steak": steak, "mark": mark}
+        taken = {
+            "id": f"m{self.seq}-{len(self.marks)}",
+            "t": at,
+            "at": at,
+            "steak": steak,
+            "mark": mark,
+        }
         self.marks.append(taken)
         self.send("mark", **taken)
         self.send_steaks()
@@ -110,7 +118,7 @@ class Site:
         return made
 
     def send_steaks(self) -> None:
-        for name in ("left", "right"):
+        for name in STEAKS:
             self.send("steak", **self.steak(name))
 
     def own(self, name: str) -> list[dict[str, Any]]:
@@ -132,7 +140,11 @@ class Site:
         on = self.first(name, "on")
         done = sum(mark in ("turn", "flip") for mark in own)
         coming = PLAN[done] if on is not None and phase == "on" and done < len(PLAN) else None
-        after = coming and on is not None and {"mark": coming["mark"], "due_t": on + float(str(coming["t"]))}
+        after = (
+            coming
+            and on is not None
+            and {"mark": coming["mark"], "due_t": on + float(str(coming["t"]))}
+        )
         return {"steak": name, "phase": phase, "on_t": on, "off_t": self.first(name, "off"),
                 "pull_c": PULL_C, "target_c": TARGET_C, "thickness_mm": 32.0, "start_c": START_C,
                 "channel": f"{name}-probe", "next": after or None,
@@ -144,24 +156,54 @@ class Site:
         core = self.core(name, t)
         left = (PULL_C - core) / (RISE_C_PER_S * (1.0 if name == "left" else 0.93))
         off = self.first(name, "off") is not None
-        pull = None if off or self.why else {"p10": left * 0.9 - 3, "p50": left, "p90": left * 1.1 + 4}
+        pull = (
+            None if off or self.why else {"p10": left * 0.9 - 3, "p50": left, "p90": left * 1.1 + 4}
+        )
         peak = {"p10": 56.4, "p50": 57.4, "p90": 58.6}
         return {"t": t, "steak": name, "pull_in_s": pull, "peak_c": None if self.why else peak,
-                "core_c": core, "rise_c_per_min": RISE_C_PER_S * 60, "rise_window_s": 30, "why": self.why}  # fmt: skip
+                "core_c": core, "rise_c_per_min": RISE_C_PER_S * 60, "rise_window_s": 30,
+                "why": self.why}  # fmt: skip
 
     def snapshot(self) -> dict[str, Any]:
-        span = range(0, int(self.t) + 1, 2)
-        steaks = [{**self.steak(n), "curve": [[s, self.core(n, s)] for s in span][-400:]} for n in ("left", "right")]
-        probes = [{"channel": f"{n}-probe", "device": f"dev-{n}", "name": f"Probe {n}", "standard": "health thermometer",
-                   "state": "live", "celsius": self.core(n, self.t), "battery_percent": 80, "rssi_dbm": -61, "age_s": 0.4,
-                   "attempts": 1, "refused": 0, "note": None, "steak": n} for n in ("left", "right")]  # fmt: skip
-        return {"type": "snapshot", "epoch": "fake", "seq": self.seq, "t": self.t, "wall": "2026-06-13T13:48:32Z",
-                "speed": self.speed, "mode": self.mode, "unit": "F", "banner": self.banner,
-                "cook": {"id": "c", "started": "2026-06-13T13:40:00Z", "rest_on": "rack", "plan": PLAN,
-                         "window": None, "simulated": True},
-                "steaks": steaks, "marks": self.marks, "spots": self.spots, "calls": self.calls,
-                "schedule": self.schedule, "probes": probes,
-                "adapter": {"name": "hci0", "state": "up", "note": None}}  # fmt: skip
+        return {
+            "type": "snapshot",
+            "epoch": "fake",
+            "seq": self.seq,
+            "t": self.t,
+            "wall": "2026-06-13T13:48:32Z",
+            "speed": self.speed,
+            "mode": self.mode,
+            "unit": "F",
+            "banner": self.banner,
+            "cook": {"id": "c", "started": "2026-06-13T13:40:00Z", "rest_on": "rack", "plan": PLAN},
+            "steaks": [{**self.steak(name), "curve": self.curve(name)} for name in STEAKS],
+            "marks": self.marks,
+            "spots": self.spots,
+            "calls": self.calls,
+            "schedule": self.schedule,
+            "probes": [self.probe(name) for name in STEAKS],
+            "adapter": {"name": "hci0", "state": "up", "note": None},
+        }
+
+    def curve(self, name: str) -> list[list[float]]:
+        return [[s, self.core(name, s)] for s in range(0, int(self.t) + 1, 2)][-400:]
+
+    def probe(self, name: str) -> dict[str, Any]:
+        return {
+            "channel": f"{name}-probe",
+            "device": f"dev-{name}",
+            "name": f"Probe {name}",
+            "standard": "health thermometer",
+            "state": "live",
+            "celsius": self.core(name, self.t),
+            "battery_percent": 80,
+            "rssi_dbm": -61,
+            "age_s": 0.4,
+            "attempts": 1,
+            "refused": 0,
+            "note": None,
+            "steak": name,
+        }
 
     async def play(self) -> None:
         """Send what a real site sends each second, until cancelled."""
@@ -169,9 +211,15 @@ class Site:
             await asyncio.sleep(0.5)
             if self.silent:
                 continue
-            self.send("tick", numbered=False, t=self.t)
-            for name in ("left", "right"):
-                self.send("reading", t=self.t, steak=name, channel=f"{name}-probe", celsius=self.core(name, self.t))
+            self.send("tick", t=self.t)
+            for name in STEAKS:
+                self.send(
+                    "reading",
+                    t=self.t,
+                    steak=name,
+                    channel=f"{name}-probe",
+                    celsius=self.core(name, self.t),
+                )
                 if self.steak(name)["phase"] in ("on", "resting"):
                     self.send("forecast", **self.forecast(name))
 
@@ -215,13 +263,22 @@ def make_app(site: Site) -> FastAPI:
     @app.post("/api/v1/marks", status_code=201)
     async def mark(body: MarkBody) -> Any:
         if body.mark == "baste":
-            problem = {"title": "Conflict", "status": 409, "detail": "Baste only while the steak is on."}
+            problem = {
+                "title": "Conflict",
+                "status": 409,
+                "detail": "Baste only while the steak is on.",
+            }
             return JSONResponse(problem, 409, media_type="application/problem+json")
         return site.take(body.mark, body.steak, body.ago_s)
 
     @app.post("/api/v1/spots", status_code=201)
     async def spot(body: SpotBody) -> dict[str, Any]:
-        taken = {"id": f"s{len(site.spots)}", "t": site.t, "steak": body.steak, "celsius": body.celsius}
+        taken = {
+            "id": f"s{len(site.spots)}",
+            "t": site.t,
+            "steak": body.steak,
+            "celsius": body.celsius,
+        }
         site.spots.append(taken)
         site.send("spot", **taken)
         return taken
@@ -277,7 +334,13 @@ def main() -> None:
     parser.add_argument("--waiting", action="store_true", help="before the steaks go on")
     chosen = parser.parse_args()
     site = Site(chosen.at, chosen.speed, chosen.mode, cooking=not chosen.waiting)
-    uvicorn.run(make_app(site), host="127.0.0.1", port=chosen.port, log_level="warning", ws="websockets-sansio")
+    uvicorn.run(
+        make_app(site),
+        host="127.0.0.1",
+        port=chosen.port,
+        log_level="warning",
+        ws="websockets-sansio",
+    )
 
 
 if __name__ == "__main__":

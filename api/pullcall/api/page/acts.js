@@ -16,7 +16,7 @@ export const WORDS = {
 
 export const PHASES = {
   waiting: "waiting",
-  on: "on the grate",
+  on: "cooking",
   resting: "resting",
   boxed: "boxed",
   handed_in: "handed in",

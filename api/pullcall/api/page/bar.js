@@ -40,9 +40,8 @@ export class Bar {
     const answer = isAnswerable(call) && (board.writable || call.here);
     refill(this.node, `call ${call.id} ${call.t} ${call.text} ${answer} ${more}`, () => {
       const role = call.priority === 1 ? "alert" : "status";
-      const kind = isAlarm(call) ? "Alarm: " : "";
-      const line = make("p", { class: "act", role }, kind + call.text);
-      if (more) line.append(make("span", { class: "more" }, ` +${more} more`));
+      const kind = (isAlarm(call) ? "Alarm" : "Call") + (more ? `, ${more} more behind it` : "");
+      const line = make("p", { class: "act", role }, make("span", { class: "kind" }, kind), call.text);
       return answer ? [line, button("Got it", () => this.acts.answer(call), { kind: "strong" })] : [line];
     });
   }

@@ -7,6 +7,7 @@ const LEAD_S = 30; // shown before the steak went on
 const AHEAD_S = 45; // shown after now
 const MARGIN_C = 4;
 const FOOT = 16; // room for the mark letters
+const SIDE = 7; // room for half a letter
 
 export class Curve {
   constructor(label) {
@@ -46,7 +47,7 @@ function scaleOf(steak, t, width, height) {
   const high = Math.max(steak.pull_c, steak.target_c ?? -Infinity, ...values) + MARGIN_C;
   return {
     from,
-    x: (at) => ((at - from) / (to - from)) * width,
+    x: (at) => ((at - from) / (to - from)) * (width - 2 * SIDE) + SIDE,
     y: (celsius) => (1 - (celsius - low) / (high - low)) * (height - FOOT),
   };
 }

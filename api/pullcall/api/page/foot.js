@@ -20,7 +20,7 @@ export class Foot {
   paint(board) {
     const steps = new Set(board.steaks.map(nextStep));
     this.step = board.steaks.length > 1 && steps.size === 1 ? [...steps][0] : null;
-    text(this.both, this.step === null ? "Both" : `${WORDS[this.step] ?? this.step}: both`);
+    text(this.both, this.step === null ? "Both" : `${WORDS[this.step] ?? this.step} both`);
     attr(this.both, "disabled", this.step === null || !board.writable);
     show(this.caution, board.ready && !board.steaks.some((steak) => steak.phase === "on"));
   }

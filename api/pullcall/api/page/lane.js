@@ -41,7 +41,7 @@ export class Lane {
     attr(this.node, "data-state", shown.state);
     text(this.label, shown.label);
     text(this.digits, shown.digits);
-    attr(this.digits, "data-long", shown.digits.length > 4);
+    attr(this.digits, "data-chars", shown.digits === "NOW" ? 5 : Math.min(5, shown.digits.length));
     this.paintPull(steak, t, shown);
     this.paintFigures(steak, board, unit, t);
     this.paintWords(steak, caller);
@@ -69,7 +69,7 @@ export class Lane {
       return { label, digits: minutes(t - steak.off_t), state: "idle" };
     }
     if (steak.phase === "on") return { label: "On for", digits: minutes(t - (steak.on_t ?? t)), state: "idle" };
-    return { label: "Not on yet", digits: "–:––", state: "idle" };
+    return { label: "Not on yet", digits: "0:00", state: "idle" };
   }
 
   paintPull(steak, t, shown) {
@@ -77,8 +77,9 @@ export class Lane {
     const second = pull && shown.counts !== "pull";
     text(this.pull, second ? `Pull in ${countdown(pull.p50)}` : "");
     show(this.pull, Boolean(second));
-    text(this.spread, pull ? band(pull.p10, pull.p90) : "");
-    show(this.spread, Boolean(pull));
+    const open = pull !== null && pull.p50 > 0;
+    text(this.spread, open ? ` ${band(pull.p10, pull.p90)}` : "");
+    show(this.spread, open);
   }
 
   paintFigures(steak, board, unit, t) {
@@ -87,10 +88,10 @@ export class Lane {
     text(this.rise, this.riseOf(steak, board, unit, t));
     const peak = forecast?.peak_c ?? null;
     text(this.peak, peak
-      ? `Peak ${unit.number(peak.p50)}° (${unit.number(peak.p10)}–${unit.number(peak.p90)})` : "");
+      ? `Peak ${unit.number(peak.p50)} (${unit.number(peak.p10)}–${unit.number(peak.p90)})` : "");
     show(this.peak, peak !== null);
-    const target = steak.target_c === null ? "" : ` · target ${unit.number(steak.target_c)}°`;
-    text(this.aim, `Pull ${unit.number(steak.pull_c)}°${target}`);
+    const target = steak.target_c === null ? "" : `, target ${unit.number(steak.target_c)}`;
+    text(this.aim, `Pull ${unit.number(steak.pull_c)}${target}`);
   }
 
   riseOf(steak, board, unit, t) {

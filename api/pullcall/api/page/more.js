@@ -49,14 +49,14 @@ export function marksPanel(acts) {
 
 function lastEntries(board, unit) {
   const marks = board.marks.map(({ id, t, at, steak, mark }) =>
-    ({ id, t: at ?? t, steak, what: WORDS[mark] ?? mark, kind: "mark" }));
+    ({ id, t: at ?? t, steak, mark, what: WORDS[mark] ?? mark, kind: "mark" }));
   const spots = board.spots.map(({ id, t, steak, celsius }) =>
     ({ id, t, steak, what: `Spot ${unit.say(celsius)}`, kind: "spot" }));
   return [...marks, ...spots].sort((a, b) => b.t - a.t).slice(0, LISTED);
 }
 
 function row(entry, board, acts) {
-  const who = entry.steak === null ? "All" : title(entry.steak);
+  const who = entry.steak === null ? (GRILL_MARKS.includes(entry.mark) ? "Grill" : "Both") : title(entry.steak);
   const undo = button("Undo", () => acts.undo(entry), { name: `Undo ${who}: ${entry.what}` });
   attr(undo, "disabled", !board.writable);
   return make("div", { class: "row" },

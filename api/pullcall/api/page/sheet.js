@@ -43,7 +43,7 @@ export function stepper(label, steps, { read, write, say }) {
   });
   const node = make("div", { class: "stepper", role: "group", "aria-label": label },
     make("p", { class: "steplabel" }, label),
-    make("div", { class: "steps" },
+    make("div", { class: steps.length > 1 ? "steps four" : "steps" },
       ...steps.map((by) => key(-by)).reverse(), value, ...steps.map((by) => key(by))));
   return { node, refresh: () => { value.textContent = say(read()); } };
 }

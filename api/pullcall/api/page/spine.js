@@ -4,7 +4,6 @@ import { draw, attr, refill } from "./dom.js";
 import { plannedIn, pullIn } from "./acts.js";
 
 const SHOWN_S = 120;
-const WIDTH = 36;
 const SCALE_S = [30, 60, 90];
 const LINE_H = 10; // the chequered line at the foot
 
@@ -14,13 +13,13 @@ export class Spine {
   }
 
   paint(steaks, t) {
-    const height = this.node.clientHeight;
+    const { clientWidth: width, clientHeight: height } = this.node;
     if (!height || t === null) return;
-    attr(this.node, "viewBox", `0 0 ${WIDTH} ${height}`);
+    attr(this.node, "viewBox", `0 0 ${width} ${height}`);
     const flags = steaks.slice(0, 2).flatMap((steak, lane) => flagsOf(steak, lane, t));
     const at = (seconds) => Math.round((height - LINE_H) * (1 - seconds / SHOWN_S));
-    const key = [height, ...flags.map((one) => `${one.letter}${one.lane}${at(one.in_s)}`)].join(" ");
-    refill(this.node, key, () => [...ground(height, at), ...flags.flatMap((one) => flag(one, at))]);
+    const key = [width, height, ...flags.map((one) => `${one.letter}${one.lane}${at(one.in_s)}`)].join(" ");
+    refill(this.node, key, () => [...ground(width, height, at), ...flags.flatMap((one) => flag(one, width / 2, at))]);
   }
 }
 
@@ -33,12 +32,12 @@ function flagsOf(steak, lane, t) {
   return flags.filter((one) => one.in_s < SHOWN_S);
 }
 
-function ground(height, at) {
+function ground(width, height, at) {
   const parts = SCALE_S.flatMap((seconds) => [
-    draw("line", { class: "rung", x1: 0, x2: WIDTH, y1: at(seconds), y2: at(seconds) }),
-    draw("text", { class: "scale", x: WIDTH / 2, y: at(seconds) - 3 }, String(seconds)),
+    draw("line", { class: "rung", x1: 0, x2: width, y1: at(seconds), y2: at(seconds) }),
+    draw("text", { class: "scale", x: width / 2, y: at(seconds) - 3 }, String(seconds)),
   ]);
-  const cell = WIDTH / 6;
+  const cell = width / 6;
   for (let i = 0; i < 12; i += 1) {
     const row = Math.floor(i / 6);
     if ((i + row) % 2) continue;
@@ -48,8 +47,7 @@ function ground(height, at) {
   return parts;
 }
 
-function flag({ lane, letter, in_s, from, to }, at) {
-  const half = WIDTH / 2;
+function flag({ lane, letter, in_s, from, to }, half, at) {
   const x = lane * half;
   const y = at(Math.max(0, in_s));
   const parts = [];
