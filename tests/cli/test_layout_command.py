@@ -20,23 +20,23 @@ def run(*words: str) -> int:
 
 
 def test_a_good_packet_is_shown_field_by_field(capsys: pytest.CaptureFixture[str]) -> None:
-    assert run(str(TWIN), "--hex", "1f 02 d2 04") == 0
+    assert run(str(TWIN), "--hex", "57 af 03 62 06") == 0
     head, names, first, second = capsys.readouterr().out.splitlines()
-    assert head == "twin prong: 1f 02 d2 04"
+    assert head == "twin prong: 57 af 03 62 06"
     assert names.split()[:4] == ["channel", "offset", "type", "bytes"]
-    assert " ".join(first.split()) == "1 0-1 i16le 1f 02 543 54.30 C (129.7 F) good"
-    assert " ".join(second.split()) == "2 2-3 i16le d2 04 1234 123.40 C (254.1 F) good"
+    assert " ".join(first.split()) == "1 1-2 u16le af 03 943 54.30 C (129.7 F) good"
+    assert " ".join(second.split()) == "2 3-4 u16le 62 06 1634 123.40 C (254.1 F) good"
 
 
 def test_a_marked_value_ends_with_one(capsys: pytest.CaptureFixture[str]) -> None:
-    assert run(str(TWIN), "--hex", "0x1f 0x02 0x00 0x80") == 1
+    assert run(str(TWIN), "--hex", "0x57 0xaf 0x03 0xff 0xff") == 1
     assert capsys.readouterr().out.split()[-3:] == ["no", "reading", "invalid"]
 
 
 @pytest.mark.parametrize(
     ("packet", "words"),
     [
-        ("1f 02", "too short: 2 bytes, and channel 2 needs 4."),
+        ("1f 02", "too short: 2 bytes, and channel 2 needs 5."),
         ("1f 0", "is not bytes in hex"),
         ("steak", "is not bytes in hex"),
         ("", "is not bytes in hex"),

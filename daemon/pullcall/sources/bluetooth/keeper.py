@@ -70,10 +70,11 @@ class Keeper:
 
     async def _rediscover(self, attempt: Attempt, reason: str) -> None:
         """Forget what the service remembers of the device, once; then say what it has."""
-        self.link.has_dropped(reason)
         if self._was_unpaired:
+            self.link.has_dropped(reason)
             await self._sleep(_NOTHING_TO_READ_S)
             return
+        self.link.has_dropped(f"{reason}; looking again")
         self._was_unpaired = True
         # Forgotten, so that only a new advert makes it known again.
         self._device = None

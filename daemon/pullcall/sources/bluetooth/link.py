@@ -100,7 +100,7 @@ class Link:
         """Take one value; returns the Celsius to deliver, or None."""
         channel = self._channels.setdefault(number, _Channel(self.standard))
         channel.last, channel.heard_at = value, now
-        self._age.heard(now)
+        self._age.heard(now, number)
         self.attempts = 0
         if value.good is not None:
             channel.good_at = now

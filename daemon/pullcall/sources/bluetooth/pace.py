@@ -10,8 +10,8 @@ from statistics import median
 
 from pullcall.sources.bluetooth.options import Timings
 
-#: Gaps between values from which the interval is taken: enough to outvote one lost value.
-_GAPS = 8
+#: Gaps between values from which the interval is taken: enough to outvote a few lost values.
+_GAPS = 16
 #: A probe slower than this, in seconds, is treated as if it were this fast.
 _LONGEST_INTERVAL_S = 20.0
 #: Patience with a probe that connects but sends nothing doubles up to this many seconds.
@@ -56,25 +56,24 @@ class DataAge:
         self._timings = timings
         self._gaps: deque[float] = deque(maxlen=_GAPS)
         self._since = 0.0
-        self._heard_any = False
+        self._last: dict[int, float] = {}
         self._silent_links = 0
 
     def linked(self, now: float) -> None:
         """A link came up; nothing has been heard on it yet."""
         self._since = now
-        self._heard_any = False
+        self._last.clear()
 
-    def heard(self, now: float) -> None:
-        """Data arrived, whatever its verdict."""
-        if self._heard_any:
-            self._gaps.append(now - self._since)
-        self._since = now
-        self._heard_any = True
+    def heard(self, now: float, channel: int = 1) -> None:
+        """Data arrived on a channel, whatever its verdict."""
+        if channel in self._last:
+            self._gaps.append(now - self._last[channel])
+        self._since = self._last[channel] = now
         self._silent_links = 0
 
     def gave_up(self) -> None:
         """The link is being dropped for its silence."""
-        if not self._heard_any:
+        if not self._last:
             self._silent_links += 1
 
     @property
@@ -88,7 +87,7 @@ class DataAge:
         """The age from which the link is dropped. A slow probe is given longer, as is one that
         connects and has not yet sent anything: it may only send when it has measured."""
         limit = max(self._timings.reconnect_s, self.stale_after_s)
-        if self._heard_any:
+        if self._last:
             return limit
         return max(limit, min(limit * 2.0**self._silent_links, _LONGEST_PATIENCE_S))
 

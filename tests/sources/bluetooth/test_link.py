@@ -1,0 +1,126 @@
+"""One link as people see it."""
+
+from pullcall.sources.bluetooth.link import Link
+from pullcall.sources.bluetooth.options import Timings
+from pullcall.sources.bluetooth.pace import Age
+from pullcall.sources.decoding import Temperature, Verdict
+from pullcall.sources.sink import LinkState, ProbeStatus
+
+WARM = Temperature(54.3, Verdict.GOOD)
+UNPLUGGED = Temperature(None, Verdict.INVALID)
+MAD = Temperature(900.0, Verdict.OUT_OF_RANGE)
+
+
+def link(*, connects: bool = True) -> Link:
+    return Link("AA:BB:CC:DD:EE:FF", "Health Thermometer", Timings(), connects=connects)
+
+
+def connected(*channels: int) -> Link:
+    made = link()
+    made.is_connecting()
+    made.has_connected(0.0, dict.fromkeys(channels or (1,), "Health Thermometer"))
+    return made
+
+
+def only(made: Link, now: float) -> ProbeStatus:
+    (status,) = made.statuses(now)
+    return status
+
+
+def test_a_probe_goes_from_searching_over_connecting_to_streaming() -> None:
+    made = link()
+    assert only(made, 0.0).state is LinkState.SEARCHING
+    made.is_connecting()
+    assert (only(made, 0.0).state, only(made, 0.0).attempts) == (LinkState.CONNECTING, 1)
+    made.has_connected(0.0, {1: "Health Thermometer"})
+    assert only(made, 0.1).state is LinkState.CONNECTING
+    assert only(made, 0.1).note == "connected, and waiting for its first value"
+    assert made.has_value(1, WARM, 1.0) == 54.3
+    status = only(made, 1.5)
+    assert status.state is LinkState.STREAMING
+    assert (status.channel, status.celsius) == ("AA:BB:CC:DD:EE:FF/1", 54.3)
+    assert (status.age_s, status.attempts, status.note) == (0.5, 0, "")
+
+
+def test_tries_are_counted_and_after_some_people_are_advised() -> None:
+    made = link()
+    for _ in range(3):
+        made.is_connecting()
+        made.has_dropped("radio interference broke the connection")
+    assert only(made, 0.0).note == "radio interference broke the connection"
+    made.is_connecting()
+    made.has_dropped("radio interference broke the connection")
+    status = only(made, 0.0)
+    assert (status.state, status.attempts) == (LinkState.CONNECTING, 4)
+    assert "away from Wi-Fi" in status.note
+
+
+def test_a_silent_link_is_stale_then_to_be_dropped_then_lost() -> None:
+    made = connected()
+    made.has_value(1, WARM, 1.0)
+    assert only(made, 4.0).state is LinkState.STALE
+    assert only(made, 4.0).celsius == 54.3
+    assert made.judge(10.0) is Age.RECONNECT
+    made.has_dropped("it sent nothing", gave_up=True)
+    assert only(made, 10.0).state is LinkState.SEARCHING
+    assert only(made, 31.0).state is LinkState.LOST
+    assert only(made, 31.0).celsius is None
+    assert only(made, 31.0).age_s == 30.0
+
+
+def test_no_reading_proves_the_link_but_gives_no_temperature() -> None:
+    made = connected()
+    made.has_value(1, WARM, 1.0)
+    for second in range(2, 20):
+        assert made.has_value(1, UNPLUGGED, float(second)) is None
+    status = only(made, 19.5)
+    assert (status.state, status.celsius, status.age_s) == (LinkState.STREAMING, None, 18.5)
+    assert "check its plug" in status.note
+    assert made.judge(19.5) is Age.FRESH
+
+
+def test_a_value_out_of_range_is_not_delivered_and_is_explained() -> None:
+    made = connected()
+    assert made.has_value(1, MAD, 1.0) is None
+    assert "out of range" in only(made, 1.0).note
+
+
+def test_a_refused_packet_is_counted_and_proves_nothing() -> None:
+    made = connected()
+    made.has_value(1, WARM, 1.0)
+    made.has_refused("too short")
+    assert only(made, 1.0).refused == 1
+    assert made.judge(10.0) is Age.RECONNECT
+
+
+def test_one_channel_can_be_stale_while_the_other_streams() -> None:
+    made = connected(1, 2)
+    made.has_value(2, WARM, 0.5)
+    for second in range(1, 10):
+        made.has_value(1, WARM, float(second))
+    assert [s.state for s in made.statuses(9.5)] == [LinkState.STREAMING, LinkState.STALE]
+    assert made.judge(9.5) is Age.FRESH
+
+
+def test_channels_keep_their_numbers_over_a_reconnect() -> None:
+    made = connected(1, 2)
+    made.is_labelled(2, "fat end")
+    made.has_dropped("the link dropped")
+    made.is_connecting()
+    made.has_connected(5.0, {1: "Health Thermometer", 2: "Health Thermometer"})
+    made.was_heard("Twin", -60)
+    assert [(s.channel[-1], s.name) for s in made.statuses(5.0)] == [
+        ("1", "Twin"),
+        ("2", "Twin (fat end)"),
+    ]
+
+
+def test_an_advertiser_is_judged_by_new_values_alone() -> None:
+    made = link(connects=False)
+    made.was_heard("Advert", -70)
+    assert only(made, 0.0).state is LinkState.SEARCHING
+    made.has_value(1, WARM, 1.0)
+    made.was_heard("Advert", -71)
+    assert only(made, 4.5).state is LinkState.STALE
+    assert "nothing new" in only(made, 4.5).note
+    assert only(made, 31.0).state is LinkState.LOST

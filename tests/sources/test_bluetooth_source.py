@@ -1,0 +1,352 @@
+"""The collector against a virtual adapter in another process, through unmodified bleak."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+from collections.abc import AsyncIterator, Awaitable, Callable, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import pytest
+
+from pullcall.clock import RealClock
+from pullcall.simulators.bluetooth.control import Control
+from pullcall.simulators.bluetooth.probes import Probe, Standard
+from pullcall.simulators.bluetooth.process import adapter_process
+from pullcall.sources.bluetooth import BluetoothOptions, BluetoothSource, Timings
+from pullcall.sources.layout import Layout, load_layout
+from pullcall.sources.sink import AdapterState, ChannelReading, LinkState, ProbeStatus
+from tests.tools import require_tool
+
+pytestmark = [pytest.mark.integration, pytest.mark.timeout(60)]
+
+#: Like the defaults in their order, and short.
+QUICK = Timings(
+    stale_s=0.6,
+    reconnect_s=1.5,
+    lost_s=2.0,
+    connect_s=1.0,
+    disconnect_s=1.0,
+    tick_s=0.05,
+    look_again_s=0.2,
+    unheard_s=3.0,
+    back_off_s=(0.05, 0.1, 0.2),
+)
+DEADLINE_S = 15.0
+UNSEEN = ProbeStatus("", "", "", "", LinkState.SEARCHING)
+
+LEFT, TWIN, ADVERT = "02:00:00:00:00:01", "02:00:00:00:00:02", "02:00:00:00:00:03"
+HEALTH = Probe(LEFT, "Left", Standard.HEALTH_THERMOMETER, interval_s=0.1, advertise_s=0.1)
+PAIR = Probe(
+    TWIN,
+    "Twin",
+    Standard.ENVIRONMENTAL_SENSING,
+    channels=("a", "b"),
+    interval_s=0.1,
+    advertise_s=0.1,
+)
+BTHOME = Probe(ADVERT, "Advert", Standard.BTHOME, interval_s=0.1, advertise_s=0.1)
+
+
+class Readings:
+    """A sink that keeps everything."""
+
+    def __init__(self) -> None:
+        self.all: list[ChannelReading] = []
+
+    def reading(self, reading: ChannelReading) -> None:
+        self.all.append(reading)
+
+    def last(self, channel: str) -> float | None:
+        return next((r.celsius for r in reversed(self.all) if r.channel == channel), None)
+
+    def count(self, channel: str) -> int:
+        return sum(r.channel == channel for r in self.all)
+
+
+@dataclass
+class Collector:
+    """A collector at work, and what it delivers."""
+
+    source: BluetoothSource
+    readings: Readings = field(default_factory=Readings)
+    running: asyncio.Task[None] | None = None
+
+    def start(self) -> None:
+        self.running = asyncio.create_task(self.source.run(self.readings))
+
+    async def stop(self) -> None:
+        """End the collector, which must not have ended by itself."""
+        if self.running is not None:
+            running, self.running = self.running, None
+            assert not running.done(), running
+            running.cancel()
+            await asyncio.wait({running})
+            assert running.cancelled()
+
+    def status(self, channel: str) -> ProbeStatus:
+        return next((p for p in self.source.probes() if p.channel == channel), UNSEEN)
+
+    def is_in(self, channel: str, state: LinkState) -> bool:
+        return self.status(channel).state is state
+
+    def adapter(self) -> AdapterState | None:
+        status = self.source.adapter()
+        return None if status is None else status.state
+
+    async def until(self, question: Callable[[], bool]) -> None:
+        """Wait until the answer is yes, or fail with what is seen instead."""
+        deadline = asyncio.get_running_loop().time() + DEADLINE_S
+        while not question():
+            seen = f"{self.source.adapter()}; {self.source.probes()}"
+            assert asyncio.get_running_loop().time() < deadline, seen
+            await asyncio.sleep(0.02)
+
+    async def until_streaming(self, *channels: str) -> None:
+        """Wait for new readings on each channel."""
+        before = {channel: self.readings.count(channel) for channel in channels}
+        await self.until(
+            lambda: all(
+                self.readings.count(channel) > count and self.is_in(channel, LinkState.STREAMING)
+                for channel, count in before.items()
+            )
+        )
+
+
+@dataclass
+class Site(Collector):
+    """A collector with the other side's controls."""
+
+    control: Control = field(kw_only=True)
+
+    async def links(self, address: str) -> int:
+        found = (await self.control.state())["probes"][address]["links"]
+        assert isinstance(found, int)
+        return found
+
+
+@contextlib.asynccontextmanager
+async def site(
+    monkeypatch: pytest.MonkeyPatch,
+    probes: Sequence[Probe],
+    options: BluetoothOptions | None = None,
+    *,
+    prepare: Callable[[Control], Awaitable[None]] | None = None,
+) -> AsyncIterator[Site]:
+    """Run a collector against ``probes``; ``prepare`` acts on the adapter before it starts."""
+    require_tool("dbus-daemon", "dbus")
+    async with adapter_process(probes) as adapter:
+        monkeypatch.setenv("DBUS_SYSTEM_BUS_ADDRESS", adapter.bus)
+        if prepare is not None:
+            await prepare(adapter.control)
+        chosen = options or BluetoothOptions()
+        source = BluetoothSource(replace(chosen, timings=QUICK), RealClock())
+        found = Site(source, control=adapter.control)
+        found.start()
+        try:
+            yield found
+        finally:
+            await found.stop()
+
+
+async def test_two_standards_stream_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    async with site(monkeypatch, [HEALTH, PAIR, BTHOME]) as here:
+        await here.control.feed([(LEFT, "1", 54.3), (TWIN, "a", 41.25), (TWIN, "b", -5.5)])
+        await here.control.set(ADVERT, "1", 20.55)
+        expected = {f"{LEFT}/1": 54.3, f"{TWIN}/1": 41.25, f"{TWIN}/2": -5.5, f"{ADVERT}/1": 20.55}
+        await here.until(lambda: {c: here.readings.last(c) for c in expected} == expected)
+        await here.until(lambda: all(p.battery_percent == 87 for p in here.source.probes()))
+        assert [p.channel for p in here.source.probes()] == sorted(expected)
+        assert here.adapter() is AdapterState.OK
+
+
+async def test_a_channel_without_a_reading_says_so_and_keeps_its_link(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    async with site(monkeypatch, [PAIR]) as here:
+        await here.until_streaming(f"{TWIN}/1", f"{TWIN}/2")
+        await here.control.set(TWIN, "b", None)
+        await here.until(lambda: "check its plug" in here.status(f"{TWIN}/2").note)
+        await here.until_streaming(f"{TWIN}/1")
+        assert here.is_in(f"{TWIN}/2", LinkState.STREAMING)
+        assert await here.links(TWIN) == 1
+
+
+async def test_a_dropped_link_is_made_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    async with site(monkeypatch, [HEALTH]) as here:
+        await here.until_streaming(f"{LEFT}/1")
+        await here.control.drop(LEFT)
+        await here.until(lambda: not here.is_in(f"{LEFT}/1", LinkState.STREAMING))
+        await here.until_streaming(f"{LEFT}/1")
+        assert await here.links(LEFT) == 2
+
+
+async def test_silence_is_shown_as_stale_and_then_ends_the_link(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    async with site(monkeypatch, [HEALTH]) as here:
+        await here.until_streaming(f"{LEFT}/1")
+        await here.control.silence(LEFT)
+        await here.until(lambda: here.is_in(f"{LEFT}/1", LinkState.STALE))
+        assert await here.links(LEFT) == 1
+        await here.until(lambda: not here.is_in(f"{LEFT}/1", LinkState.STALE))
+        await here.control.silence(LEFT, on=False)
+        await here.until_streaming(f"{LEFT}/1")
+        assert await here.links(LEFT) >= 2
+
+
+async def test_refused_connects_are_tried_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    async def prepare(control: Control) -> None:
+        await control.in_progress(LEFT, times=3)
+        await control.abort(TWIN, times=2)
+
+    async with site(monkeypatch, [HEALTH, PAIR], prepare=prepare) as here:
+        await here.until_streaming(f"{LEFT}/1", f"{TWIN}/1")
+
+
+async def test_a_hanging_connect_does_not_keep_the_other_probe_waiting(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    async def prepare(control: Control) -> None:
+        await control.hang_connect(LEFT)
+
+    async with site(monkeypatch, [HEALTH, PAIR], prepare=prepare) as here:
+        await here.until_streaming(f"{TWIN}/1")
+        await here.until(lambda: here.status(f"{LEFT}/1").attempts >= 2)
+        assert "did not answer in time" in here.status(f"{LEFT}/1").note
+        await here.control.hang_connect(LEFT, on=False)
+        await here.until_streaming(f"{LEFT}/1", f"{TWIN}/1")
+
+
+async def test_a_killed_bluetooth_service_is_noticed_and_recovered_from(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    async with site(monkeypatch, [HEALTH, PAIR, BTHOME]) as here:
+        channels = (f"{LEFT}/1", f"{TWIN}/2", f"{ADVERT}/1")
+        await here.until_streaming(*channels)
+        await here.control.bluetoothd_stop(tidy=False)
+        await here.until(lambda: here.adapter() is AdapterState.MISSING)
+        await here.control.bluetoothd_start()
+        await here.until_streaming(*channels)
+        assert here.adapter() is AdapterState.RESTARTED
+
+
+async def test_an_adapter_that_was_missing_is_used_once_it_is_there(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    async with site(monkeypatch, [HEALTH], prepare=Control.adapter_remove) as here:
+        await here.until(lambda: here.adapter() is AdapterState.MISSING)
+        status = here.source.adapter()
+        assert status is not None
+        assert "plug one in" in status.note
+        await here.control.adapter_add()
+        await here.until_streaming(f"{LEFT}/1")
+        assert here.adapter() is AdapterState.OK
+
+
+async def test_an_adapter_switched_off_and_on_is_used_again(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    async with site(monkeypatch, [HEALTH]) as here:
+        await here.until_streaming(f"{LEFT}/1")
+        await here.control.adapter_off()
+        await here.until(lambda: here.adapter() is AdapterState.OFF)
+        await here.control.adapter_on()
+        await here.until_streaming(f"{LEFT}/1")
+
+
+async def test_an_orphan_link_is_adopted_at_the_start(monkeypatch: pytest.MonkeyPatch) -> None:
+    async def prepare(control: Control) -> None:
+        await control.orphan(LEFT)
+
+    async with site(monkeypatch, [HEALTH], prepare=prepare) as here:
+        await here.until_streaming(f"{LEFT}/1")
+        seen = (await here.control.state())["probes"][LEFT]
+        assert seen["connects"] == 0
+
+
+async def test_the_end_of_the_collector_frees_every_probe(monkeypatch: pytest.MonkeyPatch) -> None:
+    async with site(monkeypatch, [HEALTH, PAIR]) as here:
+        await here.until_streaming(f"{LEFT}/1", f"{TWIN}/1")
+        await here.stop()
+        state = await here.control.state()
+        assert not any(probe["connected"] for probe in state["probes"].values())
+        assert not state["scanning"]
+
+
+async def test_a_repeated_advert_goes_stale(monkeypatch: pytest.MonkeyPatch) -> None:
+    async with site(monkeypatch, [BTHOME]) as here:
+        await here.until_streaming(f"{ADVERT}/1")
+        await here.control.silence(ADVERT)
+        await here.until(lambda: here.is_in(f"{ADVERT}/1", LinkState.STALE))
+        count = here.readings.count(f"{ADVERT}/1")
+        await here.until(lambda: here.is_in(f"{ADVERT}/1", LinkState.LOST))
+        assert here.readings.count(f"{ADVERT}/1") == count
+        await here.control.silence(ADVERT, on=False)
+        await here.until_streaming(f"{ADVERT}/1")
+
+
+async def test_rubbish_is_counted_and_the_stream_goes_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    async with site(monkeypatch, [HEALTH, BTHOME]) as here:
+        await here.until_streaming(f"{LEFT}/1", f"{ADVERT}/1")
+        await here.control.refuse_packet(LEFT, b"\x00\x01")
+        await here.control.refuse_packet(ADVERT, b"\x40\x02\x01")
+        await here.until(lambda: all(p.refused >= 1 for p in here.source.probes()))
+        await here.until_streaming(f"{LEFT}/1", f"{ADVERT}/1")
+
+
+async def test_an_encrypted_advert_is_read_with_its_key(monkeypatch: pytest.MonkeyPatch) -> None:
+    key = "231d39c1d7cc1ab1aee224cd096db932"
+    options = BluetoothOptions(bthome_keys={ADVERT: bytes.fromhex(key)})
+    async with site(monkeypatch, [replace(BTHOME, key=key)], options) as here:
+        await here.control.set(ADVERT, "1", 61.25)
+        await here.until(lambda: here.readings.last(f"{ADVERT}/1") == 61.25)
+
+
+async def test_only_the_devices_allowed_are_connected(monkeypatch: pytest.MonkeyPatch) -> None:
+    async with site(monkeypatch, [HEALTH, PAIR], BluetoothOptions(only=(TWIN,))) as here:
+        await here.until_streaming(f"{TWIN}/1")
+        assert {p.device for p in here.source.probes()} == {TWIN}
+        assert await here.links(LEFT) == 0
+
+
+async def test_a_layout_reads_a_device_of_no_standard(monkeypatch: pytest.MonkeyPatch) -> None:
+    layout = load_layout(Path(__file__).parents[2] / "config" / "layouts" / "twin-prong.toml")
+    device = replace(PAIR, name="Twin Prong 7", standard=Standard.DECLARED)
+    async with site(monkeypatch, [device], BluetoothOptions(layouts=(layout,))) as here:
+        await here.control.feed([(TWIN, "a", 54.3), (TWIN, "b", None)])
+        await here.until(lambda: here.readings.last(f"{TWIN}/1") == pytest.approx(54.3))
+        await here.until(lambda: "check its plug" in here.status(f"{TWIN}/2").note)
+        assert here.status(f"{TWIN}/1").standard == "twin prong"
+
+
+async def test_without_a_message_bus_it_says_what_to_install(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setenv("DBUS_SYSTEM_BUS_ADDRESS", "unix:path=/nowhere/bus")
+    here = Collector(BluetoothSource(BluetoothOptions(timings=QUICK), RealClock()))
+    here.start()
+    await here.until(lambda: here.adapter() is AdapterState.MISSING)
+    assert "sudo apt install bluez" in getattr(here.source.adapter(), "note", "")
+    await here.stop()
+
+
+async def test_a_missing_characteristic_is_sought_anew_once_and_then_named(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    layout = Layout.model_validate(
+        {
+            "name": "other",
+            "device": {"name": "Left"},
+            "where": {"characteristic": "fff1"},
+            "field": [{"channel": 1, "offset": 0, "type": "u8", "range": [0, 100]}],
+        }
+    )
+    async with site(monkeypatch, [HEALTH], BluetoothOptions(layouts=(layout,))) as here:
+        await here.until(lambda: here.status(f"{LEFT}/1").note.endswith("; looking again"))
+        await here.until(lambda: not here.status(f"{LEFT}/1").note.endswith("; looking again"))
+        note = here.status(f"{LEFT}/1").note
+        assert note == "no 0000fff1-0000-1000-8000-00805f9b34fb; found 2a19, 2a1c, 2a1e"
+        # Once as found, once more after the service was made to forget it.
+        assert await here.links(LEFT) == 2
