@@ -158,6 +158,8 @@ async def test_two_standards_stream_at_once(monkeypatch: pytest.MonkeyPatch) -> 
         await here.until(lambda: {c: here.readings.last(c) for c in expected} == expected)
         await here.until(lambda: all(p.battery_percent == 87 for p in here.source.probes()))
         assert [p.channel for p in here.source.probes()] == sorted(expected)
+        # Repeated adverts were asked for, or a slow change would be held back.
+        assert (await here.control.state())["duplicates"]
         assert here.adapter() is AdapterState.OK
 
 
@@ -180,6 +182,18 @@ async def test_a_dropped_link_is_made_again(monkeypatch: pytest.MonkeyPatch) -> 
         await here.until(lambda: not here.is_in(f"{LEFT}/1", LinkState.STREAMING))
         await here.until_streaming(f"{LEFT}/1")
         assert await here.links(LEFT) == 2
+
+
+async def test_a_probe_that_was_away_is_used_once_it_is_heard_again(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    async with site(monkeypatch, [HEALTH, PAIR]) as here:
+        await here.until_streaming(f"{LEFT}/1", f"{TWIN}/1")
+        await here.control.vanish(LEFT)
+        await here.until(lambda: here.is_in(f"{LEFT}/1", LinkState.LOST))
+        await here.until_streaming(f"{TWIN}/1")
+        await here.control.come_back(LEFT)
+        await here.until_streaming(f"{LEFT}/1", f"{TWIN}/1")
 
 
 async def test_silence_is_shown_as_stale_and_then_ends_the_link(
@@ -290,8 +304,8 @@ async def test_a_repeated_advert_goes_stale(monkeypatch: pytest.MonkeyPatch) -> 
 async def test_rubbish_is_counted_and_the_stream_goes_on(monkeypatch: pytest.MonkeyPatch) -> None:
     async with site(monkeypatch, [HEALTH, BTHOME]) as here:
         await here.until_streaming(f"{LEFT}/1", f"{ADVERT}/1")
-        await here.control.refuse_packet(LEFT, b"\x00\x01")
-        await here.control.refuse_packet(ADVERT, b"\x40\x02\x01")
+        await here.control.send_packet(LEFT, b"\x00\x01")
+        await here.control.send_packet(ADVERT, b"\x40\x02\x01")
         await here.until(lambda: all(p.refused >= 1 for p in here.source.probes()))
         await here.until_streaming(f"{LEFT}/1", f"{ADVERT}/1")
 

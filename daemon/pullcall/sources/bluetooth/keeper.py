@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import contextlib
 
 from bleak.backends.device import BLEDevice
 
@@ -19,6 +18,8 @@ from pullcall.sources.layout import Layout
 
 #: Between tries of a device that has nothing to read: it may be updated, or be the wrong one.
 _NOTHING_TO_READ_S = 30.0
+#: Between tries of a probe that has streamed and is not heard, at most.
+_LONGEST_UNHEARD_S = 240.0
 
 
 class Keeper:
@@ -26,11 +27,13 @@ class Keeper:
 
     def __init__(self, link: Link, layout: Layout | None, shared: Shared) -> None:
         self.link = link
-        self._layout = layout
+        self.layout = layout
         self._shared = shared
         self._device: BLEDevice | None = None
         self._heard = asyncio.Event()
         self._was_unpaired = False
+        self._has_streamed = False
+        self._unheard_s = shared.timings.unheard_s
         timings = shared.timings
         self._back_off = BackOff(timings.back_off_s, timings.jitter, shared.random)
 
@@ -43,7 +46,7 @@ class Keeper:
         """Keep the link until cancelled."""
         while True:
             device = await self._reachable()
-            attempt = Attempt(device, self.link, self._layout, self._shared, self._heard)
+            attempt = Attempt(device, self.link, self.layout, self._shared, self._heard)
             try:
                 await attempt.run()
             except LinkEndedError as ended:
@@ -54,6 +57,7 @@ class Keeper:
                 continue
             await attempt.closed()
             if attempt.has_streamed:
+                self._has_streamed = True
                 self._back_off.reset()
             await self._sleep(self._back_off.next())
 
@@ -61,10 +65,15 @@ class Keeper:
         """Wait for an advert newer than the last try, and take its device."""
         if not self._heard.is_set():
             self.link.is_sought()
-        with contextlib.suppress(TimeoutError):
-            # Adverts can be missed: a device known once is tried now and then all the same.
-            async with asyncio.timeout(self._shared.timings.unheard_s if self._device else None):
+        # Adverts can be missed: a probe that has streamed is tried now and then all the same,
+        # less and less often, for a connect to an absent one keeps the others waiting.
+        may_try = self._has_streamed and self._device is not None
+        try:
+            async with asyncio.timeout(self._unheard_s if may_try else None):
                 await self._heard.wait()
+            self._unheard_s = self._shared.timings.unheard_s
+        except TimeoutError:
+            self._unheard_s = min(2 * self._unheard_s, _LONGEST_UNHEARD_S)
         assert self._device is not None
         return self._device
 

@@ -73,6 +73,7 @@ class RadioWatch:
 
     async def listen(self) -> None:
         """Subscribe to everything that matters, then see what is there."""
+        self._radio.owner_changed("")  # what was known came from an earlier bus
         self._bus.add_message_handler(self._handle)
         for rule in _RULES:
             await self._call(_BUS, "/org/freedesktop/DBus", _BUS, "AddMatch", rule)

@@ -202,6 +202,7 @@ class BluetoothSource:
             keeper = Keeper(link, how.layout, shared)
             self._keepers[link.address] = keeper
             tasks.create_task(keeper.run(), name=f"probe {link.address}")
+        keeper.layout = how.layout  # a name may come with a later advert than the service
         return keeper
 
     def _read_advert(self, link: Link, advert: Advert, how: Recognised) -> None:
@@ -213,7 +214,8 @@ class BluetoothSource:
         if isinstance(read, Refusal):
             self._deliver(link, read)
         elif freshness.is_new_packet(read.packet_id):
-            link.battery_percent = read.battery_percent or link.battery_percent
+            if read.battery_percent is not None:
+                link.battery_percent = read.battery_percent
             self._deliver(link, read.temperatures)
 
     def _deliver(self, link: Link, values: Mapping[int, Temperature] | Refusal) -> None:
