@@ -154,9 +154,9 @@ def test_undo_takes_a_mark_back_as_if_it_had_never_been() -> None:
         cook.apply(event)
         plain.apply(event)
     cook.apply(off(100.2, "left"))
-    assert cook.steaks["left"].off_t == 100.2
+    assert cook.steaks["left"].phase == "resting"
     cook.apply(Undo(100.4, "off-left-100.2"))
-    assert cook.steaks["left"].off_t is None
+    assert cook.steaks["left"].phase == "on"
     assert cook.advance(103.0) == plain.advance(103.0)
 
 

@@ -67,10 +67,18 @@ async def _run(args: argparse.Namespace) -> None:
         if args.bluetooth:
             header, on_air = await _go_on_air(stack, source, header, args.speed)
             sources = [_collector(clock)]
+        _close_earlier(store, clock)
         site = Site(store, clock, sources, _options(header, args.speed))
         cook.works_at(site, source)
         others = [on_air.run()] if on_air else []
         await serve(site, create_app(site), listener, lambda: _tell(port, args, store), *others)
+
+
+def _close_earlier(store: Store, clock: AcceleratedClock) -> None:
+    """Every demo is a cook of its own: one that was stopped is not gone on with."""
+    for entry in store.cooks():
+        if entry.ended is None:
+            store.end(entry.id, clock.wall().isoformat(timespec="seconds"))
 
 
 class _SimulatedCook:

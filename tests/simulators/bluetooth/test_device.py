@@ -132,13 +132,13 @@ async def test_a_silent_advertiser_repeats_its_last_packet(control: Control) -> 
 async def test_any_packet_can_be_sent_once(control: Control) -> None:
     async with link_to(HEALTH) as link:
         await link.notify(known.HEALTH_INTERMEDIATE)
-        await control.refuse_packet(HEALTH.address, b"\xff", known.HEALTH_INTERMEDIATE)
+        await control.send_packet(HEALTH.address, b"\xff", known.HEALTH_INTERMEDIATE)
         await link.until(lambda: b"\xff" in link.packets)
         await link.more()
     assert link.packets.count(b"\xff") == 1
     async with scan() as heard:
         await heard.device(ADVERTISER)
-        await control.refuse_packet(ADVERTISER.address, b"\x40\x7f")
+        await control.send_packet(ADVERTISER.address, b"\x40\x7f")
         await heard.until(lambda: b"\x40\x7f" in packets_of(heard))
 
 

@@ -113,7 +113,7 @@ class VirtualAdapter:
         """The probe measures no more: its link stands without data, its advert never changes."""
         self._device(address).faults.is_silent = on
 
-    def refuse_packet(self, address: str, packet: bytes, characteristic: str | None = None) -> None:
+    def send_packet(self, address: str, packet: bytes, characteristic: str | None = None) -> None:
         """Send these bytes once: in an advert, or on ``characteristic`` (default: all notified)."""
         device = self._device(address)
         if not device.probe.is_connectable:

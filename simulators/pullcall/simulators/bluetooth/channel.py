@@ -51,7 +51,7 @@ def _acts(adapter: VirtualAdapter) -> dict[str, Callable[..., Any]]:
     acts: dict[str, Callable[..., Any]] = {name: getattr(adapter, name) for name in plain.split()}
     acts["return"] = adapter.come_back
     acts["add"] = lambda probe: adapter.add(probe_from(probe))
-    acts["refuse_packet"] = lambda address, packet, characteristic=None: adapter.refuse_packet(
+    acts["send_packet"] = lambda address, packet, characteristic=None: adapter.send_packet(
         address, bytes.fromhex(packet), characteristic
     )
     return acts

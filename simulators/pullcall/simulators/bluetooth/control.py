@@ -93,12 +93,12 @@ class Control:
         """Hold back unchanged adverts unless duplicates were asked for."""
         await self.request("filter_repeats", on=on)
 
-    async def refuse_packet(
+    async def send_packet(
         self, address: str, packet: bytes, characteristic: str | None = None
     ) -> None:
         """Send these bytes once, whatever they are."""
         await self.request(
-            "refuse_packet", address=address, packet=packet.hex(), characteristic=characteristic
+            "send_packet", address=address, packet=packet.hex(), characteristic=characteristic
         )
 
     async def vanish(self, address: str) -> None:

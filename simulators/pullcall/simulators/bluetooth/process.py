@@ -62,6 +62,7 @@ async def _start(options: Sequence[str]) -> asyncio.subprocess.Process:
         *options,
         stdin=asyncio.subprocess.PIPE,
         stdout=asyncio.subprocess.PIPE,
+        start_new_session=True,  # Ctrl-C in a terminal is for the owner, who then ends this
     )
 
 

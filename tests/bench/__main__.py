@@ -1,0 +1,26 @@
+"""``make bench``: the promised figures, measured on this machine. Nothing is asserted."""
+
+from __future__ import annotations
+
+import asyncio
+import sys
+from collections.abc import Awaitable, Callable
+
+from tests.bench import daemon_cost, latency, page_weight, replay_speed
+
+Bench = Callable[[], Awaitable[str]]
+BENCHES: dict[str, Bench] = {
+    "page_weight": page_weight.measure,
+    "replay_speed": replay_speed.measure,
+    "latency": latency.measure,
+    "daemon_cost": daemon_cost.measure,
+}
+
+
+async def main(names: list[str]) -> None:
+    """Run the benches named, or all."""
+    for name in names or BENCHES:
+        print(f"{name}: {await BENCHES[name]()}", flush=True)
+
+
+asyncio.run(main(sys.argv[1:]))

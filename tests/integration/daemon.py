@@ -1,0 +1,115 @@
+"""The installed ``pullcall serve`` as a separate process, with everything a test asks of it."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import os
+import signal
+import socket
+import sys
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import Any
+
+import httpx
+import websockets
+
+Message = dict[str, Any]
+PULLCALL = str(Path(sys.executable).with_name("pullcall"))
+
+
+def free_port() -> int:
+    """A port nobody listens on."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port: int = probe.getsockname()[1]
+        return port
+
+
+class Daemon:
+    """A running daemon."""
+
+    def __init__(self, process: asyncio.subprocess.Process, port: int) -> None:
+        self.process = process
+        self.url = f"http://127.0.0.1:{port}/api/v1"
+        self.stream = f"ws://127.0.0.1:{port}/api/v1/stream"
+
+    async def post(self, path: str, **body: object) -> Message:
+        """POST ``body``; the answer must be a success."""
+        async with httpx.AsyncClient() as client:
+            answer = await client.post(f"{self.url}/{path}", json=body)
+        answer.raise_for_status()
+        result: Message = answer.json()
+        return result
+
+    async def snapshot(self) -> Message:
+        """The snapshot as it is now."""
+        async with httpx.AsyncClient() as client:
+            result: Message = (await client.get(f"{self.url}/snapshot")).json()
+            return result
+
+    def kill(self) -> None:
+        """End it without any warning."""
+        self.process.send_signal(signal.SIGKILL)
+
+
+@asynccontextmanager
+async def daemon(*arguments: str, port: int, bus: str = "") -> AsyncIterator[Daemon]:
+    """``pullcall`` with these arguments for a block's length, ready to be asked."""
+    environment = os.environ | {"DBUS_SYSTEM_BUS_ADDRESS": bus}
+    process = await asyncio.create_subprocess_exec(
+        PULLCALL, *arguments, "--port", str(port), env=environment, stdout=asyncio.subprocess.PIPE
+    )
+    try:
+        assert process.stdout is not None
+        async with asyncio.timeout(20):
+            while "http://" not in (line := (await process.stdout.readline()).decode()):
+                assert line, f"pullcall ended with {await process.wait()}"
+        yield Daemon(process, port)
+    finally:
+        if process.returncode is None:
+            process.terminate()
+        await asyncio.wait_for(process.wait(), 15)
+
+
+class Watcher:
+    """A page's websocket: keeps what it heard and waits for what a test is after."""
+
+    def __init__(self, socket: websockets.ClientConnection) -> None:
+        self.heard: list[Message] = []
+        self._socket = socket
+
+    async def until(self, wanted: Callable[[Message], bool], seconds: float) -> Message:
+        """The next message that is wanted. Raises TimeoutError."""
+        async with asyncio.timeout(seconds):
+            async for line in self._socket:
+                message: Message = json.loads(line)
+                self.heard.append(message)
+                if wanted(message):
+                    return message
+        raise AssertionError("the stream ended")
+
+    async def call(self, kind: str, steak: str, seconds: float) -> Message:
+        """The next call of this kind for this steak."""
+        return await self.until(
+            lambda m: m["type"] == "call" and m["call"] == kind and steak in m["steaks"], seconds
+        )
+
+
+@asynccontextmanager
+async def watching(site: Daemon) -> AsyncIterator[Watcher]:
+    """A page that listens for a block's length."""
+    async with websockets.connect(site.stream) as socket:
+        yield Watcher(socket)
+
+
+async def run_pullcall(*arguments: str) -> str:
+    """What a ``pullcall`` command prints; it must succeed."""
+    process = await asyncio.create_subprocess_exec(
+        PULLCALL, *arguments, stdout=asyncio.subprocess.PIPE
+    )
+    output, _ = await process.communicate()
+    assert process.returncode == 0
+    return output.decode()
