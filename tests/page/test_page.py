@@ -349,15 +349,18 @@ def test_before_the_steaks_are_on_the_caution_is_shown(visit: Open) -> None:
 
 
 @pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("at", [80, 5, 480], ids=["turn soon", "turn in minutes", "late"])
 def test_cooking_needs_no_scroll_and_every_key_takes_a_knuckle(
-    visit: Open, size: tuple[int, int]
+    visit: Open, size: tuple[int, int], at: float
 ) -> None:
-    seen = visit(size, at=80, mode="demo")
+    seen = visit(size, at=at, mode="demo")
     seen.arm()
-    expect(seen.slot()).to_contain_text("Turn both in")
+    expect(seen.slot()).to_contain_text("Turn both")
     for part in ("html", "#board", ".lane .face", ".lane .head", "#slot"):
         for one in seen.page.locator(part).all():
             assert one.evaluate("(e) => e.scrollHeight - e.clientHeight") <= 1, part
+    for one in seen.page.locator(".digits, .core").all():
+        assert one.evaluate("(e) => e.scrollWidth - e.clientWidth") <= 0, one.inner_text()
     beyond = seen.page.evaluate(
         "[...document.querySelectorAll('button, .digits, .core, .pull')]"
         ".map((e) => e.getBoundingClientRect())"

@@ -6,15 +6,14 @@ const QUIET_MS = 2500; // ticks come each second: longer silence and our own tim
 const REPEAT_MS = 5000;
 const CONTINUOUS_AFTER_MS = 10000;
 const LINK_LOST_REPEAT_MS = 30000;
-const SHOWN_MS = 8000;
+const SHOWN_S = 8; // cook seconds, after which the words of a planned call are out of date
+const SHOWN_AT_LEAST_MS = 1500;
+const HERE_KEPT_MS = 8000;
 
 /** Announced, then over by themselves. Every other kind is an alarm: it stays until answered. */
 const PLANNED = new Set(["turn", "flip", "pull_soon", "pull_hold", "plan_step", "rest_done"]);
 
 export const isAlarm = (call) => !PLANNED.has(call.call);
-
-const sameAct = (a, b) =>
-  a.call === b.call && [...a.steaks].sort().join("\n") === [...b.steaks].sort().join("\n");
 
 /** Turns messages and time into bursts. `sounded(call)` hears of each one. */
 export class Caller {
@@ -38,17 +37,21 @@ export class Caller {
   }
 
   announce(call, t, ms) {
-    this.local = this.local.filter((one) => !this.isSame(one, call));
+    this.local = this.local.filter((one) => one.call !== call.call || !call.steaks.includes(one.steaks[0]));
     if (isUrgent(call)) return; // step() sounds and repeats these
     const age = t === null ? 0 : ((t - call.t) / this.board.speed) * 1000;
     if (age > STALE_MS || call.state === "acknowledged") return;
     if (call.state === "cleared" && isAlarm(call)) return;
-    if (this.said.some((one) => this.isSame(one, call))) return;
+    if (this.isSaid(call)) return;
     this.say(call, call.t, ms);
   }
 
-  isSame(said, call) {
-    return sameAct(said, call) && Math.abs(said.t - call.t) < SAME_CALL_S;
+  /** Whether this phone already called it, for each of its steaks, alone or as twins. */
+  isSaid(call) {
+    const near = this.said.filter((one) => one.call === call.call && Math.abs(one.t - call.t) < SAME_CALL_S);
+    return call.steaks.length
+      ? call.steaks.every((name) => near.some((one) => one.steaks.includes(name)))
+      : near.some((one) => !one.steaks.length);
   }
 
   say(call, t, ms) {
@@ -66,7 +69,7 @@ export class Caller {
   /** Call a few times a second: due calls of a dead link, repeats, the lost link itself. */
   step(t, ms, link) {
     if (t !== null && link.quietMs() > QUIET_MS) this.soundDue(t, ms);
-    else this.local = this.local.filter((one) => ms - one.ms < SHOWN_MS);
+    else this.local = this.local.filter((one) => ms - one.ms < HERE_KEPT_MS);
     this.repeatAlarms(t, ms);
     this.watchLink(ms, link);
   }
@@ -75,8 +78,8 @@ export class Caller {
     for (const entry of this.board.schedule) {
       const late = ((t - entry.due_t) / this.board.speed) * 1000;
       if (late < 0 || late > STALE_MS) continue;
-      const call = { ...entry, t: entry.due_t, id: `here-${entry.call}-${entry.due_t}`, state: "unacknowledged", here: true };
-      if (this.said.some((one) => this.isSame(one, call))) continue;
+      const call = { ...entry, t: entry.due_t, id: `here-${entry.call}-${entry.steaks}-${entry.due_t}`, state: "unacknowledged", here: true };
+      if (this.isSaid(call) || this.local.some((one) => one.id === call.id)) continue;
       this.local.push({ ...call, ms });
       if (!isUrgent(call)) this.say(call, entry.due_t, ms); // repeatAlarms() says the others
     }
@@ -90,7 +93,7 @@ export class Caller {
     for (const call of live) {
       const timing = this.alarms.get(call.id);
       if (!timing) {
-        const known = this.said.some((one) => this.isSame(one, call));
+        const known = this.isSaid(call);
         this.alarms.set(call.id, { first: ms, last: ms });
         if (!known) this.say(call, call.t, ms);
       } else if (this.isRepeatDue(timing, ms)) {
@@ -114,18 +117,27 @@ export class Caller {
     }
   }
 
-  /** The call for the top of the screen, most urgent first, and how many more wait. */
+  /** The call for the top of the screen, most urgent first, and how many alarms wait behind. */
   shown(t) {
     const waiting = [...this.board.calls, ...this.local].filter((call) => this.isShown(call, t));
     waiting.sort((a, b) => isAlarm(b) - isAlarm(a) || a.priority - b.priority || b.t - a.t);
-    return { call: waiting[0] ?? null, more: Math.max(0, waiting.length - 1) };
+    return { call: waiting[0] ?? null, more: waiting.slice(1).filter(isAlarm).length };
   }
 
   isShown(call, t) {
     if (call.state === "acknowledged") return false;
     if (isAlarm(call)) return call.state === "unacknowledged";
-    const age = t === null ? 0 : ((t - call.t) / this.board.speed) * 1000;
-    return age >= -1000 && age < SHOWN_MS;
+    const age = t === null ? 0 : t - call.t;
+    const fresh = age < Math.max(SHOWN_S, (SHOWN_AT_LEAST_MS / 1000) * this.board.speed);
+    return fresh && this.isStillMeant(call);
+  }
+
+  /** Whether the act a planned call announced is still to be done by one of its steaks. */
+  isStillMeant(call) {
+    const steaks = call.steaks.map((name) => this.board.steak(name)).filter(Boolean);
+    if (!steaks.length) return true;
+    if (call.call === "turn" || call.call === "flip") return steaks.some((one) => one.next?.mark === call.call);
+    return !call.call.startsWith("pull_") || steaks.some((one) => one.phase === "on");
   }
 
   /** "Got it" for a call this phone made by itself: nobody else knows of it. */

@@ -27,8 +27,8 @@ export class Curve {
   parts(steak, marks, unit, t, width, height) {
     const scale = scaleOf(steak, t, width, height);
     return [
-      ...pullLine(steak, unit, scale, width),
       ...marksOf(steak, marks, scale, height),
+      ...pullLine(steak, unit, scale, width),
       ...(last(steak) ? [trace(steak, scale)] : [draw("text", { class: "note", x: 4, y: height / 2 }, "No readings yet")]),
       ...ahead(steak, t, scale),
     ];
@@ -75,7 +75,7 @@ function pullLine(steak, unit, { y }, width) {
 }
 
 function marksOf(steak, marks, { from, x }, height) {
-  const own = marks.filter((one) => one.steak === null || one.steak === steak.steak);
+  const own = marks.filter((one) => !one.mark.startsWith("lid") && (one.steak ?? steak.steak) === steak.steak);
   return own.filter((one) => (one.at ?? one.t) >= from).flatMap((one) => {
     const at = x(one.at ?? one.t);
     const letter = draw("text", { class: "markletter", x: at, y: height - 3 }, WORDS[one.mark]?.charAt(0) ?? "?");
