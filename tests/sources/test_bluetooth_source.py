@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import sys
 from collections.abc import AsyncIterator, Awaitable, Callable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -333,6 +334,48 @@ async def test_a_layout_reads_a_device_of_no_standard(monkeypatch: pytest.Monkey
         await here.until(lambda: here.readings.last(f"{TWIN}/1") == pytest.approx(54.3))
         await here.until(lambda: "check its plug" in here.status(f"{TWIN}/2").note)
         assert here.status(f"{TWIN}/1").standard == "twin prong"
+
+
+async def test_the_loss_of_the_message_bus_itself_is_survived(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    require_tool("dbus-daemon", "dbus")
+    here = Collector(BluetoothSource(BluetoothOptions(timings=QUICK), RealClock()))
+    async with adapter_process([HEALTH]) as adapter:
+        monkeypatch.setenv("DBUS_SYSTEM_BUS_ADDRESS", adapter.bus)
+        here.start()
+        await here.until_streaming(f"{LEFT}/1")
+    await here.until(lambda: here.adapter() is AdapterState.MISSING)
+    async with adapter_process([HEALTH]) as adapter:
+        monkeypatch.setenv("DBUS_SYSTEM_BUS_ADDRESS", adapter.bus)
+        await here.until_streaming(f"{LEFT}/1")
+        await here.stop()
+
+
+async def test_the_list_of_probes_shows_what_streams(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    config = tmp_path / "pullcall.toml"
+    config.write_text(f'[[steak]]\nname = "ribeye"\nprobe = "{TWIN}/2"\n', encoding="utf-8")
+    command = (
+        "import argparse; from pullcall.cli import probes; parser = argparse.ArgumentParser(); "
+        "probes.add(parser.add_subparsers()); args = parser.parse_args(); "
+        "raise SystemExit(args.run(args))"
+    )
+    async with site(monkeypatch, [PAIR]) as here:
+        await here.stop()
+        await here.control.feed([(TWIN, "a", 54.34), (TWIN, "b", 20.0)])
+        listing = await asyncio.create_subprocess_exec(
+            *(sys.executable, "-c", command, "probes", "--once", "2", "--config", str(config)),
+            stdout=asyncio.subprocess.PIPE,
+        )
+        said = (await listing.communicate())[0].decode()
+    assert listing.returncode == 0, said
+    first, second = (line for line in said.splitlines() if line.startswith(TWIN))
+    assert "129.8 F / 54.3 C" in first
+    assert "streaming" in first
+    assert "ribeye" in second
+    assert f'probe = "{TWIN}/1"' in said
 
 
 async def test_without_a_message_bus_it_says_what_to_install(

@@ -92,6 +92,7 @@ class RadioWatch:
             signature="s" * len(arguments),
             body=list(arguments),
         )
+        self.check()
         async with asyncio.timeout(_ANSWER_S):
             return await self._bus.call(message)
 
@@ -125,15 +126,17 @@ async def watch_radio(radio: Radio) -> AsyncIterator[RadioWatch]:
     bus = MessageBus(bus_type=BusType.SYSTEM)
     try:
         await bus.connect()
+    except BaseException:
+        bus.disconnect()  # a failed connect leaves its socket open
+        raise
+    try:
         watch = RadioWatch(bus, radio)
         await watch.listen()
         yield watch
     finally:
-        was_connected = bus.connected
-        bus.disconnect()  # also after a failed connect, which leaves its socket open
-        if was_connected:
-            with contextlib.suppress(Exception):
-                await bus.wait_for_disconnect()  # type: ignore[no-untyped-call]
+        bus.disconnect()
+        with contextlib.suppress(Exception):  # the error that ended it, if one did
+            await bus.wait_for_disconnect()  # type: ignore[no-untyped-call]
 
 
 def _plain(properties: Mapping[str, Any]) -> dict[str, object]:
