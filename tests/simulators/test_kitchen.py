@@ -69,7 +69,7 @@ def test_the_demo_calls_for_both_steaks_soon_and_one_after_the_other(seed: int) 
     assert 25.0 <= right.cross_s - left.cross_s <= 40.0
     for steak in ("left", "right"):
         assert marks(events, steak)[0][0] < 20.0
-        assert 56.5 <= kitchen.outcome(steak).peak_c <= 57.5
+        assert 56.5 <= kitchen.outcome(steak).peak_c <= 58.0
 
 
 @pytest.mark.parametrize("seed", range(1, 6))
@@ -89,7 +89,7 @@ def test_the_cook_pulls_a_reaction_after_the_core_has_crossed() -> None:
         outcome = kitchen.outcome(steak)
         assert outcome.cross_s is not None
         assert outcome.pull_s is not None
-        assert 0.5 <= outcome.pull_s - outcome.cross_s <= 4.0
+        assert 5.5 <= outcome.pull_s - outcome.cross_s <= 10.0
         assert outcome.peak_s > outcome.pull_s
 
 
@@ -198,7 +198,7 @@ def test_a_cook_who_waits_to_be_told_pulls_when_told() -> None:
     events = kitchen.advance(1200.0)
     off = [t for t, kind in marks(events, "left") if kind is MarkKind.OFF]
     assert len(off) == 1
-    assert 501.0 <= off[0] <= 503.0
+    assert 506.0 <= off[0] <= 509.0
     right = kitchen.outcome("right")  # never told: patience ends 2 K over
     assert right.cross_s is not None
     assert right.pull_s is not None

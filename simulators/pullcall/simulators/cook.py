@@ -49,7 +49,8 @@ class SimulatedCook:
         """Take this steak off, after a reaction."""
         if steak in self._on_grate and steak not in self._pulling:
             self._pulling.add(steak)
-            self._acts.append(_Act(t + self._reaction(), steak, MarkKind.OFF))
+            reaction = self._rng.uniform(*self._habits.pull_reaction_s)
+            self._acts.append(_Act(t + reaction, steak, MarkKind.OFF))
 
     def saw(self, mark: Mark, own: bool) -> None:
         """Take note of an act: plan what follows, and do not repeat what another has done."""

@@ -29,13 +29,15 @@ class Pulls(StrEnum):
 class Habits:
     """How the simulated cook works. Seconds.
 
-    ``reaction_s`` is the least and the most time between a moment and the act. ``opens_lid``:
+    ``reaction_s`` is the least and the most time between a moment and the act,
+    ``pull_reaction_s`` that between the pull temperature and off. ``opens_lid``:
     the lid is shut except around each act. ``spots_s`` are the times of spot checks after on;
     ``boxed_s`` and ``handed_in_s`` count from off and from boxed, None for never.
     """
 
     pattern: tuple[PlannedMark, ...] = USUAL_PATTERN
     reaction_s: tuple[float, float] = (1.0, 3.0)
+    pull_reaction_s: tuple[float, float] = (1.0, 3.0)
     pulls: Pulls = Pulls.AT_CORE
     rest_on: str = "rack"
     opens_lid: bool = True
@@ -107,7 +109,9 @@ def _demo() -> Scenario:
         "simulated-2/0",
     )
     fire = FireSettings(settled_c=285.0, start_c=285.0)
-    return Scenario("demo", (left, right), fire=fire, habits=Habits(boxed_s=420.0), air_c=18.0)
+    # Slow to pull, so that "pull now" can be seen and heard even six times faster than life.
+    habits = Habits(pull_reaction_s=(6.0, 9.0), boxed_s=420.0)
+    return Scenario("demo", (left, right), fire=fire, habits=habits, air_c=18.0)
 
 
 def _backyard() -> Scenario:

@@ -55,12 +55,12 @@ async def _converse(socket: WebSocket, site: CookSite, listener: Listener) -> No
     """Send what comes and answer pings until either side ends it."""
     reading = asyncio.create_task(_answer_pings(socket, site), name="pings")
     sending = asyncio.create_task(_send(socket, listener), name="send")
-    done, pending = await asyncio.wait({reading, sending}, return_when=asyncio.FIRST_COMPLETED)
-    for task in pending:
+    await asyncio.wait({reading, sending}, return_when=asyncio.FIRST_COMPLETED)
+    for task in (reading, sending):
         task.cancel()
-    await asyncio.gather(*pending, return_exceptions=True)
-    for task in done:
-        task.result()
+    for end in await asyncio.gather(reading, sending, return_exceptions=True):
+        if isinstance(end, Exception):
+            raise end
 
 
 async def _send(socket: WebSocket, listener: Listener) -> None:

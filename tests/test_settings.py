@@ -1,0 +1,84 @@
+"""The configuration is checked whole; every mistake is one sentence that names file and key."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from pullcall.errors import ConfigError
+from pullcall.settings import Settings, load_settings
+
+ROOT = Path(__file__).parents[1]
+
+
+def load(tmp_path: Path, text: str) -> Settings:
+    file = tmp_path / "pullcall.toml"
+    file.write_text(text)
+    return load_settings(file)
+
+
+def test_the_example_says_exactly_the_defaults() -> None:
+    example = load_settings(ROOT / "config" / "pullcall.toml")
+    assert example.page == Settings().page
+    assert example.bluetooth == Settings().bluetooth
+    assert example.cook == Settings().cook
+    assert [s.steak for s in example.steak_settings()] == ["left", "right"]
+    assert example.steak_settings()[0].pull_c == pytest.approx(53.9, abs=0.02)
+
+
+def test_every_key_stands_in_the_example() -> None:
+    text = (ROOT / "config" / "pullcall.toml").read_text()
+    for section, model in Settings.model_fields.items():
+        assert section in text
+        inner = model.annotation
+        fields = getattr(inner, "model_fields", None) or inner.__args__[0].model_fields  # type: ignore[union-attr]
+        for key in fields:
+            assert re.search(rf"\b{key}\b", text), f"{section}.{key} is not in the example"
+
+
+def test_temperatures_are_read_in_either_unit(tmp_path: Path) -> None:
+    settings = load(
+        tmp_path, '[[steak]]\nname = "a"\npull = "129 F"\n[[steak]]\nname = "b"\npull = "54 C"\n'
+    )
+    assert [s.pull for s in settings.steaks] == [53.89, 54.0]
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("[page]\nprt = 80\n", "no setting 'page.prt'"),
+        ('[page]\nport = "eighty"\n', "page.port"),
+        ('[[steak]]\nname = "a"\npull = 129\n', 'for example "129 F"'),
+        ('[[steak]]\nname = "a"\npull = "500 F"\n', "between 86 F and 194 F"),
+        ('[[steak]]\nname = "a"\n[[steak]]\nname = "a"\n', "names differ"),
+        (
+            '[[steak]]\nname = "a"\nprobe = "x"\n[[steak]]\nname = "b"\nprobe = "x"\n',
+            "name the same probe",
+        ),
+        ("[page\n", "not valid TOML"),
+        ('[bluetooth.bthome_keys]\n"AA" = "short"\n', "bthome_keys"),
+    ],
+)
+def test_a_mistake_is_named_with_its_file(tmp_path: Path, text: str, says: str) -> None:
+    with pytest.raises(ConfigError, match=re.escape(says)) as caught:
+        load(tmp_path, text)
+    assert "pullcall.toml" in str(caught.value)
+
+
+def test_a_missing_file_that_was_named_is_an_error(tmp_path: Path) -> None:
+    with pytest.raises(ConfigError, match="check --config"):
+        load_settings(tmp_path / "none.toml")
+
+
+def test_without_a_file_the_defaults_hold(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
+    assert load_settings(None) == Settings()
+
+
+def test_a_service_keeps_its_log_where_systemd_says(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("STATE_DIRECTORY", str(tmp_path))
+    assert Settings().log_path() == tmp_path / "cooks.db"
