@@ -113,7 +113,9 @@ Open = Callable[..., Visit]
 def visit(browser: Browser) -> Iterator[Open]:
     ends: list[Callable[[], None]] = []
 
-    def open_page(size: tuple[int, int] = PHONE, **script: Any) -> Visit:
+    def open_page(
+        size: tuple[int, int] = PHONE, before: Callable[[Page], None] | None = None, **script: Any
+    ) -> Visit:
         site = fake_site.Site(**script)
         port, stop = _serve(site)
         ends.append(stop)
@@ -122,6 +124,8 @@ def visit(browser: Browser) -> Iterator[Open]:
         page = context.new_page()
         # Runs before the page's own scripts, so not one burst is missed.
         page.add_init_script(WATCH)
+        if before:
+            before(page)
         seen = Visit(site, page, port)
         page.on("console", lambda m: seen.complaints.append(m.text) if m.type == "error" else None)
         page.on("pageerror", lambda error: seen.complaints.append(str(error)))
@@ -163,6 +167,10 @@ def _serve(site: Any) -> tuple[int, Callable[[], None]]:
         thread.join(10)
 
     return server.servers[0].sockets[0].getsockname()[1], stop
+
+
+def _without_websocket(page: Page) -> None:
+    page.route_web_socket(re.compile("/stream"), lambda socket: socket.close())
 
 
 def _number(locator: Any) -> int:
@@ -291,6 +299,16 @@ def test_a_dead_link_is_said_and_due_calls_sound_all_the_same(visit: Open) -> No
     expect(seen.page.locator("#notice")).to_be_hidden()
     seen.page.wait_for_timeout(1000)
     assert [one["call"] for one in seen.heard()].count("pull_soon") == 1
+
+
+def test_without_websocket_and_events_the_page_polls(visit: Open) -> None:
+    # The scripted site has no event stream, so only the snapshot is left.
+    seen = visit(at=80, before=_without_websocket)
+    left = seen.lane("Left").locator(".digits")
+    before = _number(left)
+    expect(left).not_to_have_text(str(before))
+    seen.site.call("pull_now", ["left"], "Left: pull now")
+    expect(seen.page.get_by_role("alert")).to_contain_text("Left: pull now")
 
 
 def test_without_an_answer_the_arming_bar_stays(visit: Open) -> None:

@@ -103,7 +103,7 @@ export function paintNotice(node, board, link) {
 function noticeOf(board, link) {
   if (link.lost) {
     const seconds = Math.floor(link.quietMs() / 1000);
-    return `Link lost for ${seconds} s. Planned calls still sound here. Stay near the steaks.`;
+    return `Link lost for ${seconds} s. Planned calls still sound here.`;
   }
   if (!board.ready) return "Looking for the site…";
   const faster = board.speed === 1 ? "" : `, ${board.speed} times faster than life`;

@@ -107,6 +107,7 @@ export class Lane {
     const why = steak.phase === "on" && !steak.forecast?.pull_in_s ? steak.forecast?.why ?? "No forecast yet." : "";
     text(this.why, why);
     show(this.why, why !== "");
+    attr(this.node, "data-why", why !== "");
     const words = caller.alarmsOf(steak.steak).map((call) => call.text);
     text(this.flagged, words.join(" "));
     show(this.flagged, words.length > 0);
