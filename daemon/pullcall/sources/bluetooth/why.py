@@ -37,6 +37,10 @@ def why(error: BaseException, address: str = "") -> str:
     return f"connecting failed ({text})"
 
 
+#: What does not react to its cancellation within this time is given up, seconds.
+_CANCEL_S = 1.0
+
+
 class Strays:
     """Runs calls that may hang. One that outlives its limit is cancelled and left to end alone."""
 
@@ -68,11 +72,14 @@ class Strays:
         return task
 
     async def settle(self, limit_s: float) -> None:
-        """Wait for all of them, at most ``limit_s`` seconds."""
+        """Wait for all of them, at most ``limit_s`` seconds; cancel those that go on."""
         if self._tasks:
             await asyncio.wait(set(self._tasks), timeout=limit_s)
-        for task in list(self._tasks):
+        left = set(self._tasks)
+        for task in left:
             task.cancel()
+        if left:
+            await asyncio.wait(left, timeout=_CANCEL_S)
 
     def _ended(self, task: asyncio.Task[Any]) -> None:
         self._tasks.discard(task)
