@@ -77,6 +77,11 @@ def test_without_a_file_the_defaults_hold(tmp_path: Path, monkeypatch: pytest.Mo
     assert load_settings(None) == Settings()
 
 
+def test_layouts_lie_beside_the_configuration(tmp_path: Path) -> None:
+    settings = load(tmp_path, '[bluetooth]\nlayouts = ["layouts/mine.toml"]\n')
+    assert settings.bluetooth.layouts == (tmp_path / "layouts" / "mine.toml",)
+
+
 def test_a_service_keeps_its_log_where_systemd_says(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

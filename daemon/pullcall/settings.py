@@ -157,13 +157,21 @@ def load_settings(path: Path | None) -> Settings:
         return Settings()
     try:
         with source.open("rb") as file:
-            return Settings.model_validate(tomllib.load(file))
+            settings = Settings.model_validate(tomllib.load(file))
+        return _beside(source.parent, settings)
     except OSError as exc:
         raise ConfigError(f"Cannot read {source} ({exc.strerror}): check --config.") from exc
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as exc:
         raise ConfigError(f"{source} is not valid TOML: {exc}.") from exc
     except ValidationError as exc:
         raise ConfigError(f"{source}: {'; '.join(map(_sentence, exc.errors()))}.") from exc
+
+
+def _beside(folder: Path, settings: Settings) -> Settings:
+    """Layout files are named from the folder of the configuration, not from where one stands."""
+    layouts = tuple(folder / layout for layout in settings.bluetooth.layouts)
+    bluetooth = settings.bluetooth.model_copy(update={"layouts": layouts})
+    return settings.model_copy(update={"bluetooth": bluetooth})
 
 
 def _sentence(error: object) -> str:

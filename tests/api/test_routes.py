@@ -71,6 +71,13 @@ async def test_settings_of_a_steak_change_while_it_cooks(client: httpx.AsyncClie
     assert cleared.json()["channel"] is None
 
 
+async def test_where_the_steaks_rest_can_change(client: httpx.AsyncClient) -> None:
+    answer = await client.patch("/api/v1/cook", json={"rest_on": "board"})
+    assert (answer.status_code, answer.json()["rest_on"]) == (200, "board")
+    refused = await client.patch("/api/v1/cook", json={"rest_on": "moon"})
+    assert refused.status_code == 409
+
+
 async def test_a_new_cook_is_listed_beside_the_old(client: httpx.AsyncClient) -> None:
     answer = await post(client, "cooks", steaks=[{"steak": "thick", "pull_c": 52.0}])
     assert answer.status_code == 201

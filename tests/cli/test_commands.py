@@ -48,7 +48,7 @@ def test_import_names_a_broken_line_and_keeps_the_rest(
 
 
 def test_replay_writes_the_streams_and_the_same_bytes_each_time(cook: Path, tmp_path: Path) -> None:
-    outs = []
+    outs: list[tuple[bytes, bytes]] = []
     for name in ("one", "two"):
         forecasts, calls = tmp_path / f"{name}.f", tmp_path / f"{name}.c"
         assert (
@@ -58,9 +58,9 @@ def test_replay_writes_the_streams_and_the_same_bytes_each_time(cook: Path, tmp_
     assert outs[0] == outs[1]
     first = json.loads(outs[0][0].splitlines()[-1])
     assert {"t", "steak", "pull_in_s", "peak_c"} <= set(first)
-    calls = [json.loads(line) for line in outs[0][1].splitlines()]
-    assert [c["call"] for c in calls if c["steak"] == "left"][-1] == "over"
-    assert calls[0] == {
+    called = [json.loads(line) for line in outs[0][1].splitlines()]
+    assert [c["call"] for c in called if c["steak"] == "left"][-1] == "over"
+    assert called[0] == {
         "t": 111.0,
         "steak": ["left", "right"],
         "call": "turn",

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import asyncio
 import json
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from pathlib import Path
 
@@ -58,16 +58,19 @@ async def rising(control: Control) -> AsyncIterator[None]:
 async def both_live(site: Daemon) -> None:
     async with watching(site) as page:
         for steak in ("left", "right"):
-            await page.until(lambda m, s=steak: m["type"] == "reading" and m["steak"] == s, 20)
+            await page.until(reading_of(steak), 20)
 
 
 async def reading_after(site: Daemon, steak: str) -> Message:
     """The next reading of a steak from now on."""
     now = (await site.snapshot())["t"]
     async with watching(site) as page:
-        return await page.until(
-            lambda m: m["type"] == "reading" and m["steak"] == steak and m["t"] > now, 30
-        )
+        return await page.until(reading_of(steak, now), 30)
+
+
+def reading_of(steak: str, after_t: float = 0.0) -> Callable[[Message], bool]:
+    """Whether a message is a later reading of this steak."""
+    return lambda m: m["type"] == "reading" and m["steak"] == steak and m["t"] > after_t
 
 
 @pytest.mark.integration

@@ -43,7 +43,7 @@ def test_a_probe_gap_is_a_hole_in_the_file() -> None:
 
 def test_the_command_writes_the_named_cook(tmp_path: Path) -> None:
     out = tmp_path / "cook.jsonl"
-    command = [sys.executable, "-m", "pullcall.simulators.scenario", "backyard", "--seed", "9"]
+    command = [sys.executable, "-m", "pullcall.simulators.cookfile", "backyard", "--seed", "9"]
     subprocess.run([*command, "-o", str(out)], check=True, timeout=60)
     assert out.read_text(encoding="utf-8").splitlines() == list(lines(scenario("backyard", 9)))
 

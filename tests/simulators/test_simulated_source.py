@@ -152,7 +152,7 @@ async def test_telling_the_cook_to_pull_takes_the_steak_off() -> None:
     async with running(source, kept):
         await advance(clock, 1100.0)
         source.told_to_pull("right")
-        await advance(clock, 1106.0)
+        await advance(clock, 1112.0)
     assert (MarkKind.OFF, "right") in kept.marks
 
 

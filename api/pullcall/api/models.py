@@ -49,6 +49,12 @@ class SteakBody(_Body):
     channel: Annotated[str, Field(max_length=80)] | None = None
 
 
+class CookSettingsBody(_Body):
+    """Settings of the running cook to change."""
+
+    rest_on: Annotated[str, Field(max_length=20)]
+
+
 class NewSteak(_Body):
     """A steak of a new cook."""
 

@@ -15,6 +15,7 @@ from pullcall.errors import PullcallError
 COMMANDS = (
     "serve",
     "demo",
+    "probes",
     "layout",
     "logbook",
     "export",
@@ -27,6 +28,7 @@ def main(argv: list[str] | None = None) -> int:
     """Run one command; 0 if it did its work, 1 with a sentence on stderr if not."""
     args = build_parser().parse_args(argv)
     logging.basicConfig(level=logging.INFO, format="%(levelname)s %(name)s: %(message)s")
+    logging.getLogger("bleak").setLevel(logging.ERROR)  # the collector says what it means for us
     try:
         return int(args.run(args))
     except PullcallError as exc:

@@ -44,7 +44,9 @@ def run(args: argparse.Namespace) -> int:
             print(f"Pullcall is ready: open http://{host}:{port}/  (log: {store.path})")
             if not _is_loopback(host):
                 print(f"Caution: {OPEN_WARNING}")
-            print("Press Ctrl-C to stop; the cook goes on where it was at the next start.")
+            print(
+                "Press Ctrl-C to stop; the cook goes on where it was at the next start.", flush=True
+            )
 
         asyncio.run(serve(site, create_app(site), listener, ready))
     return 0

@@ -16,6 +16,7 @@ SETTING_RANGES = {
     "thickness_mm": (5.0, 120.0),
     "start_c": (-30.0, 40.0),
 }
+REST_PLACES = ("rack", "board")
 _PHASE_WORDS = {
     Phase.WAITING: "not on the grill yet",
     Phase.ON: "still on the grill",
@@ -71,8 +72,10 @@ def check_spot(spot: Spot, steaks: dict[str, SteakState]) -> None:
 
 def check_setting(setting: Setting, steaks: dict[str, SteakState]) -> None:
     """Raise RefusedError for a setting nobody has or a value nobody means."""
-    if setting.steak is not None:
-        known(setting.steak, steaks)
+    if setting.steak is None:
+        _check_cook_setting(setting)
+        return
+    known(setting.steak, steaks)
     if setting.name == "channel" and not isinstance(setting.value, float):
         return
     if setting.name not in SETTING_RANGES:
@@ -83,6 +86,13 @@ def check_setting(setting: Setting, steaks: dict[str, SteakState]) -> None:
     low, high = SETTING_RANGES[setting.name]
     if not isinstance(setting.value, float) or not low <= setting.value <= high:
         raise RefusedError(f"{setting.name} must lie between {low:g} and {high:g}.")
+
+
+def _check_cook_setting(setting: Setting) -> None:
+    if setting.name != "rest_on":
+        raise UnknownNameError(f"A cook has no setting {setting.name!r}: it has rest_on.")
+    if setting.value not in REST_PLACES:
+        raise RefusedError(f"Steaks rest on one of: {', '.join(REST_PLACES)}.")
 
 
 def check_undo(undo: Undo, history: History) -> None:

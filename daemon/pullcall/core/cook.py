@@ -121,6 +121,8 @@ class Cook:
                 steak.mark(event)
             elif isinstance(event, Setting):
                 steak.set(event)
+        if isinstance(event, Setting) and event.steak is None and event.name == "rest_on":
+            self.rest_on = str(event.value)
         if isinstance(event, Reading | Spot | Mark | Setting):
             self._engine.update(event)
 
@@ -140,4 +142,5 @@ class Cook:
 
     def _restart_states(self) -> None:
         self.steaks = {s.steak: SteakState(s, self.header.plan) for s in self.header.steaks}
+        self.rest_on = self.header.rest_on
         self._engine = ForecastEngine(self.header)

@@ -69,7 +69,7 @@ class View:
             "cook": {
                 "id": header.cook,
                 "started": header.started,
-                "rest_on": header.rest_on,
+                "rest_on": self.cook.rest_on,
                 "plan": [{"t": p.t, "mark": str(p.mark)} for p in header.plan],
                 "window": asdict(header.window) if header.window else None,
                 "simulated": header.simulated,

@@ -1,7 +1,4 @@
-"""Scenarios: everything that a simulated cook starts from, and the ones with a name.
-
-``python -m pullcall.simulators.scenario NAME --seed N -o FILE`` writes a whole cook.
-"""
+"""Scenarios: everything that a simulated cook starts from, and the ones with a name."""
 
 from __future__ import annotations
 
@@ -156,9 +153,3 @@ def scenario(name: str, seed: int = 1) -> Scenario:
     if name not in _NAMED:
         raise UnknownNameError(f"There is no scenario “{name}”; use one of {', '.join(_NAMED)}.")
     return replace(_NAMED[name](), seed=seed)
-
-
-if __name__ == "__main__":
-    from pullcall.simulators.cookfile import main
-
-    raise SystemExit(main())

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import AsyncIterator
 
 import pytest
-from tests.simulators.bluetooth.client import PROBES
-from tests.tools import require_tool
 
 from pullcall.simulators.bluetooth.control import Control
 from pullcall.simulators.bluetooth.process import AdapterProcess, adapter_process
+from tests.simulators.bluetooth.client import PROBES
+from tests.tools import require_tool
 
 
 @pytest.fixture

@@ -9,6 +9,10 @@ import pytest
 from bleak.exc import BleakDBusError
 from dbus_fast import Message
 from dbus_fast.aio import MessageBus
+
+from pullcall.simulators.bluetooth import probes as known
+from pullcall.simulators.bluetooth.control import Control
+from pullcall.simulators.bluetooth.process import AdapterProcess
 from tests.simulators.bluetooth.client import (
     DEADLINE_S,
     HEALTH,
@@ -19,10 +23,6 @@ from tests.simulators.bluetooth.client import (
     scan,
     scans_are_refused,
 )
-
-from pullcall.simulators.bluetooth import probes as known
-from pullcall.simulators.bluetooth.control import Control
-from pullcall.simulators.bluetooth.process import AdapterProcess
 
 pytestmark = pytest.mark.integration
 

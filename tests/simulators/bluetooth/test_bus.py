@@ -8,10 +8,10 @@ import shutil
 import pytest
 from dbus_fast import BusType
 from dbus_fast.aio import MessageBus
-from tests.tools import require_tool
 
 from pullcall.errors import SourceError
 from pullcall.simulators.bluetooth.bus import private_bus
+from tests.tools import require_tool
 
 
 async def test_a_missing_program_is_named_with_the_package_that_has_it(

@@ -3,6 +3,11 @@
 from __future__ import annotations
 
 import pytest
+
+from pullcall.simulators.bluetooth import probes as known
+from pullcall.simulators.bluetooth.control import Control
+from pullcall.simulators.bluetooth.probes import Probe
+from pullcall.simulators.bluetooth.process import AdapterProcess
 from tests.simulators.bluetooth.client import (
     ADVERTISER,
     COOKWARE,
@@ -17,11 +22,6 @@ from tests.simulators.bluetooth.client import (
     packets_of,
     scan,
 )
-
-from pullcall.simulators.bluetooth import probes as known
-from pullcall.simulators.bluetooth.control import Control
-from pullcall.simulators.bluetooth.probes import Probe
-from pullcall.simulators.bluetooth.process import AdapterProcess
 
 pytestmark = pytest.mark.integration
 

@@ -7,12 +7,12 @@ import json
 import sys
 
 import pytest
-from tests.simulators.bluetooth.client import DEADLINE_S, ENVIRONMENT, HEALTH, scan
-from tests.tools import require_tool
 
 from pullcall.errors import RefusedError, SourceError
 from pullcall.simulators.bluetooth.control import Control
 from pullcall.simulators.bluetooth.probes import Probe, Standard
+from tests.simulators.bluetooth.client import DEADLINE_S, ENVIRONMENT, HEALTH, scan
+from tests.tools import require_tool
 
 pytestmark = pytest.mark.integration
 

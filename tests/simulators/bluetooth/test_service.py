@@ -7,6 +7,12 @@ import asyncio
 import pytest
 from bleak import BleakAdapter, BleakClient
 from bleak.exc import BleakDBusError, BleakError
+
+from pullcall.simulators.bluetooth import probes as known
+from pullcall.simulators.bluetooth.adapter import VirtualAdapter
+from pullcall.simulators.bluetooth.bus import private_bus
+from pullcall.simulators.bluetooth.control import Control
+from pullcall.simulators.bluetooth.process import AdapterProcess
 from tests.simulators.bluetooth.client import (
     ADVERTISER,
     COOKWARE,
@@ -20,12 +26,6 @@ from tests.simulators.bluetooth.client import (
     scan,
 )
 from tests.tools import require_tool
-
-from pullcall.simulators.bluetooth import probes as known
-from pullcall.simulators.bluetooth.adapter import VirtualAdapter
-from pullcall.simulators.bluetooth.bus import private_bus
-from pullcall.simulators.bluetooth.control import Control
-from pullcall.simulators.bluetooth.process import AdapterProcess
 
 pytestmark = pytest.mark.integration
 

@@ -8,7 +8,13 @@ from typing import Any
 from fastapi import APIRouter
 
 from pullcall.api.cook_site import SiteHere
-from pullcall.api.models import CookAnswer, CookBody, NewCookAnswer, SteakBody
+from pullcall.api.models import (
+    CookAnswer,
+    CookBody,
+    CookSettingsBody,
+    NewCookAnswer,
+    SteakBody,
+)
 from pullcall.core.checks import known
 from pullcall.events import Setting
 
@@ -19,6 +25,14 @@ router = APIRouter(tags=["cooks"])
 async def snapshot(site: SiteHere) -> dict[str, Any]:
     """Everything a page needs to start from."""
     return {"type": "snapshot", **site.snapshot()}
+
+
+@router.patch("/cook")
+async def change_cook(body: CookSettingsBody, site: SiteHere) -> dict[str, Any]:
+    """Change settings of the running cook; answers with the cook's snapshot."""
+    await site.take(lambda t: Setting(t, None, "rest_on", body.rest_on))
+    cook: dict[str, Any] = site.snapshot()["cook"]
+    return cook
 
 
 @router.patch("/steaks/{name}")
