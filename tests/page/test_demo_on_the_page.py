@@ -12,11 +12,11 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect, sync_playwright
 
+from tests.page.visit import ARGS
 from tests.tools import require_tool
 
 pytestmark = pytest.mark.integration
 
-ARGS = ["--no-sandbox", "--disable-quic", "--autoplay-policy=document-user-activation-required"]
 SPEED = 20  # the first pull, about ten minutes into the cook, comes within the test's deadline
 
 

@@ -6,6 +6,7 @@ import { WORDS, pullIn } from "./acts.js";
 const LEAD_S = 30; // shown before the steak went on
 const AHEAD_S = 45; // shown after now
 const MARGIN_C = 4;
+const HEAD = 18; // room for the words over the pull line
 const FOOT = 16; // room for the mark letters
 const SIDE = 7; // room for half a letter
 
@@ -48,7 +49,7 @@ function scaleOf(steak, t, width, height) {
   return {
     from,
     x: (at) => ((at - from) / (to - from)) * (width - 2 * SIDE) + SIDE,
-    y: (celsius) => (1 - (celsius - low) / (high - low)) * (height - FOOT),
+    y: (celsius) => (1 - (celsius - low) / (high - low)) * (height - HEAD - FOOT) + HEAD,
   };
 }
 

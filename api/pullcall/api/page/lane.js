@@ -95,7 +95,7 @@ export class Lane {
   }
 
   riseOf(steak, board, unit, t) {
-    if (steak.channel === null) return "no probe: use spots";
+    if (steak.channel === null && !steak.reading) return "no probe: use spots";
     const age = steak.reading && t !== null ? (t - steak.reading.t) / board.speed : null;
     if (age === null) return "probe not heard yet";
     if (age > STALE_S) return `probe silent ${Math.round(age)} s`;

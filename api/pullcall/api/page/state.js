@@ -39,6 +39,9 @@ export class Board {
   }
 }
 
+// Marks of an imported cook may carry no id: those are never taken for one another.
+const added = (list, entry) => [...list.filter((one) => !entry.id || one.id !== entry.id), entry];
+
 const TAKE = {
   hello(board, m) {
     board.speed = m.speed ?? 1;
@@ -78,11 +81,11 @@ const TAKE = {
   },
 
   mark(board, m) {
-    board.marks = [...board.marks.filter((one) => one.id !== m.id), m];
+    board.marks = added(board.marks, m);
   },
 
   spot(board, m) {
-    board.spots = [...board.spots.filter((one) => one.id !== m.id), m];
+    board.spots = added(board.spots, m);
   },
 
   undo(board, m) {

@@ -1,0 +1,54 @@
+"""Fixtures of the page's tests: the browser, and a way to open the page on a scripted site."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+from urllib.parse import urlsplit
+
+import pytest
+from playwright.sync_api import Browser, Page, expect, sync_playwright
+
+from tests.page.fake_site import Site
+from tests.page.visit import ARGS, PHONE, WATCH, Open, Visit, serve
+from tests.tools import require_tool
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    path = require_tool("chromium", "chromium")
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=path, args=ARGS)
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture
+def visit(browser: Browser) -> Iterator[Open]:
+    ends: list[Callable[[], None]] = []
+
+    def open_page(
+        size: tuple[int, int] = PHONE, before: Callable[[Page], None] | None = None, **script: Any
+    ) -> Visit:
+        site = Site(**script)
+        port, stop = serve(site)
+        ends.append(stop)
+        context = browser.new_context(viewport={"width": size[0], "height": size[1]})
+        ends.append(context.close)
+        page = context.new_page()
+        # Runs before the page's own scripts, so not one burst is missed.
+        page.add_init_script(WATCH)
+        if before:
+            before(page)
+        seen = Visit(site, page, port)
+        page.on("console", lambda m: seen.complaints.append(m.text) if m.type == "error" else None)
+        page.on("pageerror", lambda error: seen.complaints.append(str(error)))
+        page.on("request", lambda request: seen.hosts.add(urlsplit(request.url).netloc))
+        page.on("websocket", lambda socket: seen.hosts.add(urlsplit(socket.url).netloc))
+        page.goto(f"http://127.0.0.1:{port}/")
+        expect(page.get_by_role("region", name="Left")).to_be_visible()
+        return seen
+
+    yield open_page
+    for end in reversed(ends):
+        end()

@@ -1,0 +1,107 @@
+"""One open page with its scripted site behind it: what the page's tests share."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+import pytest
+import uvicorn
+from playwright.sync_api import Locator, Page, expect
+
+from tests.page.fake_site import Site, make_app
+
+PHONE = (390, 844)
+#: Sounds stay shut until a tap, as on a phone; everything else keeps the browser quiet.
+ARGS = [
+    "--no-sandbox",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--autoplay-policy=document-user-activation-required",
+]
+
+#: Keeps every burst, and the pitch and harmonics of every tone, for the tests to read.
+WATCH = """
+window.heardCalls = [];
+document.addEventListener("pullcall:sounded", (event) => window.heardCalls.push(event.detail));
+window.tones = [];
+const start = OscillatorNode.prototype.start;
+OscillatorNode.prototype.start = function (at) {
+  window.tones.push(this.frequency.value);
+  return start.call(this, at);
+};
+const wave = BaseAudioContext.prototype.createPeriodicWave;
+BaseAudioContext.prototype.createPeriodicWave = function (real, imag) {
+  window.harmonics = [...imag];
+  return wave.call(this, real, imag);
+};
+"""
+
+
+@dataclass
+class Visit:
+    """One open page, its site, and what the browser complained of or asked for."""
+
+    site: Site
+    page: Page
+    port: int
+    complaints: list[str] = field(default_factory=list)
+    hosts: set[str] = field(default_factory=set)
+
+    def arm(self) -> None:
+        self.page.get_by_role("button", name="Tap to hear calls").click()
+        expect(self.page.locator("#slot")).to_contain_text("Heard it?")
+        self.page.get_by_role("button", name="Yes", exact=True).click()
+
+    def lane(self, name: str) -> Locator:
+        return self.page.get_by_role("region", name=name)
+
+    def slot(self) -> Locator:
+        return self.page.locator("#slot")
+
+    def until(self, expression: str) -> None:
+        """Wait for something in the page; the strict policy forbids the browser's own waiting."""
+        for _ in range(300):
+            if self.page.evaluate(expression):
+                return
+            self.page.wait_for_timeout(100)
+        pytest.fail(f"never became true: {expression}")
+
+    def heard(self) -> list[dict[str, Any]]:
+        heard: list[dict[str, Any]] = self.page.evaluate("window.heardCalls")
+        return heard
+
+
+Open = Callable[..., Visit]
+
+
+def serve(site: Site) -> tuple[int, Callable[[], None]]:
+    config = uvicorn.Config(
+        make_app(site),
+        host="127.0.0.1",
+        port=0,
+        log_level="warning",
+        ws="websockets-sansio",
+        timeout_graceful_shutdown=1,
+    )
+    server = uvicorn.Server(config)
+    ready = threading.Event()
+    startup = server.startup
+
+    async def started(*args: Any, **named: Any) -> None:
+        await startup(*args, **named)
+        ready.set()
+
+    server.startup = started  # type: ignore[method-assign]
+    thread = threading.Thread(target=server.run, daemon=True)
+    thread.start()
+    assert ready.wait(20), "the fake site did not start"
+
+    def stop() -> None:
+        server.should_exit = True
+        thread.join(10)
+
+    return server.servers[0].sockets[0].getsockname()[1], stop
