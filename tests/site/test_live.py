@@ -180,3 +180,18 @@ async def test_a_cook_left_on_for_hours_is_closed_not_resumed(
         async with running(store, clock) as site:
             assert site.cook.header.cook != old
             assert store.cooks()[0].ended is not None
+
+
+async def test_the_coming_calls_are_pushed_ahead(path: Path, clock: RecordedClock) -> None:
+    with Store(path) as store:
+        async with running(store, clock) as site:
+            await mark(site, MarkKind.ON)
+            await let_run(site, clock, 100.0)
+            coming = [(c["call"], c["steaks"]) for c in site.snapshot()["schedule"]]
+            assert coming[:2] == [("turn", ["left"]), ("turn", ["right"])]
+            assert [call for call, steaks in coming if steaks == ["left"]][1:] == [
+                "pull_soon",
+                "pull_soon",
+                "pull_soon",
+                "pull_now",
+            ]

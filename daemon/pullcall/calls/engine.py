@@ -66,6 +66,10 @@ class CallEngine:
         if id not in self._said:
             raise UnknownNameError("There is no such call in this cook: reload the page.")
 
+    def leads_left(self, steak: str) -> tuple[float, ...]:
+        """The seconds ahead at which a steak's pull is still to be announced."""
+        return self._pulls[steak].leads_left()
+
     def live(self) -> tuple[Alarm, ...]:
         """The alarms that have not ended."""
         return tuple(self._alarms.values())

@@ -47,6 +47,10 @@ class PullWatch:
         """The cook got it: no more leads, only "pull now"."""
         self._muted = True
 
+    def leads_left(self) -> tuple[float, ...]:
+        """The leads still to be announced, seconds."""
+        return () if self._muted else tuple(self._leads)
+
     def take_lead(self) -> float | None:
         """The seconds to announce now, once per lead; None while there is nothing to say."""
         pull = self._pull(self._latest)

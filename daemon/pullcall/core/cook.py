@@ -84,6 +84,10 @@ class Cook:
         self.history.add(event)
         return out + self._take(event)
 
+    def leads_left(self, steak: str) -> tuple[float, ...]:
+        """The seconds ahead at which a steak's pull is still to be announced."""
+        return self._calls.leads_left(steak)
+
     def live_alarms(self) -> tuple[Alarm, ...]:
         """The alarms that have not ended."""
         return self._calls.live()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import asdict
 from typing import Any
 
@@ -11,7 +11,7 @@ from pullcall.calls import text
 from pullcall.calls.alarm import CallState, StateChange
 from pullcall.calls.rules import CALL_PRIORITY
 from pullcall.core.cook import Cook, Effect
-from pullcall.core.steak import SteakState
+from pullcall.core.steak import Phase, SteakState
 from pullcall.events import Call, CallKind, Forecast, Input, Mark, Reading, Setting, Spot, Undo
 from pullcall.log.call_records import forecast_record
 from pullcall.site.curve import Curve
@@ -102,8 +102,8 @@ class View:
 
     def _remember(self, effect: Effect) -> None:
         if isinstance(effect, Call):
-            live = effect.call in (CallKind.PULL_NOW, CallKind.OVER, CallKind.PROBE_LOST)
-            state = CallState.UNACKNOWLEDGED if live else CallState.CLEARED
+            is_over = effect.call in (CallKind.TURN, CallKind.FLIP)
+            state = CallState.CLEARED if is_over else CallState.UNACKNOWLEDGED
             self._forget(effect.id)
             self._calls.append(_call(effect, state))
         elif isinstance(effect, StateChange):
@@ -128,19 +128,27 @@ def schedule_of(cook: Cook, now: float) -> list[Json]:
 
     A pull's due time is rounded to the second: a schedule that trembles is sent for nothing.
     """
-    coming: list[Json] = []
-    for name, steak in cook.steaks.items():
-        upcoming = steak.next_planned(now)
-        if upcoming is not None and upcoming[1] >= now:
-            kind = CallKind(upcoming[0].mark.value)
-            words = text.planned(kind, (name,), 0.0)
-            coming.append(_due(name, kind, upcoming[1], words, CALL_PRIORITY[kind]))
-        forecast = cook.forecasts.get(name)
-        if steak.off_t is None and forecast and forecast.pull_in_s:
-            due = round(forecast.t + forecast.pull_in_s.p50)
-            if due >= now:
-                coming.append(_due(name, CallKind.PULL_NOW, due, text.pull_now(name), 1))
-    return sorted(coming, key=lambda call: call["due_t"])
+    coming = [call for s in cook.steaks.values() for call in (*_acts(s, now), *_pulls(cook, s))]
+    return sorted((c for c in coming if c["due_t"] >= now), key=lambda call: call["due_t"])
+
+
+def _acts(steak: SteakState, now: float) -> Iterator[Json]:
+    upcoming = steak.next_planned(now)
+    if upcoming is not None:
+        kind = CallKind(upcoming[0].mark.value)
+        words = text.planned(kind, (steak.name,), 0.0)
+        yield _due(steak.name, kind, upcoming[1], words, CALL_PRIORITY[kind])
+
+
+def _pulls(cook: Cook, steak: SteakState) -> Iterator[Json]:
+    forecast = cook.forecasts.get(steak.name)
+    if steak.phase is not Phase.ON or forecast is None or forecast.pull_in_s is None:
+        return
+    due = round(forecast.t + forecast.pull_in_s.p50)
+    for lead in cook.leads_left(steak.name):
+        words = text.pull_soon(steak.name, lead)
+        yield _due(steak.name, CallKind.PULL_SOON, due - lead, words, 1)
+    yield _due(steak.name, CallKind.PULL_NOW, due, text.pull_now(steak.name), 1)
 
 
 def _due(steak: str, kind: CallKind, due_t: float, words: str, priority: int) -> Json:
