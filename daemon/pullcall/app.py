@@ -60,8 +60,9 @@ async def serve(
         work = [tasks.create_task(site.run(), name="site")]
         work += [tasks.create_task(other) for other in others]
         await _until_started(server, page)
-        on_ready()
-        await stop.wait()
+        if not page.done():
+            on_ready()
+            await stop.wait()
         for task in work:
             task.cancel()
         await asyncio.gather(*work, return_exceptions=True)

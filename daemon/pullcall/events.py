@@ -103,7 +103,14 @@ class End:
     t: float
 
 
-Input = Reading | Spot | Mark | Undo | Setting | Acknowledgement | End
+@dataclass(frozen=True, slots=True)
+class Reached:
+    """The clock reached ``t`` and calls were made; a replay runs up to here too."""
+
+    t: float
+
+
+Input = Reading | Spot | Mark | Undo | Setting | Acknowledgement | Reached | End
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,6 +217,7 @@ class CookHeader:
     plan: tuple[PlannedMark, ...] = USUAL_PATTERN
     window: Window | None = None
     simulated: bool = False
+    # What a later version wrote, kept as it was.
     extra: Mapping[str, object] = field(default_factory=lambda: MappingProxyType({}))
 
     def names(self) -> tuple[str, ...]:

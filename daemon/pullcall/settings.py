@@ -97,17 +97,15 @@ class Settings(_Section):
     log: LogSection = LogSection()
     bluetooth: BluetoothSection = BluetoothSection()
     cook: CookSection = CookSection()
-    steak: tuple[SteakSection, ...] = (SteakSection(name="left"), SteakSection(name="right"))
-
-    @property
-    def steaks(self) -> tuple[SteakSection, ...]:
-        """The steaks of a new cook."""
-        return self.steak
+    steaks: Annotated[tuple[SteakSection, ...], Field(alias="steak")] = (
+        SteakSection(name="left"),
+        SteakSection(name="right"),
+    )
 
     @model_validator(mode="after")
     def _check_steaks(self) -> Self:
-        names = [s.name for s in self.steak]
-        probes = [s.probe for s in self.steak if s.probe]
+        names = [s.name for s in self.steaks]
+        probes = [s.probe for s in self.steaks if s.probe]
         if not 1 <= len(names) <= 4 or len(set(names)) != len(names):
             raise ValueError("give one to four [[steak]] sections whose names differ")
         if len(set(probes)) != len(probes):
@@ -124,11 +122,16 @@ class Settings(_Section):
             bthome_keys={a.upper(): bytes.fromhex(k) for a, k in section.bthome_keys.items()},
         )
 
+    def named_devices(self) -> tuple[str, ...]:
+        """The addresses of the devices that the steaks' probes belong to."""
+        channels = [s.probe for s in self.steaks if s.probe]
+        return tuple(dict.fromkeys(channel.split("/")[0].upper() for channel in channels))
+
     def steak_settings(self) -> tuple[SteakSettings, ...]:
         """The steaks as the core knows them."""
         return tuple(
             SteakSettings(s.name, s.thickness_mm, s.start, s.pull, s.target, s.probe)
-            for s in self.steak
+            for s in self.steaks
         )
 
     def log_path(self) -> Path:

@@ -78,6 +78,12 @@ async def test_where_the_steaks_rest_can_change(client: httpx.AsyncClient) -> No
     assert refused.status_code == 409
 
 
+async def test_of_several_settings_either_all_change_or_none(client: httpx.AsyncClient) -> None:
+    answer = await client.patch("/api/v1/steaks/left", json={"pull_c": 55, "thickness_mm": 5000})
+    assert answer.status_code == 409
+    assert (await client.get("/api/v1/snapshot")).json()["steaks"][0]["pull_c"] == 53.9
+
+
 async def test_a_new_cook_is_listed_beside_the_old(client: httpx.AsyncClient) -> None:
     answer = await post(client, "cooks", steaks=[{"steak": "thick", "pull_c": 52.0}])
     assert answer.status_code == 201
@@ -97,6 +103,8 @@ async def test_a_new_cook_is_listed_beside_the_old(client: httpx.AsyncClient) ->
         ("POST", "acknowledgements", {"call": "c9"}, 404, "no such call"),
         ("PATCH", "steaks/middle", {"pull_c": 54}, 404, "no steak 'middle'"),
         ("PATCH", "steaks/left", {"pull_c": 400}, 409, "between 30 and 90"),
+        ("POST", "cooks", {"steaks": [{"steak": "a"}, {"steak": "a"}]}, 422, "a name of its own"),
+        ("POST", "cooks", {"steaks": [{"steak": "a\u2028b"}]}, 422, "pattern"),
         ("DELETE", "marks/zzz", None, 404, "undone already"),
         ("GET", "nothing", None, 404, "Not Found"),
     ],

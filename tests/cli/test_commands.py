@@ -108,6 +108,15 @@ def test_a_port_in_use_says_so(tmp_path: Path, capsys: pytest.CaptureFixture[str
     assert "choose another with --port" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    "arguments",
+    [["serve", "--port", "99999"], ["demo", "--speed", "0"], ["demo", "--speed", "nan"]],
+)
+def test_a_number_out_of_range_is_refused(arguments: list[str]) -> None:
+    with pytest.raises(SystemExit, match="2"):
+        main(arguments)
+
+
 def test_an_unreadable_log_says_so(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     log = tmp_path / "cooks.db"
     log.write_bytes(b"this is not a database" * 200)

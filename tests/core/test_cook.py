@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -232,3 +233,40 @@ def test_ticks_run_late_give_the_same_effects(delays: list[float], seed: int) ->
         effects += live.apply(event)
     effects += live.advance(61.0)
     assert run(ONE, logged, until=61.0) == effects
+
+
+def test_a_mark_for_all_reaches_only_the_steaks_it_fits() -> None:
+    """Boxing the one that rests says nothing about the one that is on."""
+    events = in_time_order(two_steak_cook(330.0), [off(250.0, "left")])
+    boxed = in_time_order(events, [Mark(260.0, None, MarkKind.BOXED, "b")])
+    assert kinds(run(HEADER, events), "right") == kinds(run(HEADER, boxed), "right")
+
+
+def test_a_mark_dated_back_before_the_one_it_follows_is_refused() -> None:
+    cook = Cook(HEADER)
+    cook.apply(on(10.0, "left"))
+    cook.apply(off(100.0, "left"))
+    with pytest.raises(RefusedError, match="does not fit the marks around it"):
+        cook.check(Mark(200.0, "left", MarkKind.BOXED, at=50.0))
+    cook.check(Mark(200.0, "left", MarkKind.BOXED, at=150.0))
+
+
+def test_a_probe_that_was_never_heard_is_lost_too() -> None:
+    header = replace(ONE, steaks=(replace(ONE.steaks[0], channel="p/1"),))
+    effects = run(header, [on(0.0)], until=20.0)
+    assert [c.t for c in calls(effects) if c.call is CallKind.PROBE_LOST] == [7.0]
+
+
+def test_a_steak_without_a_probe_loses_none() -> None:
+    assert not [c for c in calls(run(ONE, [on(0.0)], until=60.0)) if c.call is CallKind.PROBE_LOST]
+
+
+def test_answering_a_pull_call_twice_says_so_once() -> None:
+    cook = Cook(ONE)
+    answers: list[Effect] = []
+    for event in in_time_order([on(0.1)], rising("left", 0.2, 330.0, 5.0, 49.0 / 350.0)):
+        for call in calls(cook.apply(event)):
+            if call.in_s == 40.0:
+                answers += cook.apply(Acknowledgement(event.t, call.id, "one"))
+                answers += cook.apply(Acknowledgement(event.t, call.id, "two"))
+    assert len(answers) == 1

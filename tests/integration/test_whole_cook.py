@@ -146,9 +146,8 @@ async def check_replay(folder: Path, log: Path, cook: str) -> None:
     exported = folder / "cook.jsonl"
     await run_pullcall("export", cook, "--log", str(log), "-o", str(exported))
     replayed = await run_pullcall("replay", str(exported), "--calls", "-")
-    last = json.loads(exported.read_text().splitlines()[-1])["t"]
     with Store(log) as store:
-        announced = [line for line in store.call_lines(cook) if json.loads(line)["t"] <= last]
+        announced = store.call_lines(cook)
     assert announced == replayed.splitlines()
     assert {json.loads(line)["call"] for line in announced} >= {"pull_soon", "pull_now"}
     assert replayed == await run_pullcall("replay", cook, "--log", str(log), "--calls", "-")

@@ -94,7 +94,12 @@ def test_unknown_keys_and_kinds_are_kept_and_ignored() -> None:
         ('{"record":"reading"}', "not a cook header"),
         (HEADER.replace('"version":1', '"version":7'), "version 7.*update Pullcall"),
         (HEADER.replace('[{"steak":"left"}]', "[]"), "correct line 1"),
-        (HEADER.replace('"started":"2026-06-13T13:40:00Z",', ""), "started must be a text"),
+        (HEADER.replace('[{"steak":"left"}]', '["left"]'), "correct line 1"),
+        (HEADER.replace("}]}", '}],"window":"now"}'), "correct line 1"),
+        (HEADER.replace("}]}", '}],"plan":[{"t":1,"mark":"baste"}]}'), "only turns and flips"),
+        (HEADER.replace("left", "a\\ud800"), "plain text"),
+        (HEADER.replace("left", "a\\u2028b"), "plain text"),
+        (HEADER.replace('"started":"2026-06-13T13:40:00Z",', ""), "started must be a plain text"),
     ],
 )
 def test_a_header_that_cannot_be_read_says_what_to_do(first: str, says: str) -> None:

@@ -14,7 +14,7 @@ import pytest
 from pullcall.errors import LogError, LogFormatError
 from pullcall.events import Call, CallKind, Reading
 from pullcall.log.cook_file import parse_cook_lines
-from pullcall.log.store import Store
+from pullcall.log.store import Entry, Store
 from tests.cooks import HEADER
 
 
@@ -27,7 +27,7 @@ def test_a_cook_is_read_back_as_it_was_logged(path: Path) -> None:
     readings = [Reading(float(t), "left", 5.0 + t) for t in range(5)]
     with Store(path) as store:
         store.begin(HEADER, "boot", 12.5)
-        store.append(HEADER.cook, readings)
+        store.write([Entry(HEADER.cook, reading) for reading in readings])
     with Store(path) as store:
         cook = store.cook(HEADER.cook)
         (entry,) = store.cooks()
@@ -47,7 +47,7 @@ def test_calls_are_kept_in_order(path: Path) -> None:
     call = Call(9.0, "c1", ("left", "right"), CallKind.FLIP, 10.0, 2, "Flip both in 10")
     with Store(path) as store:
         store.begin(HEADER, "boot", 0.0)
-        store.append_calls(HEADER.cook, [call])
+        store.write([Entry(HEADER.cook, call)])
         assert store.call_lines(HEADER.cook) == [
             '{"t":9.0,"steak":["left","right"],"call":"flip","in_s":10.0,"priority":2,'
             '"text":"Flip both in 10","id":"c1"}'
@@ -105,6 +105,40 @@ def test_a_file_that_is_no_database_says_what_to_do(path: Path) -> None:
         Store(path)
 
 
+def test_a_second_writer_is_refused_but_a_reader_is_not(path: Path) -> None:
+    with Store(path) as store:
+        store.begin(HEADER, "boot", 0.0)
+        with pytest.raises(LogError, match="Another Pullcall is writing"):
+            Store(path)
+        with Store(path, reads_only=True) as reader:
+            assert [entry.id for entry in reader.cooks()] == [HEADER.cook]
+            with pytest.raises(LogError):
+                reader.end(HEADER.cook, "now")
+    Store(path).close()
+
+
+def test_an_import_that_fails_leaves_nothing_behind(path: Path) -> None:
+    lines = [
+        '{"record":"cook","version":1,"cook":"c","started":"x","steaks":[{"steak":"left"}]}',
+        '{"record":"note","t":"later"}',
+        '{"record":"reading","t":1.0,"steak":"left","celsius":5.0}',
+    ]
+    with Store(path) as store:
+        store.bring_in(parse_cook_lines(lines), "now")
+        assert store.lines("c")[1:] == lines[1:]
+
+
+def test_a_cook_whose_header_is_broken_is_passed_over(path: Path) -> None:
+    with Store(path) as store:
+        store.begin(HEADER, "boot", 0.0)
+    db = sqlite3.connect(path)
+    db.execute("INSERT INTO cooks VALUES ('odd', '2027', '{}', 'b', 0.0, NULL)")
+    db.commit()
+    db.close()
+    with Store(path) as store:
+        assert [entry.id for entry in store.cooks()] == [HEADER.cook]
+
+
 def test_a_folder_that_cannot_be_made_says_what_to_do(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("in the way")
     with pytest.raises(LogError, match="--log"):
@@ -120,12 +154,12 @@ _WRITER = """
 import sys
 from pathlib import Path
 from pullcall.events import Reading
-from pullcall.log.store import Store
+from pullcall.log.store import Entry, Store
 from tests.cooks import HEADER
 store = Store(Path(sys.argv[1]))
 store.begin(HEADER, "boot", 0.0)
 for k in range(100000):
-    store.append(HEADER.cook, [Reading(float(k), "left", 5.0)])
+    store.write([Entry(HEADER.cook, Reading(float(k), "left", 5.0))])
     print(k, flush=True)
 """
 

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncIterator
+import threading
+from collections.abc import AsyncIterator, Iterable
 from contextlib import asynccontextmanager
+from dataclasses import replace as changed
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -16,7 +18,7 @@ from pullcall.events import Call, CallKind, Mark, MarkKind, SteakSettings, Undo
 from pullcall.log.call_records import call_record
 from pullcall.log.records import to_line
 from pullcall.log.replay import replay
-from pullcall.log.store import Store
+from pullcall.log.store import Entry, Store
 from pullcall.site.live import Site
 from pullcall.site.options import SiteOptions
 from pullcall.sources.sink import ChannelReading
@@ -113,6 +115,11 @@ async def test_a_cook_resumes_where_it_was_with_its_alarms(
             await mark(site, MarkKind.ON)
             await let_run(site, clock, 250.0)
             before = site.snapshot()
+            cook = site.cook.header.cook
+        replayed = [
+            to_line(call_record(e)) for e in replay(store.cook(cook)) if isinstance(e, Call)
+        ]
+        assert store.call_lines(cook) == replayed
     clock.advance_to(260.0)
     with Store(path) as store:
         async with running(store, clock) as site:
@@ -126,6 +133,72 @@ async def test_a_cook_resumes_where_it_was_with_its_alarms(
         recorded = store.cook(cook)
         replayed = [to_line(call_record(e)) for e in replay(recorded) if isinstance(e, Call)]
         assert store.call_lines(cook) == replayed
+
+
+async def test_calls_made_while_nothing_comes_in_are_replayed_too(
+    path: Path, clock: RecordedClock
+) -> None:
+    with Store(path) as store:
+        async with running(store, clock) as site:
+            await mark(site, MarkKind.ON)
+            for second in range(1, 260):
+                clock.advance_to(float(second))
+                await settled(site, second)
+            cook = site.cook.header.cook
+        replayed = [
+            to_line(call_record(e)) for e in replay(store.cook(cook)) if isinstance(e, Call)
+        ]
+        assert '"call":"flip"' in "".join(replayed)
+        assert store.call_lines(cook) == replayed
+
+
+async def test_a_reboot_with_a_wall_clock_that_went_back_does_not_stop_the_cook(path: Path) -> None:
+    before = RecordedClock(datetime(2026, 6, 13, 13, 40, tzinfo=UTC))
+    with Store(path) as store:
+        async with running(store, before) as site:
+            before.advance_to(900.0)
+            await mark(site, MarkKind.ON)
+    after = RecordedClock(datetime(1970, 1, 1, tzinfo=UTC))
+    with Store(path) as store:
+        site = Site(store, after, [], changed(OPTIONS, boot="boot-2"))
+        assert site.now() == pytest.approx(900.0)
+        assert site.cook.steaks["left"].phase == "on"
+        assert store.cooks()[-1].boot == "boot-2"
+        site.close()
+
+
+async def test_a_new_cook_takes_no_reading_of_the_old(path: Path, clock: RecordedClock) -> None:
+    with Store(path) as store:
+        async with running(store, clock) as site:
+            clock.advance_to(1500.0)
+            await mark(site, MarkKind.ON)
+            begun = asyncio.create_task(site.begin(None))
+            await asyncio.sleep(0)
+            for _ in range(5):
+                site.reading(ChannelReading("p/1", 20.0, clock.monotonic()))
+            await begun
+            await mark(site, MarkKind.ON)
+            assert site.cook.latest_input_t < 1.0
+
+
+async def test_a_slow_disk_does_not_hold_up_the_cook(
+    path: Path, clock: RecordedClock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with Store(path) as store:
+        async with running(store, clock) as site:
+            disk, write = threading.Event(), store.write
+
+            def stall(entries: Iterable[Entry]) -> None:
+                disk.wait(30)
+                write(entries)
+
+            monkeypatch.setattr(store, "write", stall)
+            taken = await mark(site, MarkKind.ON)
+            assert site.cook.steaks["left"].phase == "on"
+            assert "slow" in site.snapshot()["banner"]
+            disk.set()
+            cook = site.cook.header.cook
+        assert store.cook(cook).inputs == (taken,)
 
 
 async def test_a_new_cook_keeps_the_probes_and_ends_the_old(
@@ -149,23 +222,25 @@ async def test_while_the_disk_fails_the_cook_goes_on_and_nothing_is_lost(
 ) -> None:
     with Store(path) as store:
         async with running(store, clock) as site:
-            append = store.append
+            write = store.write
 
-            def fail(cook: str, inputs: object) -> None:
+            def fail(entries: object) -> None:
                 raise LogError("The disk is full.")
 
-            monkeypatch.setattr(store, "append", fail)
+            monkeypatch.setattr(store, "write", fail)
             await mark(site, MarkKind.ON)
             assert site.cook.steaks["left"].phase == "on"
             assert "The disk is full." in site.snapshot()["banner"]
             assert store.cook(site.cook.header.cook).inputs == ()
-            monkeypatch.setattr(store, "append", append)
+            monkeypatch.setattr(store, "write", write)
             await mark(site, MarkKind.TURN)
+            async with asyncio.timeout(10):
+                while site.snapshot()["banner"]:  # noqa: ASYNC110 - no event for a healed disk
+                    await asyncio.sleep(0.01)
             kinds = [
                 e.mark for e in store.cook(site.cook.header.cook).inputs if isinstance(e, Mark)
             ]
             assert kinds == [MarkKind.ON, MarkKind.TURN]
-            assert site.snapshot()["banner"] is None
 
 
 async def test_a_cook_left_on_for_hours_is_closed_not_resumed(

@@ -38,7 +38,7 @@ class CookSite(Protocol):
     def probes(self) -> dict[str, Any]:
         """Every probe heard, and the adapter."""
 
-    def cooks(self) -> tuple[CookEntry, ...]:
+    async def cooks(self) -> tuple[CookEntry, ...]:
         """Every logged cook."""
 
 

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints, field_validator
 
 from pullcall.events import MarkKind, SteakSettings
 
 _FINITE = {"allow_inf_nan": False}
-Name = Annotated[str, Field(min_length=1, max_length=40)]
+#: Printable, so that it can be shown and logged.
+Name = Annotated[
+    str,
+    StringConstraints(min_length=1, max_length=40, pattern=r"^[^\x00-\x1f\x7f-\x9f\u2028\u2029]+$"),
+]
 Celsius = Annotated[float, Field(**_FINITE, description="degrees Celsius")]
 
 
@@ -74,6 +78,13 @@ class CookBody(_Body):
     """A new cook; without steaks it takes over the settings of the last."""
 
     steaks: Annotated[list[NewSteak], Field(min_length=1, max_length=4)] | None = None
+
+    @field_validator("steaks")
+    @classmethod
+    def _names_differ(cls, steaks: list[NewSteak] | None) -> list[NewSteak] | None:
+        if steaks and len({s.steak for s in steaks}) != len(steaks):
+            raise ValueError("give each steak a name of its own")
+        return steaks
 
 
 class MarkAnswer(BaseModel):

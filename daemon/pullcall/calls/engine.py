@@ -28,6 +28,7 @@ class CallEngine:
         self._probes = {name: ProbeWatch() for name in steaks}
         self._alarms: dict[tuple[CallKind, str], Alarm] = {}
         self._said: dict[str, Call] = {}
+        self._answered: set[str] = set()
         self._count = 0
 
     def follow(self, steaks: Mapping[str, SteakState]) -> None:
@@ -56,8 +57,9 @@ class CallEngine:
                 alarm.state = CallState.ACKNOWLEDGED
                 return [StateChange(now, id, CallState.ACKNOWLEDGED, by)]
         said = self._said.get(id)
-        if said is None or said.call is not CallKind.PULL_SOON:
+        if said is None or said.call is not CallKind.PULL_SOON or id in self._answered:
             return []
+        self._answered.add(id)
         self._pulls[said.steaks[0]].mute()
         return [StateChange(now, id, CallState.ACKNOWLEDGED, by)]
 

@@ -15,7 +15,7 @@ class ProbeWatch:
 
     def see(self, steak: SteakState, now: float) -> None:
         """Look at the steak's probe at ``now``."""
-        age = steak.reading_age(now)
+        age = steak.silence(now)
         if age is None or steak.phase is not Phase.ON:
             self.is_lost = False
             return

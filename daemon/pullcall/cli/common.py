@@ -10,7 +10,21 @@ from pullcall.log.cook_file import CookFile, read_cook_file
 from pullcall.log.store import Store
 from pullcall.settings import load_settings
 
-Commands = "argparse._SubParsersAction[argparse.ArgumentParser]"
+
+def port(text: str) -> int:
+    """A port number for argparse."""
+    number = int(text)
+    if not 1 <= number <= 65535:
+        raise argparse.ArgumentTypeError("a port lies between 1 and 65535")
+    return number
+
+
+def speed(text: str) -> float:
+    """Times life's speed, for argparse."""
+    number = float(text)
+    if not 0.1 <= number <= 1000.0:
+        raise argparse.ArgumentTypeError("the speed must lie between 0.1 and 1000")
+    return number
 
 
 def add_config(parser: argparse.ArgumentParser) -> None:
@@ -34,11 +48,11 @@ def log_path(args: argparse.Namespace) -> Path:
 
 
 def open_log(args: argparse.Namespace) -> Store:
-    """The cook log, which must be there already. Raises LogError."""
+    """The cook log, to read; it must be there already. Raises LogError."""
     path = log_path(args)
     if not path.exists():
         raise LogError(f"There is no cook log at {path}: cook first, or name one with --log.")
-    return Store(path)
+    return Store(path, reads_only=True)
 
 
 def recorded_cook(args: argparse.Namespace) -> CookFile:

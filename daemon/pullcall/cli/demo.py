@@ -11,6 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pullcall.cli.common import port, speed
 from pullcall.clock import AcceleratedClock
 from pullcall.events import CookHeader, Input, Mark, MarkKind, Spot
 from pullcall.log.store import Store
@@ -32,10 +33,10 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """Add the command to the parser."""
     parser = commands.add_parser("demo", help="watch a simulated cook, no hardware needed")
     parser.add_argument("--bluetooth", action="store_true", help="through a virtual adapter")
-    parser.add_argument("--speed", type=float, default=_SPEED, metavar="N", help="times life")
+    parser.add_argument("--speed", type=speed, default=_SPEED, metavar="N", help="times life")
     parser.add_argument("--scenario", default="demo", metavar="NAME", help="demo, rough, spots ...")
     parser.add_argument("--seed", type=int, default=1, metavar="N", help="another cook")
-    parser.add_argument("--port", type=int, metavar="PORT", help="port of the page")
+    parser.add_argument("--port", type=port, metavar="PORT", help="port of the page")
     parser.add_argument("--log", type=Path, metavar="FILE", help="where the demo's cooks are kept")
     parser.set_defaults(run=run)
 
@@ -54,12 +55,12 @@ async def _run(args: argparse.Namespace) -> None:
     from pullcall.site.live import Site
 
     chosen = scenario(args.scenario, args.seed)
-    port = args.port or load_settings(None).page.port
+    at = args.port or load_settings(None).page.port
     clock = AcceleratedClock(args.speed)
     cook = _SimulatedCook()
     source = SimulatedSource(chosen, clock, cook.mark, cook.spot)
     async with AsyncExitStack() as stack:
-        listener = stack.enter_context(bind("127.0.0.1", port))
+        listener = stack.enter_context(bind("127.0.0.1", at))
         store = stack.enter_context(Store(args.log or state_folder() / "demo.db"))
         header = chosen.header()
         on_air: OnAir | None = None
@@ -71,7 +72,7 @@ async def _run(args: argparse.Namespace) -> None:
         site = Site(store, clock, sources, _options(header, args.speed))
         cook.works_at(site, source)
         others = [on_air.run()] if on_air else []
-        await serve(site, create_app(site), listener, lambda: _tell(port, args, store), *others)
+        await serve(site, create_app(site), listener, lambda: _tell(at, args, store), *others)
 
 
 def _close_earlier(store: Store, clock: AcceleratedClock) -> None:

@@ -11,7 +11,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TextIO
 
-from pullcall.cli.common import add_config, add_cook, recorded_cook
+from pullcall.cli.common import add_config, add_cook, port, recorded_cook, speed
 from pullcall.clock import AcceleratedClock
 from pullcall.errors import LogError, LogFormatError
 from pullcall.events import Call, Forecast
@@ -26,8 +26,8 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """Add the command to the parser."""
     parser = commands.add_parser("replay", help="play a logged cook into the page, or as streams")
     add_cook(parser)
-    parser.add_argument("--speed", type=_speed, default=1.0, metavar="N", help="times life's speed")
-    parser.add_argument("--port", type=int, metavar="PORT", help="port of the page")
+    parser.add_argument("--speed", type=speed, default=1.0, metavar="N", help="times life's speed")
+    parser.add_argument("--port", type=port, metavar="PORT", help="port of the page")
     parser.add_argument("--forecasts", metavar="OUT", help="write the forecast stream (-: stdout)")
     parser.add_argument("--calls", metavar="OUT", help="write the call stream (-: stdout)")
     add_config(parser)
@@ -65,11 +65,11 @@ def _play(cook: CookFile, args: argparse.Namespace) -> int:
     settings = load_settings(args.config)
     clock = AcceleratedClock(args.speed, _started(cook))
     player = Player(cook, clock, settings.page.unit)
-    port = args.port or settings.page.port
-    listener = bind("127.0.0.1", port)
+    at = args.port or settings.page.port
+    listener = bind("127.0.0.1", at)
 
     def ready() -> None:
-        print(f"Replaying {cook.header.cook} at {args.speed:g}x: open http://127.0.0.1:{port}/")
+        print(f"Replaying {cook.header.cook} at {args.speed:g}x: open http://127.0.0.1:{at}/")
         print("Press Ctrl-C to stop.", flush=True)
 
     asyncio.run(serve(player, create_app(player), listener, ready))
@@ -98,10 +98,3 @@ def _output(name: str | None) -> Iterator[TextIO | None]:
                 yield file
         except OSError as exc:
             raise LogError(f"Cannot write {name} ({exc.strerror}): choose another path.") from exc
-
-
-def _speed(text: str) -> float:
-    speed = float(text)
-    if not 0.1 <= speed <= 1000.0:
-        raise argparse.ArgumentTypeError("the speed must lie between 0.1 and 1000")
-    return speed

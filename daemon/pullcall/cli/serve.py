@@ -5,8 +5,10 @@ from __future__ import annotations
 import argparse
 import asyncio
 import ipaddress
+import socket
+from dataclasses import replace
 
-from pullcall.cli.common import add_config, log_path
+from pullcall.cli.common import add_config, log_path, port
 from pullcall.clock import RealClock, boot_id
 from pullcall.log.store import Store
 from pullcall.settings import Settings, load_settings
@@ -23,7 +25,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """Add the command to the parser."""
     parser = commands.add_parser("serve", help="run the daemon at the cook site")
     parser.add_argument("--host", metavar="ADDRESS", help="address to serve the page on")
-    parser.add_argument("--port", type=int, metavar="PORT", help="port to serve the page on")
+    parser.add_argument("--port", type=port, metavar="PORT", help="port to serve the page on")
     add_config(parser)
     parser.set_defaults(run=run)
 
@@ -35,13 +37,13 @@ def run(args: argparse.Namespace) -> int:
     from pullcall.site.live import Site
 
     settings = load_settings(args.config)
-    host, port = args.host or settings.page.host, args.port or settings.page.port
-    with bind(host, port) as listener, Store(log_path(args)) as store:
+    host, at = args.host or settings.page.host, args.port or settings.page.port
+    with bind(host, at) as listener, Store(log_path(args)) as store:
         clock = RealClock()
         site = Site(store, clock, _sources(settings, clock), _options(settings, host))
 
         def ready() -> None:
-            print(f"Pullcall is ready: open http://{host}:{port}/  (log: {store.path})")
+            print(f"Pullcall is ready: open {_address(host, at)}  (log: {store.path})")
             if not _is_loopback(host):
                 print(f"Caution: {OPEN_WARNING}")
             print(
@@ -67,7 +69,29 @@ def _sources(settings: Settings, clock: RealClock) -> list[Source]:
         return []
     from pullcall.sources.bluetooth import BluetoothSource
 
-    return [BluetoothSource(settings.bluetooth_options(), clock)]
+    options = settings.bluetooth_options()
+    if not options.only:
+        # Other cooks' probes are in range too: with our own named, theirs are left alone.
+        options = replace(options, only=settings.named_devices())
+    return [BluetoothSource(options, clock)]
+
+
+def _address(host: str, at: int) -> str:
+    """What to open: for "every address", this machine's own one on its network."""
+    if host in ("0.0.0.0", "::"):
+        host = _own_address()
+    return f"http://[{host}]:{at}/" if ":" in host else f"http://{host}:{at}/"
+
+
+def _own_address() -> str:
+    """The address other machines see; found without sending anything."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # an address reserved for documentation
+            own: str = probe.getsockname()[0]
+        except OSError:
+            own = "127.0.0.1"
+    return own
 
 
 def _is_loopback(host: str) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pullcall.core.history import History
 from pullcall.core.steak import Phase, SteakState
 from pullcall.errors import RefusedError, UnknownNameError
-from pullcall.events import GRILL_MARKS, Mark, MarkKind, Setting, Spot, Undo
+from pullcall.events import GRILL_MARKS, CookHeader, Mark, MarkKind, Setting, Spot, Undo
 
 #: What a hand-held thermometer in a steak can show, Celsius: from hard frozen to a seared crust.
 SPOT_RANGE_C = (-30.0, 150.0)
@@ -48,15 +48,27 @@ def check_mark(mark: Mark, steaks: dict[str, SteakState]) -> None:
     meant = list(steaks.values()) if mark.steak is None else [known(mark.steak, steaks)]
     if not any(steak.allows(mark.mark) for steak in meant):
         raise RefusedError(_out_of_order(mark.mark, meant[0]))
-    _check_backdate(mark, meant)
 
 
-def _check_backdate(mark: Mark, meant: list[SteakState]) -> None:
-    for steak in meant:
-        if steak.on_t is not None and steak.allows(mark.mark) and mark.happened < steak.on_t:
-            raise RefusedError(
-                f"{steak.name.capitalize()} went on after that: give a later time for this mark."
-            )
+def check_backdate(mark: Mark, header: CookHeader, history: History) -> None:
+    """Raise RefusedError where a mark dated back would make it or a later mark nonsense."""
+    standing = history.marks()
+    dated = tuple(sorted((*standing, mark), key=lambda m: m.happened))
+    if _misfits(dated, header) > _misfits(standing, header):
+        raise RefusedError(
+            "At that time this mark does not fit the marks around it: give a later time, or undo "
+            "the mark that is wrong."
+        )
+
+
+def _misfits(marks: tuple[Mark, ...], header: CookHeader) -> int:
+    """How often a mark of this series finds no steak that it fits."""
+    steaks = [SteakState(settings, header.plan) for settings in header.steaks]
+    count = 0
+    for mark in marks:
+        fitted = [s.mark(mark) for s in steaks if mark.steak in (None, s.name)]
+        count += mark.mark not in GRILL_MARKS and not any(fitted)
+    return count
 
 
 def check_spot(spot: Spot, steaks: dict[str, SteakState]) -> None:

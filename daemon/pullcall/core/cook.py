@@ -8,6 +8,7 @@ run (:meth:`Cook.stamp`). The effects then depend on the inputs alone.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from pullcall.calls.alarm import Alarm, StateChange
 from pullcall.calls.engine import CallEngine
@@ -15,6 +16,7 @@ from pullcall.core import checks
 from pullcall.core.history import History
 from pullcall.core.steak import Phase, SteakState
 from pullcall.events import (
+    GRILL_MARKS,
     Acknowledgement,
     Call,
     CookHeader,
@@ -52,10 +54,22 @@ class Cook:
             earliest = max(earliest, self._tick - 1 + RESOLUTION_S)
         return round(max(moment, earliest), 3)
 
+    @property
+    def latest_input_t(self) -> float:
+        """The time of the latest input, cook seconds."""
+        return self._latest_t
+
+    @property
+    def next_tick(self) -> float:
+        """The next whole second to run, cook seconds."""
+        return float(self._tick or 0)
+
     def check(self, event: Input) -> None:
         """Raise RefusedError, saying what to do, for an input from a person that makes no sense."""
         if isinstance(event, Mark):
             checks.check_mark(event, self.steaks)
+            if event.at is not None:
+                checks.check_backdate(event, self.header, self.history)
         elif isinstance(event, Spot):
             checks.check_spot(event, self.steaks)
         elif isinstance(event, Setting):
@@ -81,7 +95,8 @@ class Cook:
             self._tick = min(0, math.floor(event.t))
         out = self.advance(math.ceil(event.t) - 1)
         self._latest_t = max(self._latest_t, event.t)
-        self.history.add(event)
+        if not (isinstance(event, Reading) and self._is_over()):
+            self.history.add(event)
         return out + self._take(event)
 
     def leads_left(self, steak: str) -> tuple[float, ...]:
@@ -114,21 +129,34 @@ class Cook:
 
     def _is_cooking(self, steak: str) -> bool:
         state = self.steaks.get(steak)
-        return state is not None and state.phase is not Phase.WAITING
+        return state is not None and state.phase not in (Phase.WAITING, Phase.HANDED_IN)
+
+    def _is_over(self) -> bool:
+        return all(steak.phase is Phase.HANDED_IN for steak in self.steaks.values())
 
     def _follow(self, event: Input) -> None:
         """Let the steaks and the forecast follow one input."""
+        if isinstance(event, Mark):
+            self._follow_mark(event)
+            return
         for steak in self._concerned(event):
             if isinstance(event, Reading):
                 steak.read(event)
-            elif isinstance(event, Mark):
-                steak.mark(event)
             elif isinstance(event, Setting):
                 steak.set(event)
         if isinstance(event, Setting) and event.steak is None and event.name == "rest_on":
             self.rest_on = str(event.value)
-        if isinstance(event, Reading | Spot | Mark | Setting):
+        if isinstance(event, Reading | Spot | Setting):
             self._engine.update(event)
+
+    def _follow_mark(self, mark: Mark) -> None:
+        """The forecast hears only of marks that made sense, steak by steak."""
+        if mark.mark in GRILL_MARKS:
+            self._engine.update(mark)
+            return
+        for steak in self._concerned(mark):
+            if steak.mark(mark):
+                self._engine.update(replace(mark, steak=steak.name))
 
     def _concerned(self, event: Input) -> list[SteakState]:
         name = getattr(event, "steak", None)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Iterator
 
-from pullcall.events import Acknowledgement, Input, Mark, Reading, Spot, Undo
+from pullcall.events import Input, Mark, Reading, Setting, Spot, Undo
 
 #: Readings kept before the first steak is on: five minutes of two probes at 2 Hz.
 _BEFORE_ON = 1200
@@ -26,7 +26,7 @@ class History:
             self._undone.add(event.id)
         elif isinstance(event, Reading) and not self._anything_on:
             self._early.append(event)
-        elif not isinstance(event, Acknowledgement):
+        elif isinstance(event, Reading | Spot | Mark | Setting):
             self._anything_on = self._anything_on or isinstance(event, Mark)
             self._kept.append(event)
 

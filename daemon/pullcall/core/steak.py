@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import deque
 from dataclasses import replace
 from enum import StrEnum
@@ -50,6 +51,7 @@ class SteakState:
         self.off_t: float | None = None
         self.last_reading: Reading | None = None
         self.heard = 0
+        self.assigned_t = -math.inf
         self._plan = plan
         self._place = 0
         self._intervals: deque[float] = deque(maxlen=_INTERVALS_KEPT)
@@ -68,12 +70,14 @@ class SteakState:
 
     def set(self, setting: Setting) -> None:
         """Take a changed setting; one that a steak does not have is ignored."""
+        if setting.name == "channel" and setting.value != self.settings.channel:
+            self.last_reading, self.assigned_t = None, setting.t
         self.settings = changed(self.settings, setting)
 
-    def mark(self, mark: Mark) -> None:
-        """Take a mark; one that makes no sense in this phase changes nothing."""
+    def mark(self, mark: Mark) -> bool:
+        """Take a mark; one that makes no sense in this phase changes nothing and gives False."""
         if not self.allows(mark.mark):
-            return
+            return False
         if mark.mark is MarkKind.ON:
             self.phase, self.on_t, self.off_t, self._place = Phase.ON, mark.happened, None, 0
         elif mark.mark is MarkKind.OFF:
@@ -84,6 +88,7 @@ class SteakState:
             self.phase = Phase.HANDED_IN
         elif mark.mark in (MarkKind.TURN, MarkKind.FLIP):
             self._pass_planned(mark)
+        return True
 
     def allows(self, kind: MarkKind) -> bool:
         """Whether a mark of this kind makes sense now."""
@@ -108,6 +113,14 @@ class SteakState:
             if now < due + LAPSE_S:
                 return planned, due
         return None
+
+    def silence(self, now: float) -> float | None:
+        """Seconds without a reading from the probe that ought to speak; None: there is none."""
+        if self.last_reading is not None:
+            return now - self.last_reading.t
+        if self.settings.channel is None or self.on_t is None:
+            return None
+        return now - max(self.on_t, self.assigned_t)
 
     def reading_age(self, now: float) -> float | None:
         """Seconds since the last reading; None while there was none."""

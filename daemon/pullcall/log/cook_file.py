@@ -49,7 +49,7 @@ def read_cook_file(path: Path) -> CookFile:
         text = path.read_text(encoding="utf-8", errors="replace")
     except OSError as exc:
         raise LogError(f"Cannot read {path}: {exc.strerror}. Check the path.") from exc
-    return parse_cook_lines(text.splitlines())
+    return parse_cook_lines(text.split("\n"))
 
 
 def parse_cook_lines(lines: Iterable[str]) -> CookFile:

@@ -18,6 +18,7 @@ from pullcall.events import (
     Mark,
     MarkKind,
     PlannedMark,
+    Reached,
     Reading,
     Setting,
     Spot,
@@ -36,6 +37,7 @@ _KINDS: dict[str, type[Input]] = {
     "undo": Undo,
     "setting": Setting,
     "ack": Acknowledgement,
+    "reached": Reached,
     "end": End,
 }
 _NAMES = {kind: name for name, kind in _KINDS.items()}
@@ -80,6 +82,8 @@ def parse_input(record: Mapping[str, Any]) -> Input | None:
         return Mark(t, _maybe_text(record, "steak"), _mark(record), _id(record), at)
     if kind is End:
         return End(t)
+    if kind is Reached:
+        return Reached(t)
     if kind is Undo:
         return Undo(t, _text(record, "id"))
     if kind is Setting:
@@ -120,7 +124,7 @@ def parse_header(record: Mapping[str, Any]) -> CookHeader:
         )
     try:
         return _header(record)
-    except (ValueError, TypeError, KeyError) as exc:
+    except (ValueError, TypeError, KeyError, AttributeError) as exc:
         raise LogFormatError(f"The cook header cannot be read ({exc}): correct line 1.") from exc
 
 
@@ -161,7 +165,10 @@ def _steak(record: Mapping[str, Any]) -> SteakSettings:
 def _plan(record: Mapping[str, Any]) -> tuple[PlannedMark, ...]:
     if "plan" not in record:
         return USUAL_PATTERN
-    return tuple(PlannedMark(_number(p, "t"), _mark(p)) for p in record["plan"])
+    plan = tuple(PlannedMark(_number(p, "t"), _mark(p)) for p in record["plan"])
+    if any(p.mark not in (MarkKind.TURN, MarkKind.FLIP) for p in plan):
+        raise ValueError("a plan has only turns and flips")
+    return plan
 
 
 def _plain(steak: SteakSettings) -> dict[str, Any]:
@@ -183,8 +190,8 @@ def _number(record: Mapping[str, Any], key: str) -> float:
 
 def _text(record: Mapping[str, Any], key: str) -> str:
     value = record.get(key)
-    if not isinstance(value, str) or not value:
-        raise ValueError(f"{key} must be a text, not {value!r}")
+    if not isinstance(value, str) or not value or not value.isprintable():
+        raise ValueError(f"{key} must be a plain text, not {value!r}")
     return value
 
 
@@ -193,7 +200,7 @@ def _maybe_text(record: Mapping[str, Any], key: str) -> str | None:
 
 
 def _id(record: Mapping[str, Any]) -> str:
-    return str(record.get("id", ""))
+    return _maybe_text(record, "id") or ""
 
 
 def _mark(record: Mapping[str, Any]) -> MarkKind:

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+import fcntl
+import logging
+import math
 import sqlite3
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
+from typing import Any
 
 from pullcall.errors import LogError, LogFormatError
 from pullcall.events import Call, CookHeader, Input
 from pullcall.log.call_records import call_record
 from pullcall.log.cook_file import CookFile, parse_cook_lines
 from pullcall.log.records import header_record, input_record, to_line
+
+logger = logging.getLogger(__name__)
 
 _APPLICATION_ID = 0x50554C4C  # "PULL", so that another program's database is recognised
 _SCHEMA = 1
@@ -31,6 +37,16 @@ CREATE TABLE calls (
 ) STRICT;
 CREATE INDEX calls_by_cook ON calls(cook, seq);
 """
+
+_OWNER = f"PRAGMA application_id = {_APPLICATION_ID}; PRAGMA user_version = {_SCHEMA};"
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One thing to log for one cook: an input, or an announcement before it is made."""
+
+    cook: str
+    what: Input | Call
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,21 +68,23 @@ class CookEntry:
 
 
 class Store:
-    """The one connection that writes. Every method commits before it returns.
+    """The one connection that writes; ``reads_only`` opens another beside it, for a look.
 
-    Raises LogError with a sentence that says what to do; what was committed stays.
+    Every method commits before it returns and raises LogError with a sentence that says what to
+    do; what was committed stays. A second writer is refused while the first lives.
     """
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, *, reads_only: bool = False) -> None:
         self.path = path
-        with _translated(path):
-            path.parent.mkdir(parents=True, exist_ok=True)
-            self._db = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
-            try:
-                self._open()
-            except BaseException:
-                self._db.close()
-                raise
+        with ExitStack() as undo, _translated(path):
+            if not reads_only:
+                path.parent.mkdir(parents=True, exist_ok=True)
+                undo.enter_context(_sole_writer(path))
+            uri = f"{path.absolute().as_uri()}?mode={'ro' if reads_only else 'rwc'}"
+            self._db = sqlite3.connect(uri, uri=True, isolation_level=None, check_same_thread=False)
+            undo.callback(self._db.close)
+            self._open(reads_only)
+            self._undo = undo.pop_all()
 
     def __enter__(self) -> Store:
         return self
@@ -81,58 +99,39 @@ class Store:
 
     def close(self) -> None:
         """Close the connection; safe to call twice."""
-        self._db.close()
+        self._undo.close()
 
     def begin(self, header: CookHeader, boot: str, zero_monotonic: float) -> None:
         """Add a cook. Raises LogError if one of this id is there already."""
         with self._transaction():
-            if self._db.execute("SELECT 1 FROM cooks WHERE id = ?", (header.cook,)).fetchone():
-                raise LogError(
-                    f"The log has a cook {header.cook!r} already: nothing was changed. "
-                    f"To import it again, give it another id in the file's first line."
-                )
-            self._db.execute(
-                "INSERT INTO cooks VALUES (?, ?, ?, ?, ?, NULL)",
-                (
-                    header.cook,
-                    header.started,
-                    to_line(header_record(header)),
-                    boot,
-                    zero_monotonic,
-                ),
-            )
+            self._add(header, boot, zero_monotonic)
 
     def end(self, cook: str, when: str) -> None:
         """Note that a cook is over."""
         with self._transaction():
             self._db.execute("UPDATE cooks SET ended = ? WHERE id = ?", (when, cook))
 
-    def append(self, cook: str, inputs: Iterable[Input]) -> None:
-        """Log inputs, all or none."""
+    def move(self, cook: str, boot: str, zero_monotonic: float) -> None:
+        """Note where a cook's zero lies on the monotonic clock of another boot."""
         with self._transaction():
-            self._db.executemany(
-                "INSERT INTO records(cook, t, body) VALUES (?, ?, ?)",
-                [(cook, e.t, to_line(input_record(e))) for e in inputs],
+            self._db.execute(
+                "UPDATE cooks SET boot = ?, zero_monotonic = ? WHERE id = ?",
+                (boot, zero_monotonic, cook),
             )
 
-    def append_calls(self, cook: str, calls: Iterable[Call]) -> None:
-        """Log announcements, before they are announced."""
+    def write(self, entries: Iterable[Entry]) -> None:
+        """Log inputs and announcements in order, all or none."""
         with self._transaction():
-            self._db.executemany(
-                "INSERT INTO calls(cook, body) VALUES (?, ?)",
-                [(cook, to_line(call_record(call))) for call in calls],
-            )
+            for entry in entries:
+                self._insert(entry)
 
     def bring_in(self, cook: CookFile, when: str) -> None:
         """Import a whole cook, unknown keys and kinds of record included; all or nothing."""
-        self.begin(cook.header, boot="imported", zero_monotonic=0.0)
         with self._transaction():
+            self._add(cook.header, "imported", 0.0)
             self._db.executemany(
                 "INSERT INTO records(cook, t, body) VALUES (?, ?, ?)",
-                [
-                    (cook.header.cook, r.get("t"), to_line(r))
-                    for r in sorted(cook.records, key=lambda r: float(r.get("t") or 0.0))
-                ],
+                [(cook.header.cook, t, to_line(r)) for t, r in _in_time_order(cook.records)],
             )
             self._db.execute("UPDATE cooks SET ended = ? WHERE id = ?", (when, cook.header.cook))
 
@@ -142,7 +141,7 @@ class Store:
             rows = self._db.execute(
                 "SELECT header, boot, zero_monotonic, ended FROM cooks ORDER BY started, rowid"
             ).fetchall()
-        return tuple(_entry(*row) for row in rows)
+        return tuple(entry for row in rows if (entry := _entry(*row)) is not None)
 
     def cook(self, cook: str) -> CookFile:
         """One logged cook with its inputs. Raises LogError for an id the log does not have."""
@@ -163,7 +162,7 @@ class Store:
             rows = self._db.execute("SELECT body FROM calls WHERE cook = ? ORDER BY seq", (cook,))
             return [body for (body,) in rows]
 
-    def _open(self) -> None:
+    def _open(self, reads_only: bool) -> None:
         """Check whose database this is, then set it up for one careful writer."""
         owner = self._pragma("application_id")
         is_new = not self._db.execute("SELECT 1 FROM sqlite_master LIMIT 1").fetchone()
@@ -176,14 +175,37 @@ class Store:
                 f"{self.path} was written by another version of Pullcall: update Pullcall, or give "
                 f"another path with --log. The file was left as it is."
             )
+        self._db.execute("PRAGMA busy_timeout = 2000")
+        if reads_only:
+            return
         self._db.execute("PRAGMA journal_mode = WAL")
         self._db.execute("PRAGMA synchronous = FULL")
-        self._db.execute("PRAGMA busy_timeout = 5000")
         self._db.execute("PRAGMA foreign_keys = ON")
         if is_new:
-            self._db.executescript(f"BEGIN; {_TABLES} COMMIT;")
-            self._db.execute(f"PRAGMA application_id = {_APPLICATION_ID}")
-            self._db.execute(f"PRAGMA user_version = {_SCHEMA}")
+            self._db.executescript(f"BEGIN; {_TABLES} {_OWNER} COMMIT;")
+
+    def _add(self, header: CookHeader, boot: str, zero_monotonic: float) -> None:
+        if self._db.execute("SELECT 1 FROM cooks WHERE id = ?", (header.cook,)).fetchone():
+            raise LogError(
+                f"The log has a cook {header.cook!r} already: nothing was changed. "
+                f"To import it again, give it another id in the file's first line."
+            )
+        self._db.execute(
+            "INSERT INTO cooks VALUES (?, ?, ?, ?, ?, NULL)",
+            (header.cook, header.started, to_line(header_record(header)), boot, zero_monotonic),
+        )
+
+    def _insert(self, entry: Entry) -> None:
+        if isinstance(entry.what, Call):
+            self._db.execute(
+                "INSERT INTO calls(cook, body) VALUES (?, ?)",
+                (entry.cook, to_line(call_record(entry.what))),
+            )
+            return
+        self._db.execute(
+            "INSERT INTO records(cook, t, body) VALUES (?, ?, ?)",
+            (entry.cook, entry.what.t, to_line(input_record(entry.what))),
+        )
 
     def _pragma(self, name: str) -> int:
         return int(self._db.execute(f"PRAGMA {name}").fetchone()[0])
@@ -201,8 +223,41 @@ class Store:
                 raise
 
 
-def _entry(header: str, boot: str, zero_monotonic: float, ended: str | None) -> CookEntry:
-    return CookEntry(parse_cook_lines([header]).header, boot, zero_monotonic, ended)
+def _entry(header: str, boot: str, zero_monotonic: float, ended: str | None) -> CookEntry | None:
+    """A cook of the list; one whose header cannot be read is named and passed over."""
+    try:
+        return CookEntry(parse_cook_lines([header]).header, boot, zero_monotonic, ended)
+    except LogFormatError as exc:
+        logger.error("A cook in the log is passed over. %s", exc)
+        return None
+
+
+def _in_time_order(
+    records: Iterable[dict[str, Any]],
+) -> list[tuple[float | None, dict[str, Any]]]:
+    """Records with their times; one without a number for a time stays beside the one before."""
+    latest, keyed = -math.inf, []
+    for record in records:
+        t = record.get("t")
+        t = float(t) if isinstance(t, int | float) and not isinstance(t, bool) else None
+        latest = latest if t is None else t
+        keyed.append((latest, t, record))
+    keyed.sort(key=lambda key: key[0])
+    return [(t, record) for _, t, record in keyed]
+
+
+@contextmanager
+def _sole_writer(path: Path) -> Iterator[None]:
+    """Hold the log for writing. Raises LogError while another process holds it."""
+    with path.with_name(f"{path.name}.lock").open("w") as lock:
+        try:
+            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            raise LogError(
+                f"Another Pullcall is writing the cook log {path}: stop it first, or give another "
+                f"path with --log."
+            ) from None
+        yield
 
 
 @contextmanager

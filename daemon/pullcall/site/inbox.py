@@ -7,7 +7,7 @@ from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from pullcall.events import Input
+from pullcall.events import Input, SteakSettings
 from pullcall.sources.sink import ChannelReading
 
 #: More than a minute of four probes at 2 Hz: only a stuck disk fills it.
@@ -23,16 +23,27 @@ class Request:
     at: float
 
 
+@dataclass(frozen=True, slots=True)
+class NewCook:
+    """Somebody wants the running cook ended and another begun; answered with the new id."""
+
+    steaks: tuple[SteakSettings, ...] | None
+    answer: asyncio.Future[str]
+
+
+Item = ChannelReading | Request | NewCook
+
+
 class Inbox:
     """Filled from anywhere in the event loop, emptied by the cook's own task."""
 
     def __init__(self) -> None:
-        self._waiting: deque[ChannelReading | Request] = deque()
+        self._waiting: deque[Item] = deque()
         self._readings = 0
         self._filled = asyncio.Event()
         self.dropped = 0
 
-    def put(self, item: ChannelReading | Request) -> None:
+    def put(self, item: Item) -> None:
         """Add an item; people's inputs are never dropped."""
         if isinstance(item, ChannelReading):
             self._readings += 1
@@ -45,7 +56,7 @@ class Inbox:
         """Return once something waits."""
         await self._filled.wait()
 
-    def take_all(self) -> list[ChannelReading | Request]:
+    def take_all(self) -> list[Item]:
         """Everything that waits, in the order it came."""
         items = list(self._waiting)
         self._waiting.clear()

@@ -10,13 +10,13 @@ from typing import Any
 
 from pullcall.clock import Clock
 from pullcall.core.cook import Cook, Effect
-from pullcall.errors import RefusedError
-from pullcall.events import Call, End, Input, Reading, SteakSettings
+from pullcall.errors import LogError, RefusedError
+from pullcall.events import Call, End, Input, Reached, Reading, SteakSettings
 from pullcall.log.store import CookEntry, Store
 from pullcall.site.hub import Hub
-from pullcall.site.inbox import Inbox, Request
+from pullcall.site.inbox import Inbox, Item, NewCook, Request
 from pullcall.site.ledger import Ledger
-from pullcall.site.opening import OpenCook, new_cook, open_cook
+from pullcall.site.opening import OpenCook, new_entry, open_cook
 from pullcall.site.options import SiteOptions
 from pullcall.site.view import View
 from pullcall.sources.sink import ChannelReading, Source
@@ -70,12 +70,9 @@ class Site:
 
     async def begin(self, steaks: tuple[SteakSettings, ...] | None) -> str:
         """End the running cook and begin another; returns its id."""
-        await self.take(End)
-        opened = new_cook(self._store, self._clock, self.options, steaks or self._same_steaks())
-        self.hub.restart()
-        self._take_up(opened)
-        self.hub.publish("snapshot", self.snapshot())
-        return opened.id
+        answer: asyncio.Future[str] = asyncio.get_running_loop().create_future()
+        self._inbox.put(NewCook(steaks, answer))
+        return await answer
 
     def snapshot(self) -> dict[str, Any]:
         """Everything a page needs to start from."""
@@ -104,9 +101,9 @@ class Site:
             "adapter": asdict(adapters[0]) if adapters else None,
         }
 
-    def cooks(self) -> tuple[CookEntry, ...]:
+    async def cooks(self) -> tuple[CookEntry, ...]:
         """Every logged cook."""
-        return self._store.cooks()
+        return await self._ledger.run(self._store.cooks)
 
     async def run(self) -> None:
         """Run until cancelled. Sources recover by themselves; the core failing ends it."""
@@ -127,13 +124,15 @@ class Site:
             for chunk in _chunks(self._inbox.take_all()):
                 if isinstance(chunk, Request):
                     await self._take_request(chunk)
+                elif isinstance(chunk, NewCook):
+                    await self._begin(chunk)
                 else:
                     await self._take_readings(chunk)
             await self._announce(self.cook.advance(self.now()))
 
     async def _wait_for_work(self) -> None:
         """Wait for an input or the next whole second of the cook."""
-        tick = self._open.zero + math.floor(self.now()) + 1.0
+        tick = self._open.zero + self.cook.next_tick
         waits = [
             asyncio.ensure_future(self._inbox.wait()),
             asyncio.ensure_future(self._clock.sleep_until(tick)),
@@ -165,11 +164,31 @@ class Site:
             return
         await self._ledger.write(self._open.id, [event])
         await self._act_on(event)
-        if isinstance(event, End):
-            await self._ledger.end(self._open.id, self._clock.wall().isoformat(timespec="seconds"))
         for hearer in self._hearers:
             hearer(event)
         _answer(request, event)
+
+    async def _begin(self, wish: NewCook) -> None:
+        """End this cook and take up another; nothing else touches the cook meanwhile."""
+        end = End(self.cook.stamp(self.now()))
+        await self._ledger.write(self._open.id, [end])
+        await self._act_on(end)
+        entry = new_entry(self._clock, self.options, wish.steaks or self._same_steaks())
+        try:
+            await self._ledger.run(lambda: self._change_cook(entry))
+        except LogError as exc:
+            if not wish.answer.done():
+                wish.answer.set_exception(exc)
+            return
+        self.hub.restart()
+        self._take_up(OpenCook(entry, entry.zero_monotonic))
+        self.hub.publish("snapshot", self.snapshot())
+        if not wish.answer.done():
+            wish.answer.set_result(entry.id)
+
+    def _change_cook(self, entry: CookEntry) -> None:
+        self._store.end(self._open.id, self._clock.wall().isoformat(timespec="seconds"))
+        self._store.begin(entry.header, entry.boot, entry.zero_monotonic)
 
     async def _act_on(self, event: Input) -> None:
         effects = self.cook.apply(event)
@@ -180,8 +199,17 @@ class Site:
         """Calls are stored before anyone hears them."""
         calls = [effect for effect in effects if isinstance(effect, Call)]
         if calls:
-            await self._ledger.write_calls(self._open.id, calls)
+            await self._ledger.write(self._open.id, self._reached(calls), calls)
         self._view.show_effects(effects, self.now())
+
+    def _reached(self, calls: list[Call]) -> list[Reached]:
+        """The record that lets a replay run as far as these calls, where no input does."""
+        latest = max(call.t for call in calls)
+        if latest <= self.cook.latest_input_t:
+            return []
+        reached = Reached(self.cook.stamp(latest))
+        self.cook.apply(reached)
+        return [reached]
 
     async def _beat_loop(self) -> None:
         while True:
@@ -221,13 +249,11 @@ def _answer(request: Request, result: Input | RefusedError) -> None:
         request.answer.set_result(result)
 
 
-def _chunks(
-    items: list[ChannelReading | Request],
-) -> list[list[ChannelReading] | Request]:
+def _chunks(items: list[Item]) -> list[list[ChannelReading] | Request | NewCook]:
     """Readings in a row are logged in one commit; a person's input alone, after a check."""
-    chunks: list[list[ChannelReading] | Request] = []
+    chunks: list[list[ChannelReading] | Request | NewCook] = []
     for item in items:
-        if isinstance(item, Request):
+        if not isinstance(item, ChannelReading):
             chunks.append(item)
         elif chunks and isinstance(chunks[-1], list):
             chunks[-1].append(item)

@@ -8,13 +8,13 @@ from datetime import datetime
 from pullcall.clock import Clock
 from pullcall.core.cook import Cook, Effect
 from pullcall.core.steak import Phase
-from pullcall.events import Call, CookHeader, Input, SteakSettings
-from pullcall.log.store import CookEntry, Store
+from pullcall.events import Call, CookHeader, Input, Reached, SteakSettings
+from pullcall.log.store import CookEntry, Entry, Store
 from pullcall.site.options import SiteOptions
 
-#: A cook with meat on is taken up after a stop of at most this long, seconds.
-_LONGEST_GAP_ON_S = 3600.0
-#: ... and one with nothing on (a morning's preparation) after at most this long.
+#: A cook that has begun is taken up after a stop of at most this long, seconds.
+_LONGEST_GAP_COOKING_S = 1800.0
+#: ... and one with nothing on yet (a morning's preparation) after at most this long.
 _LONGEST_GAP_S = 12 * 3600.0
 
 
@@ -49,12 +49,12 @@ def open_cook(store: Store, clock: Clock, options: SiteOptions) -> OpenCook:
         if resumed is not None:
             return resumed
         store.end(entry.id, clock.wall().isoformat(timespec="seconds"))
-    return new_cook(store, clock, options, options.steaks)
+    entry = new_entry(clock, options, options.steaks)
+    store.begin(entry.header, entry.boot, entry.zero_monotonic)
+    return OpenCook(entry, entry.zero_monotonic)
 
 
-def new_cook(
-    store: Store, clock: Clock, options: SiteOptions, steaks: tuple[SteakSettings, ...]
-) -> OpenCook:
+def new_entry(clock: Clock, options: SiteOptions, steaks: tuple[SteakSettings, ...]) -> CookEntry:
     """A cook that begins now."""
     wall = clock.wall()
     header = CookHeader(
@@ -64,31 +64,41 @@ def new_cook(
         rest_on=options.rest_on,
         simulated=options.simulated,
     )
-    entry = CookEntry(header, options.boot, clock.monotonic(), None)
-    store.begin(header, entry.boot, entry.zero_monotonic)
-    return OpenCook(entry, entry.zero_monotonic)
+    return CookEntry(header, options.boot, clock.monotonic(), None)
 
 
 def _resume(entry: CookEntry, store: Store, clock: Clock, options: SiteOptions) -> OpenCook | None:
-    opened = OpenCook(entry, _zero_of(entry, clock, options))
     inputs = store.cook(entry.id).inputs
+    last = inputs[-1].t if inputs else 0.0
+    opened = OpenCook(entry, _zero_of(entry, last, clock, options))
     now = clock.monotonic() - opened.zero
-    gap = now - (inputs[-1].t if inputs else 0.0)
-    if gap > _LONGEST_GAP_S:
+    if now - last > _LONGEST_GAP_S:
         return None
     opened.replay(inputs)
-    is_on = any(s.phase is Phase.ON for s in opened.core.steaks.values())
-    if is_on and gap > _LONGEST_GAP_ON_S:
+    has_begun = any(s.phase is not Phase.WAITING for s in opened.core.steaks.values())
+    if has_begun and now - last > _LONGEST_GAP_COOKING_S:
         return None
     opened.catch_up(now)
-    logged = len(store.call_lines(entry.id))
-    store.append_calls(entry.id, opened.calls()[logged:])
+    _log_late_calls(store, opened, now)
+    store.move(entry.id, options.boot, opened.zero)
     return opened
 
 
-def _zero_of(entry: CookEntry, clock: Clock, options: SiteOptions) -> float:
-    """The cook's zero on today's monotonic clock; by wall time where the machine was restarted."""
+def _log_late_calls(store: Store, opened: OpenCook, now: float) -> None:
+    late = opened.calls()[len(store.call_lines(opened.id)) :]
+    if late:
+        reached = Reached(opened.core.stamp(now))
+        opened.replay((reached,))
+        store.write([Entry(opened.id, reached), *(Entry(opened.id, call) for call in late)])
+
+
+def _zero_of(entry: CookEntry, last: float, clock: Clock, options: SiteOptions) -> float:
+    """The cook's zero on today's monotonic clock; by wall time where the machine was restarted.
+
+    A wall clock that went back (a board without a battery) never puts now before ``last``, the
+    time of the last input.
+    """
     if entry.boot == options.boot:
         return entry.zero_monotonic
     gone = clock.wall() - datetime.fromisoformat(entry.header.started)
-    return clock.monotonic() - max(0.0, gone.total_seconds())
+    return clock.monotonic() - max(gone.total_seconds(), last)

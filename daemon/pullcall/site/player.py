@@ -62,7 +62,7 @@ class Player:
         """A replay hears no probe."""
         return {"probes": [], "adapter": None}
 
-    def cooks(self) -> tuple[CookEntry, ...]:
+    async def cooks(self) -> tuple[CookEntry, ...]:
         """Only this one."""
         return (CookEntry(self._recorded.header, "replay", 0.0, None),)
 
@@ -83,6 +83,7 @@ class Player:
             effects = self.cook.apply(event)
             self._view.show_input(event)
             self._view.show_effects(effects, event.t)
+        self._view.show_effects(self.cook.advance(self._ends), self._ends)
 
     async def _run_ticks_before(self, t: float) -> None:
         """Between two records every second is shown when it comes."""

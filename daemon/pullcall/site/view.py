@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict
 from typing import Any
@@ -28,7 +27,7 @@ class View:
         self.cook = cook
         self._hub = hub
         self._curves = {name: Curve() for name in cook.header.names()}
-        self._calls: deque[Json] = deque(maxlen=_CALLS_SHOWN)
+        self._calls: list[Json] = []
         self._schedule: list[Json] = []
 
     def learn(self, event: Input | None, effects: Iterable[Effect]) -> None:
@@ -44,6 +43,8 @@ class View:
         message = _input_message(event)
         if message is not None:
             self._hub.publish(*message)
+        if isinstance(event, Setting) and event.steak is None:
+            self._hub.publish("cook", {"cook": self._cook()})
         if isinstance(event, Mark | Setting | Undo):
             for steak in self.cook.steaks.values():
                 self._hub.publish("steak", self.steak(steak))
@@ -62,18 +63,10 @@ class View:
 
     def snapshot(self, now: float) -> Json:
         """Everything about the cook that a page needs to start from."""
-        header = self.cook.header
         marks, spots = self.cook.history.marks(), self.cook.history.spots()
         return {
             "t": round(now, 3),
-            "cook": {
-                "id": header.cook,
-                "started": header.started,
-                "rest_on": self.cook.rest_on,
-                "plan": [{"t": p.t, "mark": str(p.mark)} for p in header.plan],
-                "window": asdict(header.window) if header.window else None,
-                "simulated": header.simulated,
-            },
+            "cook": self._cook(),
             "steaks": [
                 {**self.steak(s, now), "curve": self._curves[name].points()}
                 for name, s in self.cook.steaks.items()
@@ -82,6 +75,17 @@ class View:
             "spots": [asdict(s) for s in spots],
             "calls": list(self._calls),
             "schedule": self._schedule,
+        }
+
+    def _cook(self) -> Json:
+        header = self.cook.header
+        return {
+            "id": header.cook,
+            "started": header.started,
+            "rest_on": self.cook.rest_on,
+            "plan": [{"t": p.t, "mark": str(p.mark)} for p in header.plan],
+            "window": asdict(header.window) if header.window else None,
+            "simulated": header.simulated,
         }
 
     def steak(self, steak: SteakState, now: float | None = None) -> Json:
@@ -106,10 +110,17 @@ class View:
             state = CallState.CLEARED if is_over else CallState.UNACKNOWLEDGED
             self._forget(effect.id)
             self._calls.append(_call(effect, state))
+            self._trim()
         elif isinstance(effect, StateChange):
             for call in self._calls:
                 if call["id"] == effect.id:
                     call["state"] = str(effect.state)
+
+    def _trim(self) -> None:
+        """Keep the last calls, and every alarm that lives."""
+        live = {alarm.call.id for alarm in self.cook.live_alarms()}
+        older = self._calls[:-_CALLS_SHOWN]
+        self._calls = [c for c in older if c["id"] in live] + self._calls[-_CALLS_SHOWN:]
 
     def _forget(self, id: str) -> None:
         """An alarm that sounds again is shown once, in its latest form."""

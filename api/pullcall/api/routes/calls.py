@@ -1,4 +1,4 @@
-"""Answers to calls, and the probes the calls depend on."""
+"""Answers to calls."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import asdict
 from fastapi import APIRouter
 
 from pullcall.api.cook_site import SiteHere
-from pullcall.api.models import AcknowledgementAnswer, AcknowledgementBody, ProbesAnswer
+from pullcall.api.models import AcknowledgementAnswer, AcknowledgementBody
 from pullcall.events import Acknowledgement
 
 router = APIRouter(tags=["calls"])
@@ -18,9 +18,3 @@ async def acknowledge(body: AcknowledgementBody, site: SiteHere) -> Acknowledgem
     """Answer a call or alarm; answering twice does no harm."""
     taken = await site.take(lambda t: Acknowledgement(t, body.call, body.by))
     return AcknowledgementAnswer.model_validate(asdict(taken))
-
-
-@router.get("/probes")
-async def probes(site: SiteHere) -> ProbesAnswer:
-    """Every probe heard, with the steak it is assigned to, and the adapter."""
-    return ProbesAnswer.model_validate(site.probes())

@@ -39,8 +39,11 @@ async def change_cook(body: CookSettingsBody, site: SiteHere) -> dict[str, Any]:
 async def change_steak(name: str, body: SteakBody, site: SiteHere) -> dict[str, Any]:
     """Change settings of a steak while it cooks; answers with the steak's snapshot."""
     known(name, site.cook.steaks)
-    for setting, value in body.model_dump(exclude_unset=True).items():
-        await site.take(_setting(name, setting, value))
+    makers = [_setting(name, s, v) for s, v in body.model_dump(exclude_unset=True).items()]
+    for make in makers:  # all are checked before one is taken
+        site.cook.check(make(site.now()))
+    for make in makers:
+        await site.take(make)
     steak: dict[str, Any] = next(s for s in site.snapshot()["steaks"] if s["steak"] == name)
     return steak
 
@@ -59,7 +62,7 @@ async def cooks(site: SiteHere) -> list[CookAnswer]:
             ended=entry.ended,
             steaks=list(entry.header.names()),
         )
-        for entry in site.cooks()
+        for entry in await site.cooks()
     ]
 
 

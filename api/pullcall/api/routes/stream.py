@@ -71,10 +71,18 @@ async def _send(socket: WebSocket, listener: Listener) -> None:
 
 async def _answer_pings(socket: WebSocket, site: CookSite) -> None:
     while True:
-        message = _message(await socket.receive_text())
+        message = _message(await _text_from(socket))
         if message.get("type") == "ping":
             answer = {"type": "pong", "n": message.get("n"), "t": round(site.now(), 3)}
             await socket.send_text(json.dumps(answer))
+
+
+async def _text_from(socket: WebSocket) -> str:
+    """The next text of a page; binary is no message. Raises WebSocketDisconnect."""
+    received = await socket.receive()
+    if received["type"] == "websocket.disconnect":
+        raise WebSocketDisconnect(received.get("code", 1006))
+    return received.get("text") or ""
 
 
 async def _event_lines(site: CookSite, epoch: str | None, since: int | None) -> AsyncIterator[str]:
@@ -122,6 +130,6 @@ def _message(text: str) -> dict[str, Any]:
     """What a page said; nonsense is no message."""
     try:
         message = json.loads(text)
-    except ValueError:
+    except (ValueError, RecursionError):
         return {}
     return message if isinstance(message, dict) else {}
