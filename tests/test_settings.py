@@ -54,9 +54,10 @@ def test_temperatures_are_read_in_either_unit(tmp_path: Path) -> None:
         ('[[steak]]\nname = "a"\npull = "500 F"\n', "between 86 F and 194 F"),
         ('[[steak]]\nname = "a"\n[[steak]]\nname = "a"\n', "names differ"),
         (
-            '[[steak]]\nname = "a"\nprobe = "x"\n[[steak]]\nname = "b"\nprobe = "x"\n',
+            '[[steak]]\nname = "a"\nprobe = "x/1"\n[[steak]]\nname = "b"\nprobe = "x/1"\n',
             "name the same probe",
         ),
+        ('[[steak]]\nname = "a"\nprobe = "AA:BB"\n', "steak 1.probe: a channel is a device"),
         ("[page\n", "not valid TOML"),
         ('[bluetooth.bthome_keys]\n"AA" = "short"\n', "bthome_keys"),
     ],

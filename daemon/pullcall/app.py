@@ -35,6 +35,11 @@ def bind(host: str, port: int) -> socket.socket:
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listener.bind((host, port))
+    except socket.gaierror as exc:
+        listener.close()
+        raise AddressInUseError(
+            f"{host} is not an address of this machine: give another with --host."
+        ) from exc
     except OSError as exc:
         listener.close()
         raise AddressInUseError(

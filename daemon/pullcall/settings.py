@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Annotated, Literal, Self
 
 from pydantic import (
+    AfterValidator,
     BaseModel,
     BeforeValidator,
     ConfigDict,
@@ -18,6 +19,7 @@ from pydantic import (
     model_validator,
 )
 
+from pullcall.core.checks import is_channel
 from pullcall.errors import ConfigError
 from pullcall.events import SteakSettings
 from pullcall.sources.bluetooth.options import BluetoothOptions
@@ -35,8 +37,18 @@ def parse_temperature(text: object) -> object:
     return number if match[2].upper() == "C" else round((number - 32.0) / 1.8, 2)
 
 
+def parse_channel(text: str) -> str:
+    """A probe's channel, such as "AA:BB:CC:DD:EE:01/1". Raises ValueError for any other text."""
+    if not is_channel(text):
+        raise ValueError(
+            'a channel is a device and a number, such as "AA:BB:CC:DD:EE:01/1": '
+            "`pullcall probes` lists them"
+        )
+    return text
+
+
 Temperature = Annotated[float, BeforeValidator(parse_temperature)]
-Channel = Annotated[str, StringConstraints(min_length=1, max_length=80)]
+Channel = Annotated[str, StringConstraints(max_length=80), AfterValidator(parse_channel)]
 
 
 class _Section(BaseModel):
@@ -106,8 +118,8 @@ class Settings(_Section):
     def _check_steaks(self) -> Self:
         names = [s.name for s in self.steaks]
         probes = [s.probe for s in self.steaks if s.probe]
-        if not 1 <= len(names) <= 4 or len(set(names)) != len(names):
-            raise ValueError("give one to four [[steak]] sections whose names differ")
+        if not 1 <= len(names) <= 2 or len(set(names)) != len(names):
+            raise ValueError("give one or two [[steak]] sections whose names differ")
         if len(set(probes)) != len(probes):
             raise ValueError("two [[steak]] sections name the same probe")
         return self
@@ -180,7 +192,9 @@ def _beside(folder: Path, settings: Settings) -> Settings:
 def _sentence(error: object) -> str:
     """One of pydantic's findings as a person would say it."""
     assert isinstance(error, dict)
-    place = ".".join(str(part) for part in error["loc"])
+    place = ""
+    for part in error["loc"]:
+        place += f" {part + 1}" if isinstance(part, int) else f".{part}" if place else part
     if error["type"] == "extra_forbidden":
         return f"there is no setting {place!r} (config/pullcall.toml shows them all): remove it"
     message = str(error["msg"]).removeprefix("Value error, ")

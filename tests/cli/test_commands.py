@@ -83,7 +83,7 @@ def test_replay_prints_the_forecast_stream(cook: Path, capsys: pytest.CaptureFix
     [
         (["export", "nothing", "--log", "{tmp}/none.db"], "There is no cook log"),
         (["replay", "{tmp}/none.jsonl", "--forecasts", "-"], "check the path"),
-        (["replay", "nothing", "--log", "{tmp}/none.db"], "There is no cook log"),
+        (["replay", "nothing", "--log", "{tmp}/none.db"], "nothing is no file"),
         (["import", "{tmp}/none.jsonl", "--log", "{tmp}/cooks.db"], "Check the path"),
         (["serve", "--config", "{tmp}/none.toml"], "check --config"),
         (["demo", "--scenario", "nothing"], "There is no scenario"),

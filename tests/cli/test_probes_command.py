@@ -59,7 +59,9 @@ def test_the_screen_has_the_adapter_a_head_and_a_row_each() -> None:
 
 def test_with_nothing_heard_it_says_what_to_do() -> None:
     assert "switch one on" in screen([], None, {})[-1]
-    assert closing([], OFF, {}) == ["Bluetooth hci0: off. The adapter is off; switch it on."]
+    assert screen([], OFF, {})[0] == "Bluetooth hci0: off. The adapter is off; switch it on."
+    assert closing([], OFF, {}) == []
+    assert "switch one on" in closing([], None, {})[0]
     assert adapter_line(None) == "Bluetooth: looking for the adapter"
 
 

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pullcall.calls.alarm import StateChange
 from pullcall.core.cook import Cook, Effect
 from pullcall.errors import RefusedError, UnknownNameError
 from pullcall.events import (
@@ -26,6 +27,8 @@ from pullcall.events import (
     Undo,
 )
 from tests.cooks import HEADER, ONE, in_time_order, off, on, rising, two_steak_cook
+
+PULLS = (CallKind.PULL_SOON, CallKind.PULL_NOW)
 
 
 def run(header: CookHeader, events: list[Input], until: float | None = None) -> list[Effect]:
@@ -270,3 +273,26 @@ def test_answering_a_pull_call_twice_says_so_once() -> None:
                 answers += cook.apply(Acknowledgement(event.t, call.id, "one"))
                 answers += cook.apply(Acknowledgement(event.t, call.id, "two"))
     assert len(answers) == 1
+
+
+def test_a_spot_that_shows_time_left_takes_pull_now_back_and_counts_down_again() -> None:
+    spots: list[Input] = [
+        Spot(200.0, "left", 36.0, "s1"),
+        Spot(260.0, "left", 46.0, "s2"),
+        Spot(330.0, "left", 48.0, "s3"),
+    ]
+    effects = run(ONE, in_time_order([on(0.0)], spots), until=370.0)
+    said = [(c.call, c.t) for c in calls(effects) if c.call in PULLS]
+    first_now = next(t for call, t in said if call is CallKind.PULL_NOW)
+    assert first_now < 330.0
+    after = [call for call, t in said if 332.0 <= t <= 345.0]
+    assert CallKind.PULL_NOW not in after
+    assert any(isinstance(e, StateChange) and e.t >= 330.0 for e in effects)
+
+
+def test_an_announced_lead_ends_when_the_steak_is_off() -> None:
+    events = in_time_order([on(0.1)], rising("left", 0.2, 330.0, 5.0, 49.0 / 350.0))
+    effects = run(ONE, in_time_order(events, [off(320.0, "left")]))
+    soon = {c.id for c in calls(effects) if c.call is CallKind.PULL_SOON}
+    assert soon
+    assert {e.id for e in effects if isinstance(e, StateChange)} >= soon

@@ -77,7 +77,7 @@ class NewSteak(_Body):
 class CookBody(_Body):
     """A new cook; without steaks it takes over the settings of the last."""
 
-    steaks: Annotated[list[NewSteak], Field(min_length=1, max_length=4)] | None = None
+    steaks: Annotated[list[NewSteak], Field(min_length=1, max_length=2)] | None = None
 
     @field_validator("steaks")
     @classmethod

@@ -29,6 +29,7 @@ class CallEngine:
         self._alarms: dict[tuple[CallKind, str], Alarm] = {}
         self._said: dict[str, Call] = {}
         self._answered: set[str] = set()
+        self._open_leads: dict[str, str] = {}
         self._count = 0
 
     def follow(self, steaks: Mapping[str, SteakState]) -> None:
@@ -83,21 +84,35 @@ class CallEngine:
     def _pull(self, steak: SteakState, forecast: Forecast | None, now: float) -> list[Announced]:
         watch = self._pulls[steak.name]
         if steak.phase is not Phase.ON:
-            return self._clear(CallKind.PULL_NOW, steak, now) + self._clear(
-                CallKind.OVER, steak, now
-            )
+            return self._pull_is_done(steak, now) + self._clear(CallKind.OVER, steak, now)
         watch.see(steak, forecast, now)
         if watch.is_over:
-            ended = self._clear(CallKind.PULL_NOW, steak, now)
+            ended = self._pull_is_done(steak, now)
             return ended + self._raise(ALARMS[CallKind.OVER], steak, text.over(steak.name), now)
         if watch.is_due:
             words = text.pull_now(steak.name)
-            return self._raise(ALARMS[CallKind.PULL_NOW], steak, words, now)
+            ended = self._settle_lead(steak, now)
+            return ended + self._raise(ALARMS[CallKind.PULL_NOW], steak, words, now)
+        ended = self._clear(CallKind.PULL_NOW, steak, now)
         lead = watch.take_lead()
-        if lead is None:
-            return []
+        return ended if lead is None else ended + self._announce_lead(steak, lead, now)
+
+    def _announce_lead(self, steak: SteakState, lead: float, now: float) -> list[Announced]:
+        ended = self._settle_lead(steak, now)
         words = text.pull_soon(steak.name, lead)
-        return [self._say(now, (steak.name,), CallKind.PULL_SOON, lead, 1, words)]
+        call = self._say(now, (steak.name,), CallKind.PULL_SOON, lead, 1, words)
+        self._open_leads[steak.name] = call.id
+        return [*ended, call]
+
+    def _settle_lead(self, steak: SteakState, now: float) -> list[Announced]:
+        """The lead announced before is out of date."""
+        id = self._open_leads.pop(steak.name, None)
+        if id is None or id in self._answered:
+            return []
+        return [StateChange(now, id, CallState.CLEARED)]
+
+    def _pull_is_done(self, steak: SteakState, now: float) -> list[Announced]:
+        return self._settle_lead(steak, now) + self._clear(CallKind.PULL_NOW, steak, now)
 
     def _probe(self, steak: SteakState, forecast: Forecast | None, now: float) -> list[Announced]:
         watch = self._probes[steak.name]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 
 from pullcall.calls.rules import (
@@ -29,6 +30,7 @@ class PullWatch:
         self.is_over = False
         self._leads = list(PULL_LEADS_S)
         self._muted = False
+        self._widest = WIDEST_BAND_IN_LEADS
         self._before: Forecast | None = None
         self._latest: Forecast | None = None
         self._fresh = False
@@ -42,6 +44,17 @@ class PullWatch:
         self._fresh = age is None or age <= FRESH_S
         self.is_due = self.is_due or self._both(self._says_now)
         self.is_over = self.is_over or self._both(self._says_over)
+        if steak.last_reading is None:
+            self._believe_spots()
+
+    def _believe_spots(self) -> None:
+        """Without a probe every spot is the best there is: one that shows time left takes
+        "pull now" back and counts down again, and no band is too wide to be told."""
+        pull = self._pull(self._latest)
+        self._widest = math.inf
+        if self.is_due and not self.is_over and pull is not None and pull.p50 > PULL_LEADS_S[-1]:
+            self.is_due = False
+            self._leads = [lead for lead in PULL_LEADS_S if lead < pull.p50]
 
     def mute(self) -> None:
         """The cook got it: no more leads, only "pull now"."""
@@ -67,7 +80,7 @@ class PullWatch:
         before, latest = self._pull(self._before), self._pull(self._latest)
         if before is None or latest is None or not self._fresh:
             return False
-        narrow = latest.p90 - latest.p10 <= WIDEST_BAND_IN_LEADS * lead
+        narrow = latest.p90 - latest.p10 <= self._widest * lead
         return narrow and latest.p50 <= lead and before.p50 <= lead + _APPROACH_S
 
     def _both(self, says: _Says) -> bool:

@@ -8,7 +8,10 @@ from pullcall.events import CallKind
 
 #: Seconds to go at which a pull is announced, first to last.
 PULL_LEADS_S = (40.0, 20.0, 10.0)
-#: A pull is only announced ahead while the p10-p90 band is not wider than this many leads.
+#: A pull is only announced ahead while the p10-p90 band is not wider than this many leads: the
+#: median is announced, and a wider band would make the number said a guess. The rise-rate
+#: forecast has bands of 15 to 25 s at forty; a fixed 20 s would leave every second pull uncalled.
+#: Without a probe there is no such limit: spots give wide bands and nothing better comes.
 WIDEST_BAND_IN_LEADS = 1.0
 #: ... and while the newest reading is not older than this, seconds.
 FRESH_S = 3.0

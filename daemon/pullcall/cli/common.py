@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import argparse
+from datetime import datetime, timedelta
 from pathlib import Path
 
 from pullcall.errors import LogError
+from pullcall.events import CookHeader
 from pullcall.log.cook_file import CookFile, read_cook_file
 from pullcall.log.store import Store
 from pullcall.settings import load_settings
@@ -47,6 +49,15 @@ def log_path(args: argparse.Namespace) -> Path:
     return load_settings(args.config).log_path()
 
 
+def wall_time(header: CookHeader, t: float) -> str:
+    """The time of day at ``t`` seconds of a cook, ISO 8601; its start's text where that is odd."""
+    try:
+        started = datetime.fromisoformat(header.started)
+    except ValueError:
+        return header.started
+    return (started + timedelta(seconds=t)).isoformat(timespec="seconds")
+
+
 def open_log(args: argparse.Namespace) -> Store:
     """The cook log, to read; it must be there already. Raises LogError."""
     path = log_path(args)
@@ -61,5 +72,7 @@ def recorded_cook(args: argparse.Namespace) -> CookFile:
         return read_cook_file(Path(args.cook))
     if "/" in args.cook or args.cook.endswith(".jsonl"):
         raise LogError(f"There is no cook file {args.cook}: check the path.")
+    if not log_path(args).exists():
+        raise LogError(f"{args.cook} is no file, and there is no cook log to look it up in.")
     with open_log(args) as store:
         return store.cook(args.cook)

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from pullcall.sources.sink import Source
 
 _SPEED = 6.0
+_SCENARIOS = ("demo", "rough", "spots", "backyard")
 #: Virtual probes for ``--bluetooth``, of two different standards, by the scenario's steak.
 _ADDRESSES = ("02:00:00:00:01:01", "02:00:00:00:01:02")
 
@@ -34,7 +35,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser = commands.add_parser("demo", help="watch a simulated cook, no hardware needed")
     parser.add_argument("--bluetooth", action="store_true", help="through a virtual adapter")
     parser.add_argument("--speed", type=speed, default=_SPEED, metavar="N", help="times life")
-    parser.add_argument("--scenario", default="demo", metavar="NAME", help="demo, rough, spots ...")
+    parser.add_argument("--scenario", default="demo", metavar="NAME", help=", ".join(_SCENARIOS))
     parser.add_argument("--seed", type=int, default=1, metavar="N", help="another cook")
     parser.add_argument("--port", type=port, metavar="PORT", help="port of the page")
     parser.add_argument("--log", type=Path, metavar="FILE", help="where the demo's cooks are kept")
@@ -153,15 +154,25 @@ def _options(header: CookHeader, speed: float) -> SiteOptions:
 def _tell(port: int, args: argparse.Namespace, store: Store) -> None:
     """What to open and what will happen."""
     way = "through Bluetooth code and a virtual adapter" if args.bluetooth else "no hardware"
-    print(f"Pullcall demo: a simulated cook of two steaks, {args.speed:g} times life ({way}).")
+    print(f"Pullcall demo: a simulated cook, {args.speed:g} times life ({way}).")
     print()
     print(f"    Open  http://127.0.0.1:{port}/  in a browser and tap the bar to hear calls.")
     print()
-    minutes = "{:.1f} min".format
-    print(f"  after {minutes(10 / 60 / args.speed)}  both steaks go on; turn, flip, turn follow")
-    print(f'  after {minutes(610 / 60 / args.speed)}  "Left: pull in about 40"')
-    print(f"  after {minutes(655 / 60 / args.speed)}  left comes off and rests, right follows")
-    print()
+    if args.scenario == "demo":
+        _tell_outline(args.speed)
     print("  The simulated cook taps the marks; tap them yourself and it lets you.")
+    print("  Each start of the demo is a new cook.")
     print(f"  The cook is logged: pullcall logbook --log {store.path}")
     print("  Press Ctrl-C to stop.", flush=True)
+
+
+def _tell_outline(speed: float) -> None:
+    """When things happen in the demo's own scenario."""
+    outline = (
+        (10, "both steaks go on; turn, flip, turn follow"),
+        (610, '"Left: pull in about 40"'),
+        (655, "left comes off and rests, right follows"),
+    )
+    for cook_s, words in outline:
+        print(f"  after {cook_s / 60 / speed:.1f} min  {words}")
+    print()

@@ -53,7 +53,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _complain(sentence: str) -> int:
-    print(sentence, file=sys.stderr)
+    print(f"pullcall: {sentence}", file=sys.stderr)
     return 1
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from datetime import datetime
 
 from pullcall.cli.common import add_config, open_log
 
@@ -18,7 +19,18 @@ def run(args: argparse.Namespace) -> int:
     """Print the list, the latest last."""
     with open_log(args) as store:
         for entry in store.cooks():
-            state = f"ended {entry.ended}" if entry.ended else "not ended"
             steaks = ", ".join(entry.header.names())
-            print(f"{entry.id}  started {entry.header.started}  {state}  steaks: {steaks}")
+            print(f"{entry.id}  {_when(entry.header.started, entry.ended)}  steaks: {steaks}")
     return 0
+
+
+def _when(started: str, ended: str | None) -> str:
+    """Start in local time and how long it took; odd texts as they are."""
+    try:
+        begin = datetime.fromisoformat(started).astimezone()
+        if ended is None:
+            return f"{begin:%Y-%m-%d %H:%M}, not ended"
+        minutes = (datetime.fromisoformat(ended) - begin).total_seconds() / 60.0
+        return f"{begin:%Y-%m-%d %H:%M}, {minutes:.0f} min"
+    except ValueError:
+        return started

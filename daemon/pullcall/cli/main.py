@@ -26,8 +26,12 @@ COMMANDS = (
 
 def main(argv: list[str] | None = None) -> int:
     """Run one command; 0 if it did its work, 1 with a sentence on stderr if not."""
-    args = build_parser().parse_args(argv)
-    logging.basicConfig(level=logging.INFO, format="%(levelname)s %(name)s: %(message)s")
+    parser = build_parser()
+    args = parser.parse_args(argv)
+    if not hasattr(args, "run"):
+        parser.print_help()
+        return 0
+    logging.basicConfig(level=logging.INFO, format="%(message)s")
     logging.getLogger("bleak").setLevel(logging.ERROR)  # the collector says what it means for us
     try:
         return int(args.run(args))
@@ -48,7 +52,7 @@ def build_parser() -> argparse.ArgumentParser:
         description="Forecasts when each steak reaches its pull temperature and calls it.",
     )
     parser.add_argument("--version", action="version", version=f"pullcall {version('pullcall')}")
-    commands = parser.add_subparsers(metavar="COMMAND", required=True)
+    commands = parser.add_subparsers(metavar="COMMAND")
     for name in COMMANDS:
         import_module(f"pullcall.cli.{name}").add(commands)
     return parser

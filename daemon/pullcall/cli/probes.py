@@ -116,7 +116,8 @@ def adapter_line(adapter: AdapterStatus | None) -> str:
     if adapter is None:
         return "Bluetooth: looking for the adapter"
     note = f". {adapter.note}" if adapter.note else ""
-    return f"Bluetooth {adapter.name}: {adapter.state}{note}"
+    name = "" if adapter.name == "bluetooth" else f" {adapter.name}"
+    return f"Bluetooth{name}: {adapter.state}{note}"
 
 
 def row(probe: ProbeStatus, assigned: Mapping[str, str]) -> tuple[str, ...]:
@@ -144,7 +145,7 @@ def closing(
     free = [probe.channel for probe in probes if probe.channel not in assigned]
     if not probes:
         troubled = adapter is not None and adapter.state is not AdapterState.OK
-        return [adapter_line(adapter) if troubled else "No probe was heard; switch one on."]
+        return [] if troubled else ["No probe was heard; switch one on."]
     if not free:
         return ["Every channel heard is assigned to a steak."]
     return [
@@ -154,7 +155,7 @@ def closing(
         '    name = "left"',
         f'    probe = "{free[0]}"',
         "",
-        "or choose it on the page, under the steak's settings.",
+        "or choose it on the page: Menu, then Probes.",
     ]
 
 

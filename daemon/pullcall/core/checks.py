@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from pullcall.core.history import History
 from pullcall.core.steak import Phase, SteakState
 from pullcall.errors import RefusedError, UnknownNameError
@@ -88,7 +90,11 @@ def check_setting(setting: Setting, steaks: dict[str, SteakState]) -> None:
         _check_cook_setting(setting)
         return
     known(setting.steak, steaks)
-    if setting.name == "channel" and not isinstance(setting.value, float):
+    if setting.name == "channel":
+        if setting.value is not None and not is_channel(setting.value):
+            raise RefusedError(
+                f"{setting.value!r} is not a probe's channel: choose one from the list of probes."
+            )
         return
     if setting.name not in SETTING_RANGES:
         names = ", ".join((*SETTING_RANGES, "channel"))
@@ -105,6 +111,11 @@ def _check_cook_setting(setting: Setting) -> None:
         raise UnknownNameError(f"A cook has no setting {setting.name!r}: it has rest_on.")
     if setting.value not in REST_PLACES:
         raise RefusedError(f"Steaks rest on one of: {', '.join(REST_PLACES)}.")
+
+
+def is_channel(value: object) -> bool:
+    """Whether this names a probe's channel: a device, a slash, a number."""
+    return isinstance(value, str) and re.fullmatch(r"\S+/\d+", value) is not None
 
 
 def check_undo(undo: Undo, history: History) -> None:

@@ -83,6 +83,7 @@ class Site:
             "speed": self.options.speed,
             "mode": self.options.mode,
             "unit": self.options.unit,
+            "ends_t": None,
             "banner": self._ledger.trouble or self.options.banner,
             **self._view.snapshot(self.now()),
             **self.probes(),

@@ -53,6 +53,7 @@ class Player:
             "speed": self._clock.speed,
             "mode": "replay",
             "unit": self._unit,
+            "ends_t": self._ends,
             "banner": None,
             **self._view.snapshot(self.now()),
             **self.probes(),

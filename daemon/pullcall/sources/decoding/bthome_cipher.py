@@ -76,7 +76,7 @@ def _open_ccm(key: bytes, nonce: bytes, sealed: bytes) -> bytes | Refusal:
         from cryptography.exceptions import InvalidTag
         from cryptography.hazmat.primitives.ciphers.aead import AESCCM
     except ImportError:
-        return Refusal("encrypted: to read it, run: pip install 'pullcall[encrypted]'")
+        return Refusal("encrypted: to read it, install the package cryptography (docs/probes.md)")
     try:
         return AESCCM(key, tag_length=_TAG_BYTES).decrypt(nonce, sealed, None)
     except (InvalidTag, ValueError):
