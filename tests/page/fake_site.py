@@ -48,6 +48,18 @@ class SpotBody(BaseModel):
     celsius: float
 
 
+class CookBody(BaseModel):
+    """What PATCH /cook takes."""
+
+    rest_on: str
+
+
+class SteakBody(BaseModel):
+    """What PATCH /steaks/{name} takes, as far as the page's tests change it."""
+
+    pull_c: float
+
+
 class AckBody(BaseModel):
     """What POST /acknowledgements takes."""
 
@@ -72,12 +84,19 @@ class Site:
     schedule: list[dict[str, Any]] = field(default_factory=list)
     pages: set[asyncio.Queue[dict[str, Any]]] = field(default_factory=set)
     why: str | None = None
+    names: tuple[str, ...] = STEAKS
+    ends_t: float | None = None
+    spread: float = 0.1  # of the pull forecast, as a share of its middle
+    probed: bool = True
+    rest_on: str = "rack"
+    pulls: dict[str, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.zero = time.monotonic() - self.at / self.speed
         if self.cooking:
             self.take("on", "left", ago_s=self.at)
-            self.take("on", "right", ago_s=self.at - min(6.0, self.at))
+            if "right" in self.names:
+                self.take("on", "right", ago_s=self.at - min(6.0, self.at))
 
     @property
     def t(self) -> float:
@@ -110,15 +129,18 @@ class Site:
         self.send("undo", t=self.t, id=name)
         self.send_steaks()
 
-    def call(self, name: str, steaks: list[str], text: str, priority: int = 1) -> dict[str, Any]:
-        made = {"id": f"c{len(self.calls)}", "t": self.t, "steaks": steaks, "call": name, "in_s": 0,
-                "priority": priority, "text": text, "state": "unacknowledged"}  # fmt: skip
+    def call(
+        self, name: str, steaks: list[str], text: str, priority: int = 1, in_s: float = 0
+    ) -> dict[str, Any]:
+        made = {"id": f"c{len(self.calls)}", "t": self.t, "steaks": steaks, "call": name,
+                "in_s": in_s, "priority": priority, "text": text,
+                "state": "unacknowledged"}  # fmt: skip
         self.calls.append(made)
         self.send("call", **made)
         return made
 
     def send_steaks(self) -> None:
-        for name in STEAKS:
+        for name in self.names:
             self.send("steak", **self.steak(name))
 
     def own(self, name: str) -> list[dict[str, Any]]:
@@ -146,10 +168,14 @@ class Site:
             and {"mark": coming["mark"], "due_t": on + float(str(coming["t"]))}
         )
         return {"steak": name, "phase": phase, "on_t": on, "off_t": self.first(name, "off"),
-                "pull_c": PULL_C, "target_c": TARGET_C, "thickness_mm": 32.0, "start_c": START_C,
-                "channel": f"{name}-probe", "next": after or None,
-                "reading": {"t": round(self.t, 2), "celsius": round(self.core(name, self.t), 2)},
+                "pull_c": self.pulls.get(name, PULL_C), "target_c": TARGET_C,
+                "thickness_mm": 32.0, "start_c": START_C,
+                "channel": f"{name}-probe" if self.probed else None, "next": after or None,
+                "reading": self.reading(name) if self.probed else None,
                 "forecast": self.forecast(name) if on is not None else None}  # fmt: skip
+
+    def reading(self, name: str) -> dict[str, float]:
+        return {"t": round(self.t, 2), "celsius": round(self.core(name, self.t), 2)}
 
     def forecast(self, name: str) -> dict[str, Any]:
         t = self.t
@@ -157,10 +183,16 @@ class Site:
         left = (PULL_C - core) / (RISE_C_PER_S * (1.0 if name == "left" else 0.93))
         off = self.first(name, "off") is not None
         pull = (
-            None if off or self.why else {"p10": left * 0.9 - 3, "p50": left, "p90": left * 1.1 + 4}
+            None
+            if off or self.why
+            else {
+                "p10": left * (1 - self.spread) - 3,
+                "p50": left,
+                "p90": left * (1 + self.spread) + 4,
+            }
         )
         peak = {"p10": 56.4, "p50": 57.4, "p90": 58.6}
-        return {"t": t, "steak": name, "pull_in_s": pull, "peak_c": None if self.why else peak,
+        return {"t": t, "steak": name, "pull_in_s": pull, "peak_c": peak,
                 "core_c": core, "rise_c_per_min": RISE_C_PER_S * 60, "rise_window_s": 30,
                 "why": self.why}  # fmt: skip
 
@@ -175,17 +207,25 @@ class Site:
             "mode": self.mode,
             "unit": "F",
             "banner": self.banner,
-            "cook": {"id": "c", "started": "2026-06-13T13:40:00Z", "rest_on": "rack", "plan": PLAN},
-            "steaks": [{**self.steak(name), "curve": self.curve(name)} for name in STEAKS],
+            "ends_t": self.ends_t,
+            "cook": {
+                "id": "c",
+                "started": "2026-06-13T13:40:00Z",
+                "rest_on": self.rest_on,
+                "plan": PLAN,
+            },
+            "steaks": [{**self.steak(name), "curve": self.curve(name)} for name in self.names],
             "marks": self.marks,
             "spots": self.spots,
             "calls": self.calls,
             "schedule": self.schedule,
-            "probes": [self.probe(name) for name in STEAKS],
+            "probes": [self.probe(name) for name in self.names],
             "adapter": {"name": "hci0", "state": "up", "note": None},
         }
 
     def curve(self, name: str) -> list[list[float]]:
+        if not self.probed:
+            return []
         return [[s, self.core(name, s)] for s in range(0, int(self.t) + 1, 2)][-400:]
 
     def probe(self, name: str) -> dict[str, Any]:
@@ -211,15 +251,16 @@ class Site:
             await asyncio.sleep(0.5)
             if self.silent:
                 continue
-            self.send("tick", t=self.t)
-            for name in STEAKS:
-                self.send(
-                    "reading",
-                    t=self.t,
-                    steak=name,
-                    channel=f"{name}-probe",
-                    celsius=self.core(name, self.t),
-                )
+            self.send("tick", t=self.t if self.ends_t is None else min(self.t, self.ends_t))
+            for name in self.names:
+                if self.probed:
+                    self.send(
+                        "reading",
+                        t=self.t,
+                        steak=name,
+                        channel=f"{name}-probe",
+                        celsius=self.core(name, self.t),
+                    )
                 if self.steak(name)["phase"] in ("on", "resting"):
                     self.send("forecast", **self.forecast(name))
 
@@ -282,6 +323,19 @@ def make_app(site: Site) -> FastAPI:
         site.spots.append(taken)
         site.send("spot", **taken)
         return taken
+
+    @app.patch("/api/v1/cook")
+    async def cook(body: CookBody) -> dict[str, Any]:
+        site.rest_on = body.rest_on
+        changed: dict[str, Any] = site.snapshot()["cook"]
+        site.send("cook", cook=changed)
+        return changed
+
+    @app.patch("/api/v1/steaks/{name}")
+    async def steak(name: str, body: SteakBody) -> dict[str, Any]:
+        site.pulls[name] = body.pull_c
+        site.send("steak", **site.steak(name))
+        return site.steak(name)
 
     @app.delete("/api/v1/marks/{name}", status_code=204)
     @app.delete("/api/v1/spots/{name}", status_code=204)

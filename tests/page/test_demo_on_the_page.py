@@ -55,7 +55,7 @@ def test_a_demo_cook_is_watched_marked_and_called(demo: str) -> None:
         page.goto(demo)
         page.get_by_role("button", name="Tap to hear calls").click()
         page.get_by_role("button", name="Yes", exact=True).click()
-        expect(page.locator("#notice")).to_contain_text(f"{SPEED} times faster")
+        expect(page.locator("#notice")).to_contain_text(f"{SPEED} times life")
         left, right = page.locator(".digits").all()
         before = left.inner_text(), right.inner_text()
         expect(left).not_to_have_text(before[0])
@@ -64,7 +64,7 @@ def test_a_demo_cook_is_watched_marked_and_called(demo: str) -> None:
         page.get_by_role("button", name="Baste").click()
         expect(page.locator("#slot")).to_contain_text("Left: baste marked")
         page.get_by_role("button", name="Undo", exact=True).click()
-        expect(page.locator("#slot")).to_contain_text("Taken back")
+        expect(page.locator("#slot")).to_contain_text("Taken back: Left: baste")
         expect(page.get_by_role("alert")).to_contain_text("pull in about 40", timeout=80000)
         # The simulated cook answers; at this speed "pull now" may be over before it is painted.
         expect(page.locator(".lane0 .phase")).to_have_text("resting", timeout=30000)

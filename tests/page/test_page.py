@@ -198,7 +198,7 @@ def test_a_forecast_that_cannot_be_made_says_why(visit: Open) -> None:
 
 def test_in_a_replay_marks_are_off(visit: Open) -> None:
     seen = visit(at=80, mode="replay", speed=4)
-    expect(seen.page.locator("#notice")).to_contain_text("Replay, 4 times faster")
+    expect(seen.page.locator("#notice")).to_contain_text("Replay, 4 times life: only watching")
     expect(seen.lane("Left").locator("button.go")).to_be_disabled()
     expect(seen.page.get_by_role("button", name="Turn both")).to_be_disabled()
 

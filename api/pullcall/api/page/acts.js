@@ -23,6 +23,8 @@ export const PHASES = {
 };
 
 const TWINS_S = 10; // acts this close are called together
+const FAR_S = 1800; // beyond this a pull is only "over 30 min"
+const NEAR_S = 90; // below this seconds are counted however wide the band is
 
 /** "left" as a name people read: "Left". */
 export function title(name) {
@@ -45,6 +47,21 @@ export function pullIn(steak, t) {
   return { p10: p10 - passed, p50: p50 - passed, p90: p90 - passed };
 }
 
+/** Whether a forecast is too far or too wide to be counted in seconds. */
+export function isVague({ p10, p50, p90 }) {
+  return p50 > FAR_S || (p50 > NEAR_S && p90 - p10 > p50);
+}
+
+/** A vague forecast as one number: "over 30 min", "about 16 min". */
+export function roughly({ p50 }) {
+  return p50 > FAR_S ? `over ${FAR_S / 60} min` : `about ${Math.max(1, Math.round(p50 / 60))} min`;
+}
+
+/** The pull in words: "Pull in 5:10", "Pull in about 16 min". */
+export function pullWords(pull) {
+  return `Pull in ${isVague(pull) ? roughly(pull) : countdown(pull.p50)}`;
+}
+
 /** The next planned turn or flip of a steak that is on, seconds from `t`, or null. */
 export function plannedIn(steak, t) {
   if (steak.phase !== "on" || !steak.next || steak.next.mark === "off") return null;
@@ -57,7 +74,7 @@ function comingActs(steaks, t) {
     const planned = plannedIn(steak, t);
     const pull = pullIn(steak, t);
     if (planned) acts.push({ steak: steak.steak, verb: planned.mark, in_s: planned.in_s });
-    if (pull) acts.push({ steak: steak.steak, verb: "pull", in_s: pull.p50 });
+    if (pull) acts.push({ steak: steak.steak, verb: "pull", in_s: pull.p50, rough: isVague(pull) ? roughly(pull) : null });
   }
   return acts.sort((a, b) => a.in_s - b.in_s);
 }
@@ -68,7 +85,7 @@ export function nextAct(steaks, t) {
   if (!acts.length) return idleSentence(steaks);
   const [first] = acts;
   const together = acts.filter((one) => one.verb === first.verb && one.in_s - first.in_s <= TWINS_S);
-  const due = first.in_s <= 0 ? "now" : `in ${countdown(first.in_s)}`;
+  const due = first.in_s <= 0 ? "now" : `in ${first.rough ?? countdown(first.in_s)}`;
   return together.length > 1 && together.length === steaks.length
     ? `${title(first.verb)} both ${due}`
     : `${title(first.steak)}: ${first.verb} ${due}`;

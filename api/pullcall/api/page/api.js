@@ -23,7 +23,7 @@ async function send(method, path, body) {
       body: body === undefined ? undefined : JSON.stringify(body),
     });
   } catch {
-    throw new Refusal("No answer from the site: check the Wi-Fi, then tap again.");
+    throw new Refusal("No answer: check the Wi-Fi, or whether Pullcall still runs.");
   } finally {
     clearTimeout(timer);
   }
@@ -55,5 +55,6 @@ export const site = {
   undoSpot: (id) => ask("DELETE", `spots/${named(id)}`),
   acknowledge: (call) => ask("POST", "acknowledgements", { call, by: "phone" }),
   steak: (name, change) => ask("PATCH", `steaks/${named(name)}`, change),
+  cook: (change) => ask("PATCH", "cook", change),
   newCook: (steaks) => ask("POST", "cooks", { steaks }),
 };

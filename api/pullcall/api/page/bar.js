@@ -6,6 +6,7 @@ import { minutes } from "./clock.js";
 import { nextAct } from "./acts.js";
 
 const TOAST_MS = 8000;
+const LONG_NOTICE = 50; // letters: more than one line on a small phone
 
 /** Shows a live call, the undo of the last mark, the arming tap, or the next act and the clock. */
 export class Bar {
@@ -24,7 +25,7 @@ export class Bar {
   }
 
   paint(board, caller, sound, t, ms) {
-    const { call, more } = caller.shown(t);
+    const { call, more } = caller.shown(t, ms);
     if (this.toast && ms > this.toast.until) this.toast = null;
     if (this.arming === "done" && !sound.armed) this.arming = "tap";
     const urgent = call !== null && call.priority === 1;
@@ -93,23 +94,25 @@ export class Bar {
 }
 
 /** The line below: link lost, replay, simulated, or what the site has to say. */
-export function paintNotice(node, board, link) {
-  const sentence = noticeOf(board, link);
+export function paintNotice(node, board, link, t) {
+  const sentence = noticeOf(board, link, t);
   attr(node, "class", link.lost ? "lost" : board.mode);
   text(node, sentence ?? "");
+  attr(node, "data-long", sentence !== null && sentence.length > LONG_NOTICE);
   show(node, sentence !== null);
 }
 
-function noticeOf(board, link) {
+function noticeOf(board, link, t) {
   if (link.lost) {
     const seconds = Math.floor(link.quietMs() / 1000);
-    return `Link lost for ${seconds} s. Planned calls still sound here.`;
+    return `Link lost ${seconds} s: known calls sound.`;
   }
   if (!board.ready) return "Looking for the site…";
-  const faster = board.speed === 1 ? "" : `, ${board.speed} times faster than life`;
+  if (board.isOver(t)) return "Replay is over.";
+  const faster = board.speed === 1 ? "" : `, ${board.speed} times life`;
   const parts = [];
-  if (board.mode === "demo") parts.push(`Demo: simulated steaks${faster}.`);
-  if (board.mode === "replay") parts.push(`Replay${faster}: marks are off.`);
+  if (board.mode === "demo") parts.push(`Demo${faster}.`);
+  if (board.mode === "replay") parts.push(`Replay${faster}: only watching.`);
   if (board.banner) parts.push(board.banner);
   return parts.length ? parts.join(" ") : null;
 }

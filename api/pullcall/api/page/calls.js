@@ -25,6 +25,8 @@ export class Caller {
     this.local = []; // calls made here while the link was dead
     this.alarms = new Map(); // id -> {first, last} in ms
     this.linkSaid = null;
+    this.top = null; // {id, since}: the call at the top of the screen, in ms
+    this.read = new Set(); // ids of calls that stood there long enough
   }
 
   /** A message arrived while the cook's clock said `t` (this phone's: `ms`). */
@@ -118,18 +120,32 @@ export class Caller {
   }
 
   /** The call for the top of the screen, most urgent first, and how many alarms wait behind. */
-  shown(t) {
-    const waiting = [...this.board.calls, ...this.local].filter((call) => this.isShown(call, t));
-    waiting.sort((a, b) => isAlarm(b) - isAlarm(a) || a.priority - b.priority || b.t - a.t);
-    return { call: waiting[0] ?? null, more: waiting.slice(1).filter(isAlarm).length };
+  shown(t, ms) {
+    const calls = [...this.board.calls, ...this.local];
+    const waiting = calls.filter((call) => this.isShown(call, t) && !calls.some((one) => follows(one, call)));
+    waiting.sort((a, b) => isAlarm(b) - isAlarm(a) || a.priority - b.priority || dueOf(a) - dueOf(b) || b.t - a.t);
+    const call = this.heldTop(waiting, ms);
+    return { call, more: waiting.filter((one) => one !== call && isAlarm(one)).length };
+  }
+
+  /** The first call, unless the one before it has not yet had its time: an alarm never waits. */
+  heldTop(waiting, ms) {
+    const first = waiting[0] ?? null;
+    const before = waiting.find((one) => one.id === this.top?.id);
+    const young = before && ms - this.top.since < SHOWN_AT_LEAST_MS;
+    if (young && !(isAlarm(first) && !isAlarm(before))) return before;
+    if (first?.id !== this.top?.id) this.top = first && { id: first.id, since: ms };
+    if (first && ms - this.top.since >= SHOWN_AT_LEAST_MS) this.read.add(first.id);
+    return first;
   }
 
   isShown(call, t) {
     if (call.state === "acknowledged") return false;
     if (isAlarm(call)) return call.state === "unacknowledged";
     const age = t === null ? 0 : t - call.t;
-    const fresh = age < Math.max(SHOWN_S, (SHOWN_AT_LEAST_MS / 1000) * this.board.speed);
-    return fresh && this.isStillMeant(call);
+    const kept = Math.max(SHOWN_S, (SHOWN_AT_LEAST_MS / 1000) * this.board.speed);
+    // One that waited behind a nearer call still gets its turn.
+    return age < (this.read.has(call.id) ? kept : 2 * kept) && this.isStillMeant(call);
   }
 
   /** Whether the act a planned call announced is still to be done by one of its steaks. */
@@ -151,6 +167,13 @@ export class Caller {
       isAlarm(call) && call.state !== "cleared" && call.steaks.includes(name));
   }
 }
+
+/** Whether a later call says the same thing of the same steaks anew. */
+const follows = (later, call) =>
+  later.t > call.t && later.call === call.call && String(later.steaks) === String(call.steaks);
+
+/** The moment a call speaks of, on the cook's clock. */
+const dueOf = (call) => call.t + (call.in_s ?? 0);
 
 function isUrgent(call) {
   return isAlarm(call) && call.priority === 1 && call.state === "unacknowledged";

@@ -39,11 +39,6 @@ export function attr(node, name, value) {
   else node.setAttribute(name, value === true ? "" : String(value));
 }
 
-/** Set one style property (through the object model, which a strict policy allows). */
-export function style(node, name, value) {
-  if (changed(node, `style:${name}`, value)) node.style.setProperty(name, value);
-}
-
 /** Show or hide. */
 export function show(node, shown) {
   attr(node, "hidden", !shown);

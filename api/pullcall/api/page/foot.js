@@ -3,11 +3,12 @@
 import { attr, button, show, text } from "./dom.js";
 import { WORDS, nextStep } from "./acts.js";
 
-const CAUTION = "Number, not doneness word: US guidance for whole beef steaks is 145 °F (62.8 °C) "
-  + "and a 3 minute rest; follow your local food code.";
+const CAUTION = "US guidance, whole beef steaks: 145 °F (62.8 °C) and a 3 minute rest. "
+  + "Follow your local food code.";
 
 export class Foot {
   constructor(node, caution, acts) {
+    this.node = node;
     this.caution = caution;
     this.step = null;
     this.both = button("", () => this.step && acts.mark(this.step, null), { kind: "both", rest: 1200 });
@@ -22,6 +23,8 @@ export class Foot {
     this.step = board.steaks.length > 1 && steps.size === 1 ? [...steps][0] : null;
     text(this.both, this.step === null ? "Both" : `${WORDS[this.step] ?? this.step} both`);
     attr(this.both, "disabled", this.step === null || !board.writable);
+    show(this.both, board.steaks.length !== 1);
+    attr(this.node, "class", board.steaks.length === 1 ? "alone" : null);
     show(this.caution, board.ready && !board.steaks.some((steak) => steak.phase === "on"));
   }
 }

@@ -1,7 +1,7 @@
 // One steak: its countdown, its numbers, and the button for its next step.
 
 import { attr, button, make, show, text } from "./dom.js";
-import { PHASES, WORDS, nextStep, plannedIn, pullIn, title } from "./acts.js";
+import { PHASES, WORDS, isVague, nextStep, plannedIn, pullIn, pullWords, roughly, title } from "./acts.js";
 import { band, countdown, minutes } from "./clock.js";
 import { Curve } from "./curve.js";
 
@@ -35,7 +35,7 @@ export class Lane {
     text(this.tab, say);
   }
 
-  paint(steak, board, caller, unit, t) {
+  paint(steak, board, caller, unit, t, lost) {
     text(this.phase, PHASES[steak.phase] ?? steak.phase);
     const shown = t === null ? { label: "", digits: "–", state: "idle" } : this.timeOf(steak, t);
     attr(this.node, "data-state", shown.state);
@@ -43,10 +43,10 @@ export class Lane {
     text(this.digits, shown.digits);
     attr(this.digits, "data-chars", shown.digits === "NOW" ? 5 : Math.min(5, shown.digits.length));
     this.paintPull(steak, t, shown);
-    this.paintFigures(steak, board, unit, t);
+    this.paintFigures(steak, board, unit, t, lost);
     this.paintWords(steak, caller);
     this.paintKeys(steak, board);
-    this.curve.paint(steak, board.marks, unit, t);
+    this.curve.paint(steak, board, unit, t);
   }
 
   /** What the large digits count, and how the lane looks. */
@@ -60,6 +60,7 @@ export class Lane {
     if (planned) {
       return { label: `${title(planned.mark)} in`, digits: countdown(planned.in_s), state: "act", counts: "act" };
     }
+    if (pull && isVague(pull)) return { ...vague(pull), state: "pull", counts: "pull" };
     if (pull) {
       const state = pull.p50 <= CLOSE_S ? "close" : "pull";
       return { label: "Pull in", digits: countdown(pull.p50), state, counts: "pull" };
@@ -75,18 +76,19 @@ export class Lane {
   paintPull(steak, t, shown) {
     const pull = t === null ? null : pullIn(steak, t);
     const second = pull && shown.counts !== "pull";
-    text(this.pull, second ? `Pull in ${countdown(pull.p50)}` : "");
+    text(this.pull, second ? pullWords(pull) : "");
     show(this.pull, Boolean(second));
-    const open = pull !== null && pull.p50 > 0;
+    const open = pull !== null && pull.p50 > 0 && !isVague(pull);
     text(this.spread, open ? ` ${band(pull.p10, pull.p90)}` : "");
     show(this.spread, open);
   }
 
-  paintFigures(steak, board, unit, t) {
+  paintFigures(steak, board, unit, t, lost) {
     const { forecast, reading } = steak;
     text(this.core, unit.say(forecast?.core_c ?? reading?.celsius ?? null));
-    text(this.rise, this.riseOf(steak, board, unit, t));
-    const peak = forecast?.peak_c ?? null;
+    attr(this.node, "data-lost", lost);
+    text(this.rise, this.riseOf(steak, board, unit, t, lost));
+    const peak = peakOf(steak);
     text(this.peak, peak
       ? `Peak ${unit.number(peak.p50)} (${unit.number(peak.p10)}–${unit.number(peak.p90)})` : "");
     show(this.peak, peak !== null);
@@ -94,23 +96,26 @@ export class Lane {
     text(this.aim, `Pull ${unit.number(steak.pull_c)}${target}`);
   }
 
-  riseOf(steak, board, unit, t) {
-    if (steak.channel === null && !steak.reading) return "no probe: use spots";
+  riseOf(steak, board, unit, t, lost) {
+    if (steak.channel === null && !steak.reading) return steak.phase === "on" && whyOf(steak) ? "" : "No probe: use spots";
     const age = steak.reading && t !== null ? (t - steak.reading.t) / board.speed : null;
-    if (age === null) return "probe not heard yet";
-    if (age > STALE_S) return `probe silent ${Math.round(age)} s`;
+    if (age === null) return "Probe not heard yet";
+    if (lost) return `Last heard ${Math.round(age)} s ago`;
+    if (age > STALE_S && !board.isOver(t)) return `Probe silent ${Math.round(age)} s`;
     const rise = steak.forecast?.rise_c_per_min;
     return rise === null || rise === undefined ? "" : unit.sayRise(rise);
   }
 
   paintWords(steak, caller) {
-    const why = steak.phase === "on" && !steak.forecast?.pull_in_s ? steak.forecast?.why ?? "No forecast yet." : "";
+    const why = whyOf(steak);
     text(this.why, why);
     show(this.why, why !== "");
     attr(this.node, "data-why", why !== "");
-    const words = caller.alarmsOf(steak.steak).map((call) => call.text);
+    const own = `${title(steak.steak)}: `; // the lane says whose alarm it is
+    const words = caller.alarmsOf(steak.steak).map(({ text: said }) => (said.startsWith(own) ? title(said.slice(own.length)) : said));
     text(this.flagged, words.join(" "));
     show(this.flagged, words.length > 0);
+    attr(this.node, "data-flagged", words.length > 0);
   }
 
   paintKeys(steak, board) {
@@ -121,4 +126,22 @@ export class Lane {
     attr(this.spot, "disabled", !board.writable);
     attr(this.more, "disabled", !board.ready);
   }
+}
+
+/** Why a steak that is on has no pull forecast, as a sentence; empty when there is one. */
+function whyOf(steak) {
+  if (steak.phase !== "on" || steak.forecast?.pull_in_s) return "";
+  return title(steak.forecast?.why ?? "No forecast yet.");
+}
+
+/** A peak before the pull can be said would only puzzle. */
+function peakOf(steak) {
+  const said = steak.phase !== "on" || steak.forecast?.pull_in_s;
+  return said ? steak.forecast?.peak_c ?? null : null;
+}
+
+/** Large digits for a forecast too wide for seconds: "Pull in about", "16 min". */
+function vague(pull) {
+  const [, label, digits] = /^(over|about) (.+)$/.exec(roughly(pull));
+  return { label: `Pull in ${label}`, digits };
 }

@@ -12,7 +12,7 @@ import { Sound } from "./sound.js";
 import { Spine } from "./spine.js";
 import { Storage, Unit } from "./units.js";
 import { WORDS, title } from "./acts.js";
-import { attr, ignoreMultitouch, refill, style } from "./dom.js";
+import { attr, ignoreMultitouch, refill } from "./dom.js";
 import { marksPanel, morePanel } from "./more.js";
 import { menuPanel } from "./menu.js";
 import { probesPanel } from "./probes.js";
@@ -49,7 +49,7 @@ function hear(message, received) {
   if (["hello", "tick", "snapshot"].includes(message.type)) clock.tick(message.t, received);
   board.apply(message);
   if (message.type === "snapshot") unit.site = board.unit;
-  caller.hear(message, clock.t(), received);
+  caller.hear(message, board.time(clock.t()), received);
 }
 
 /** Run a request; a refusal is said at the top. Returns null then. */
@@ -71,22 +71,30 @@ const acts = {
     const taken = await asked(site.mark(mark, steak, ago));
     if (taken === null) return;
     const who = steak === null ? (mark.startsWith("lid") ? "Grill" : "Both") : title(steak);
-    bar.say(`${who}: ${WORDS[mark].toLowerCase()} marked`, now(), () => acts.undo({ id: taken.id, kind: "mark" }));
+    const what = `${who}: ${WORDS[mark].toLowerCase()}`;
+    bar.say(`${what} marked`, now(), () => acts.undo({ id: taken.id, kind: "mark", what }));
     paint();
   },
 
-  async undo({ id, kind }) {
+  async undo({ id, kind, what }) {
     const done = await asked(kind === "spot" ? site.undoSpot(id).then(() => true) : site.undoMark(id).then(() => true));
-    if (done) bar.say("Taken back", now());
+    if (done) bar.say(`Taken back: ${what}`, now());
     paint();
   },
 
+  /** Returns the sentence of a refusal, for the panel that stays open; null when taken. */
   async spot(steak, celsius) {
-    sheet.close();
-    const taken = await asked(site.spot(steak, celsius));
-    if (taken === null) return;
-    bar.say(`${title(steak)}: spot ${unit.say(celsius)}`, now(), () => acts.undo({ id: taken.id, kind: "spot" }));
-    paint();
+    try {
+      const taken = await site.spot(steak, celsius);
+      const what = `${title(steak)}: spot ${unit.say(celsius)}`;
+      sheet.close();
+      bar.say(what, now(), () => acts.undo({ id: taken.id, kind: "spot", what }));
+      return null;
+    } catch (refusal) {
+      return refusal.message;
+    } finally {
+      paint();
+    }
   },
 
   async answer(call) {
@@ -107,7 +115,20 @@ const acts = {
     paint();
   },
 
-  set: (steak, change) => asked(site.steak(steak, change)),
+  /** Change temperatures of a steak; `words` say the change, "pull at 129.0 °F". */
+  async set(steak, change, words) {
+    if ((await asked(site.steak(steak, change))) !== null) bar.say(`${title(steak)}: ${words}`, now());
+    paint();
+  },
+
+  async restOn(rest_on) {
+    const cook = await asked(site.cook({ rest_on }));
+    if (cook === null) return;
+    board.apply({ type: "cook", cook: { rest_on: cook.rest_on ?? rest_on } });
+    bar.say(`Resting on the ${rest_on}`, now());
+    paint();
+  },
+
   assign: (steak, channel) => asked(site.steak(steak, { channel })),
 
   async newCook() {
@@ -150,22 +171,22 @@ function layLanes() {
     const [first, ...rest] = lanes.map((lane) => lane.node);
     return first ? [first, spine.node, ...rest] : [];
   });
-  style(byId("board"), "--lanes", String(Math.max(1, names.length)));
+  attr(byId("board"), "class", names.length === 1 ? "alone" : null);
 }
 
 function paint() {
-  const t = clock.t();
+  const t = board.time(clock.t());
   layLanes();
   bar.paint(board, caller, sound, t, now());
-  paintNotice(byId("notice"), board, link);
+  paintNotice(byId("notice"), board, link, t);
   foot.paint(board);
-  board.steaks.forEach((steak, i) => lanes[i]?.paint(steak, board, caller, unit, t));
+  board.steaks.forEach((steak, i) => lanes[i]?.paint(steak, board, caller, unit, t, link.lost));
   spine.paint(board.steaks, t);
   sheet.paint(board, unit, t);
 }
 
 function beat() {
-  caller.step(clock.t(), now(), link);
+  caller.step(board.time(clock.t()), now(), link);
   paint();
 }
 

@@ -1,6 +1,6 @@
 // Settings of this phone (unit, theme, sound) and of the cook (temperatures, a new cook).
 
-import { attr, button, make } from "./dom.js";
+import { attr, button, make, text } from "./dom.js";
 import { title } from "./acts.js";
 import { stepper } from "./sheet.js";
 
@@ -9,16 +9,34 @@ const SURE_MS = 5000;
 
 export function menuPanel(board, unit, sound, acts) {
   const writable = board.writable;
+  const rest = restOn(acts);
+  rest.paint(board);
   const body = make("div", {},
     make("div", { class: "grid" },
       button("Probes", () => acts.openProbes()),
       button(`Unit: °${unit.name}`, () => acts.switchUnit()),
-      button(`Look: ${acts.theme()}`, () => acts.switchTheme()),
-      button("Test sound", () => acts.arm())),
-    volume(sound),
-    ...(writable ? board.steaks.flatMap((steak) => temperatures(steak, unit, acts)) : []),
-    ...(writable ? [newCook(acts)] : []));
-  return { title: "Menu", body };
+      button(`Theme: ${acts.theme()}`, () => acts.switchTheme()),
+      ...(writable ? [rest.node, newCook(acts)] : [])),
+    make("p", { class: "steplabel" }, "Sound volume"),
+    make("div", { class: "sound" }, volume(sound), button("Test sound", () => acts.arm())),
+    ...(board.steaks.length > 1 ? [pitches(board)] : []),
+    ...(writable ? board.steaks.flatMap((steak) => temperatures(steak, unit, acts)) : []));
+  return { title: "Menu", body, paint: rest.paint };
+}
+
+function pitches({ steaks: [low, high] }) {
+  return make("p", { class: "pitches" }, `${title(low.steak)} sounds low, ${high.steak} sounds high.`);
+}
+
+/** What the steaks will rest on: a tap changes it. */
+function restOn(acts) {
+  let now = "rack";
+  const node = button("", () => acts.restOn(now === "board" ? "rack" : "board"));
+  const paint = ({ cook }) => {
+    now = cook?.rest_on ?? "rack";
+    text(node, `Rest on: ${now}`);
+  };
+  return { node, paint };
 }
 
 function volume(sound) {
@@ -34,18 +52,20 @@ function temperatures(steak, unit, acts) {
   const field = (label, key, celsius) => {
     let shown = Math.round(unit.show(celsius) * 10) / 10;
     let timer = 0;
-    return stepper(label, [1], {
+    const say = (value) => `${value.toFixed(1)} °${unit.name}`;
+    const send = () => acts.set(steak.steak, { [key]: unit.read(shown) }, `${label} ${say(shown)}`);
+    return stepper(`${who}: ${label}`, [1], {
       read: () => shown,
       write: (value) => {
         shown = value;
         clearTimeout(timer);
-        timer = setTimeout(() => acts.set(steak.steak, { [key]: unit.read(shown) }), SEND_AFTER_MS);
+        timer = setTimeout(send, SEND_AFTER_MS);
       },
-      say: (value) => `${value.toFixed(1)} °${unit.name}`,
+      say,
     }).node;
   };
-  const fields = [field(`${who}: pull at`, "pull_c", steak.pull_c)];
-  if (steak.target_c !== null) fields.push(field(`${who}: target`, "target_c", steak.target_c));
+  const fields = [field("pull at", "pull_c", steak.pull_c)];
+  if (steak.target_c !== null) fields.push(field("target", "target_c", steak.target_c));
   return fields;
 }
 
@@ -58,13 +78,13 @@ function newCook(acts) {
       acts.newCook();
       return;
     }
-    node.textContent = "Tap again: this cook ends, its log stays";
-    attr(node, "class", "wide strong");
+    node.textContent = "Tap again: this cook ends";
+    attr(node, "class", "newcook strong");
     armed = setTimeout(() => {
       armed = 0;
       node.textContent = "Start a new cook";
-      attr(node, "class", "wide");
+      attr(node, "class", "newcook");
     }, SURE_MS);
-  }, { kind: "wide", rest: 500 });
-  return make("div", { class: "newcook" }, node);
+  }, { kind: "newcook", rest: 500 });
+  return node;
 }

@@ -26,12 +26,12 @@ export function morePanel(steak, acts) {
     make("p", { class: "steplabel" }, "When it happened"),
     make("div", { class: "grid ages" }, ...ages),
     make("p", { class: "steplabel" }, "What you did"),
-    make("div", { class: "grid" }, ...marks),
+    make("div", { class: "grid marks" }, ...marks),
     make("div", { class: `bigcurve lane${acts.laneOf(steak.steak)}` }, curve.node));
   const paint = (board, unit, t) => {
     for (const node of marks) attr(node, "disabled", !board.writable);
     const fresh = board.steak(steak.steak);
-    if (fresh) curve.paint(fresh, board.marks, unit, t);
+    if (fresh) curve.paint(fresh, board, unit, t);
   };
   return { title: `${title(steak.steak)}: more`, body, paint };
 }
@@ -57,7 +57,7 @@ function lastEntries(board, unit) {
 
 function row(entry, board, acts) {
   const who = entry.steak === null ? (GRILL_MARKS.includes(entry.mark) ? "Grill" : "Both") : title(entry.steak);
-  const undo = button("Undo", () => acts.undo(entry), { name: `Undo ${who}: ${entry.what}` });
+  const undo = button("Undo", () => acts.undo({ ...entry, what: `${who}: ${entry.kind === "spot" ? entry.what.replace("Spot", "spot") : entry.what.toLowerCase()}` }), { name: `Undo ${who}: ${entry.what}` });
   attr(undo, "disabled", !board.writable);
   return make("div", { class: "row" },
     make("p", {}, make("b", {}, `${who}: ${entry.what}`), make("span", {}, ` at ${minutes(entry.t)}`)), undo);

@@ -7,11 +7,11 @@ export class Sheet {
     this.open = null;
   }
 
-  /** Show a panel: `{title, body, paint?}`. The one before it goes. */
-  show({ title, body, paint }) {
+  /** Show a panel: `{title, body, paint?, kind?}`. The one before it goes. */
+  show({ title, body, paint, kind = "" }) {
     this.close();
     const shut = button("Close", () => this.close(), { kind: "shut" });
-    const node = make("section", { class: "sheet", role: "dialog", "aria-label": title },
+    const node = make("section", { class: `sheet ${kind}`.trim(), role: "dialog", "aria-label": title },
       make("div", { class: "sheethead" }, make("h2", {}, title), shut), body);
     this.before = document.activeElement;
     document.body.append(node);

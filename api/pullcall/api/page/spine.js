@@ -6,6 +6,8 @@ import { plannedIn, pullIn } from "./acts.js";
 const SHOWN_S = 120;
 const SCALE_S = [30, 60, 90];
 const LINE_H = 10; // the chequered line at the foot
+const FLAG_H = 18; // kept free at the top, so that the furthest flag is whole
+const SCALE_W = 15; // the numbers' own column
 
 export class Spine {
   constructor() {
@@ -17,9 +19,14 @@ export class Spine {
     if (!height || t === null) return;
     attr(this.node, "viewBox", `0 0 ${width} ${height}`);
     const flags = steaks.slice(0, 2).flatMap((steak, lane) => flagsOf(steak, lane, t));
-    const at = (seconds) => Math.round((height - LINE_H) * (1 - seconds / SHOWN_S));
-    const key = [width, height, ...flags.map((one) => `${one.letter}${one.lane}${at(one.in_s)}`)].join(" ");
-    refill(this.node, key, () => [...ground(width, height, at), ...flags.flatMap((one) => flag(one, width / 2, at))]);
+    const at = (seconds) => Math.round((height - LINE_H - FLAG_H) * (1 - seconds / SHOWN_S)) + FLAG_H;
+    const alone = steaks.length === 1;
+    const room = alone ? width - SCALE_W : (width - SCALE_W) / 2;
+    const key = [width, height, alone, ...flags.map((one) => `${one.letter}${one.lane}${at(one.in_s)}`)].join(" ");
+    refill(this.node, key, () => [
+      ...ground(width, height, at, alone ? width - SCALE_W / 2 : width / 2),
+      ...flags.flatMap((one) => flag(one, one.lane ? width - room : 0, room, at)),
+    ]);
   }
 }
 
@@ -32,10 +39,11 @@ function flagsOf(steak, lane, t) {
   return flags.filter((one) => one.in_s < SHOWN_S);
 }
 
-function ground(width, height, at) {
+/** The numbers keep a column of their own: between two lanes' flags, or beside the one lane's. */
+function ground(width, height, at, middle) {
   const parts = SCALE_S.flatMap((seconds) => [
     draw("line", { class: "rung", x1: 0, x2: width, y1: at(seconds), y2: at(seconds) }),
-    draw("text", { class: "scale", x: width / 2, y: at(seconds) - 3 }, String(seconds)),
+    draw("text", { class: "scale", x: middle, y: at(seconds) - 3 }, String(seconds)),
   ]);
   const cell = width / 6;
   for (let i = 0; i < 12; i += 1) {
@@ -47,16 +55,15 @@ function ground(width, height, at) {
   return parts;
 }
 
-function flag({ lane, letter, in_s, from, to }, half, at) {
-  const x = lane * half;
+function flag({ lane, letter, in_s, from, to }, x, width, at) {
   const y = at(Math.max(0, in_s));
   const parts = [];
   if (from !== undefined) {
     const top = at(Math.min(SHOWN_S, to));
     const bottom = at(Math.max(0, from));
-    parts.push(draw("rect", { class: `spread lane${lane}`, x: x + 5, y: top, width: half - 10, height: Math.max(2, bottom - top) }));
+    parts.push(draw("rect", { class: `spread lane${lane}`, x: x + 3, y: top, width: width - 6, height: Math.max(2, bottom - top) }));
   }
-  parts.push(draw("rect", { class: `flag lane${lane}`, x, y: y - 18, width: half, height: 18 }));
-  parts.push(draw("text", { class: "flagletter", x: x + half / 2, y: y - 4 }, letter));
+  parts.push(draw("rect", { class: `flag lane${lane}`, x, y: y - FLAG_H, width, height: FLAG_H }));
+  parts.push(draw("text", { class: "flagletter", x: x + width / 2, y: y - 4 }, letter));
   return parts;
 }

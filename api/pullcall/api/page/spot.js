@@ -1,33 +1,54 @@
 // Entering a spot: opens at the temperature the forecast expects, so most spots need few taps.
 
-import { button, make } from "./dom.js";
+import { button, make, show, text } from "./dom.js";
 import { title } from "./acts.js";
 import { stepper } from "./sheet.js";
 
 const USUAL_C = 40; // where the entry opens when nothing is known
 const KEYS = ["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0", "Clear"];
 const LONGEST = 5;
+const LIMITS_C = [-30, 150]; // beyond these it is a slip of the thumb
 
-/** The panel for one steak. `take(celsius)` sends it. */
+/** The panel for one steak. `take(celsius)` sends it; its answer is a refusal's sentence or null. */
 export function spotPanel(steak, unit, take) {
   const expected = steak.forecast?.core_c ?? steak.reading?.celsius ?? USUAL_C;
   let shown = Math.round(unit.show(expected));
   let typed = "";
   const entry = stepper("Core temperature", [1, 5], {
     read: () => shown,
-    write: (value) => { shown = value; typed = ""; },
+    write: (value) => { shown = value; typed = ""; refuse(null); },
     say: (value) => `${typed || (Number.isInteger(value) ? value : value.toFixed(1))} °${unit.name}`,
   });
   const press = (key) => {
+    refuse(null);
     typed = key === "Clear" ? "" : typedAfter(typed, key);
     shown = key === "Clear" ? Math.round(unit.show(expected)) : Number(typed) || 0;
     entry.refresh();
   };
   const keys = make("div", { class: "keypad" },
     ...KEYS.map((key) => button(key, () => press(key), { rest: 0 })));
-  const send = button("Take this spot", () => take(unit.read(shown)), { kind: "go", rest: 1200 });
-  const body = make("div", { class: "spot" }, entry.node, send, keys);
-  return { title: `${title(steak.steak)}: spot`, body };
+  const refused = make("p", { class: "refused", role: "alert", hidden: true });
+  const refuse = (sentence) => {
+    text(refused, sentence ?? "");
+    show(refused, sentence !== null);
+  };
+  let sending = false;
+  const submit = async () => {
+    if (sending) return;
+    sending = true;
+    refuse(beyond(unit.read(shown), unit) ?? (await take(unit.read(shown))));
+    sending = false;
+  };
+  const send = button("Take this spot", submit, { kind: "go", rest: 0 });
+  const body = make("div", { class: "spot" }, entry.node, refused, send, keys);
+  return { title: `${title(steak.steak)}: spot`, body, kind: "spotsheet" };
+}
+
+/** What to say of a temperature no core can have, in the shown unit; null within the limits. */
+function beyond(celsius, unit) {
+  const [low, high] = LIMITS_C;
+  if (celsius >= low - 1e-9 && celsius <= high + 1e-9) return null;
+  return `Type a core temperature from ${unit.number(low)} to ${unit.say(high, 0)}.`;
 }
 
 function typedAfter(typed, key) {

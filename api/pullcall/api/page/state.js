@@ -9,6 +9,7 @@ export class Board {
     this.mode = "live";
     this.speed = 1;
     this.banner = null;
+    this.endsT = null; // a replay's last second; null while live
     this.unit = "F";
     this.cook = null;
     this.steaks = [];
@@ -33,6 +34,16 @@ export class Board {
     return this.ready && this.mode !== "replay";
   }
 
+  /** Whether a replay has played to its end: no time passes after it. */
+  isOver(t) {
+    return this.endsT !== null && t !== null && t >= this.endsT;
+  }
+
+  /** The cook's clock, which stops where the replayed cook does. */
+  time(t) {
+    return this.isOver(t) ? this.endsT : t;
+  }
+
   apply(message) {
     const take = TAKE[message.type];
     if (take) take(this, message);
@@ -51,6 +62,7 @@ const TAKE = {
     board.ready = true;
     for (const key of ["mode", "speed", "banner", "unit", "cook"]) board[key] = m[key] ?? board[key];
     board.banner = m.banner ?? null;
+    board.endsT = m.ends_t ?? null;
     board.steaks = m.steaks.map((one) => ({ ...one, curve: one.curve ?? [] }));
     for (const key of ["marks", "spots", "calls", "schedule", "probes"]) board[key] = m[key] ?? [];
     board.adapter = m.adapter ?? null;
@@ -104,6 +116,14 @@ const TAKE = {
 
   schedule(board, m) {
     board.schedule = m.calls;
+  },
+
+  banner(board, m) {
+    board.banner = m.banner;
+  },
+
+  cook(board, m) {
+    board.cook = { ...board.cook, ...m.cook };
   },
 
   probes(board, m) {

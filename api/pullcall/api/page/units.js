@@ -44,7 +44,9 @@ export class Unit {
   /** A rise per minute: a difference, so no offset. */
   sayRise(celsiusPerMinute) {
     const rise = this.name === "F" ? celsiusPerMinute * 1.8 : celsiusPerMinute;
-    return `${rise < 0 ? "−" : "+"}${Math.abs(rise).toFixed(1)} °${this.name}/min`;
+    const size = Math.abs(rise).toFixed(1);
+    const sign = size === "0.0" ? "" : rise < 0 ? "−" : "+";
+    return `${sign}${size} °${this.name}/min`;
   }
 }
 

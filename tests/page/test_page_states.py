@@ -1,0 +1,210 @@
+"""What the page shows in its rarer states: one steak, spots only, a wide forecast, an end."""
+
+from __future__ import annotations
+
+import itertools
+import re
+
+import pytest
+from playwright.sync_api import Locator, expect
+
+from tests.page.visit import PHONE, Open, Visit
+
+pytestmark = pytest.mark.integration
+
+SMALL = (320, 568)
+LYING = (844, 390)
+OPEN = "Anyone on this network can watch and mark: the page is open beyond this machine."
+
+
+def _box(node: Locator) -> tuple[float, float, float, float]:
+    box = node.bounding_box()
+    assert box, "not painted"
+    return box["x"], box["y"], box["x"] + box["width"], box["y"] + box["height"]
+
+
+def _overlap(one: Locator, other: Locator) -> bool:
+    left, top, right, bottom = _box(one)
+    x, y, to_x, to_y = _box(other)
+    return left < to_x and x < right and top < to_y and y < bottom
+
+
+def test_one_steak_has_full_width_keys_and_none_for_both(visit: Open) -> None:
+    seen = visit(at=80, names=("left",))
+    seen.arm()
+    expect(seen.slot()).to_contain_text("Left: turn in")
+    expect(seen.page.locator("#foot .both")).to_be_hidden()
+    left, _, right, _ = _box(seen.lane("Left").locator("button.go"))
+    assert left <= 6
+    assert right >= PHONE[0] - 6
+    assert seen.complaints == []
+
+
+def test_spots_are_dots_on_the_curve_and_end_its_note(visit: Open) -> None:
+    seen = visit(at=60, probed=False, why="no probe: tap in a spot")
+    left = seen.lane("Left")
+    note, pull = left.locator(".curve .note").all()[::-1]
+    expect(note).to_have_text("No readings yet")
+    assert not _overlap(note, pull)
+    assert not _overlap(note, left.locator(".pullline"))
+    # The reason says it already; the line beside the temperature does not repeat it.
+    expect(left.locator(".why")).to_have_text("No probe: tap in a spot")
+    expect(left.locator(".rise")).to_have_text("")
+    for t, celsius in ((50, 20.0), (55, 24.0)):
+        spot = {"id": f"s{t}", "t": t, "steak": "left", "celsius": celsius}
+        seen.site.spots.append(spot)
+        seen.site.send("spot", **spot)
+    expect(left.locator(".spotdot")).to_have_count(2)
+    expect(left.locator(".curve .note")).to_have_count(1)
+    first, second = left.locator(".spotdot").all()
+    assert _box(second)[0] > _box(first)[0]
+    assert _box(second)[1] < _box(first)[1]
+
+
+def test_words_of_marks_on_the_curve_never_touch(visit: Open) -> None:
+    seen = visit(at=400)
+    for mark, ago in (("turn", 390), ("flip", 386), ("turn", 200), ("off", 10)):
+        seen.site.take(mark, "left", ago)
+    words = seen.lane("Left").locator(".markword")
+    expect(words.last).to_have_text("off")
+    expect(seen.lane("Left").locator(".markline")).to_have_count(5)
+    boxes = sorted(_box(one) for one in words.all())
+    assert words.first.inner_html() == "on"
+    assert len(boxes) >= 3
+    assert all(before[2] <= after[0] for before, after in itertools.pairwise(boxes))
+
+
+def _resting(seen: Visit) -> None:
+    for mark, ago in (("turn", 280), ("flip", 160), ("off", 20)):
+        seen.site.take(mark, None, ago)
+    expect(seen.lane("Left").locator(".phase")).to_have_text("resting")
+
+
+@pytest.mark.parametrize("size", [PHONE, SMALL, LYING])
+@pytest.mark.parametrize("state", ["waiting", "cooking", "resting", "watching", "alarm", "lost"])
+def test_pull_and_notice_are_whole_in_every_state(
+    visit: Open, size: tuple[int, int], state: str
+) -> None:
+    script = {
+        "waiting": {"cooking": False, "mode": "demo", "speed": 6},
+        "cooking": {"at": 80, "banner": OPEN},
+        "resting": {"at": 400, "mode": "demo", "banner": OPEN},
+        "watching": {"at": 80, "mode": "replay", "speed": 6},
+        "alarm": {"at": 300},
+        "lost": {"at": 200},
+    }
+    seen = visit(size, **script[state])
+    if state == "resting":
+        _resting(seen)
+    if state == "alarm":
+        seen.site.call("over", ["left"], "Left: 4 °F over, pull now")
+        expect(seen.lane("Left").locator(".flagged")).to_have_text("4 °F over, pull now")
+    if state == "lost":
+        seen.site.silent = True
+        expect(seen.page.locator("#notice")).to_contain_text("Link lost", timeout=15000)
+    else:
+        expect(seen.lane("Left").locator(".aim")).to_have_text("Pull 129, target 135")
+    if state != "alarm":
+        expect(seen.page.locator("#notice")).to_be_visible()
+    for part in ("#notice", ".lane .face", "#slot", "html"):
+        for one in seen.page.locator(part).all():
+            assert one.evaluate("(e) => e.scrollHeight - e.clientHeight") <= 1, part
+    for lane in seen.page.locator(".lane").all():
+        assert _box(lane.locator(".aim"))[3] <= _box(lane.locator(".face"))[3] + 0.5
+        assert _box(lane.locator(".face"))[3] <= _box(lane.locator(".keys"))[1] + 0.5
+        for part in (".spread", ".pull"):
+            one = lane.locator(part)
+            if one.is_visible():
+                assert _box(one)[2] <= _box(lane)[2]
+                assert _box(one)[3] <= _box(lane.locator(".time"))[3] + 0.5
+
+
+@pytest.mark.parametrize("size", [PHONE, SMALL, LYING])
+def test_an_alarm_and_its_answer_stay_inside_the_bar(visit: Open, size: tuple[int, int]) -> None:
+    seen = visit(size, at=300)
+    seen.site.call("pull_now", ["right"], "Right: pull now, 4 °F over")
+    expect(seen.page.get_by_role("alert")).to_be_visible()
+    _, top, right, bottom = _box(seen.slot())
+    _, key_top, key_right, key_bottom = _box(seen.page.get_by_role("button", name="Got it"))
+    assert key_top >= top + 2
+    assert key_bottom <= bottom - 2
+    assert key_right <= right - 2
+    assert _box(seen.page.locator("#slot .kind"))[1] >= top + 3
+
+
+def test_a_replay_stops_its_clock_at_its_end(visit: Open) -> None:
+    seen = visit(at=80, mode="replay", ends_t=82)
+    seen.arm()
+    expect(seen.page.locator("#notice")).to_have_text("Replay is over.")
+    expect(seen.page.locator(".cookclock")).to_have_text("1:22")
+    digits = seen.lane("Left").locator(".digits")
+    stopped = digits.inner_text()
+    seen.page.wait_for_timeout(2200)
+    expect(seen.page.locator(".cookclock")).to_have_text("1:22")
+    expect(digits).to_have_text(stopped)
+
+
+def test_a_lost_link_is_not_blamed_on_the_probe(visit: Open) -> None:
+    seen = visit(at=80)
+    seen.arm()
+    seen.site.silent = True
+    rise = seen.lane("Left").locator(".rise")
+    expect(rise).to_have_text(re.compile(r"^Last heard \d+ s ago$"), timeout=15000)
+    seen.page.route("**/api/v1/marks", lambda route: route.abort())
+    seen.lane("Left").locator("button.go").click()
+    expect(seen.slot()).to_contain_text("check the Wi-Fi, or whether Pullcall still runs")
+
+
+def test_a_wide_forecast_is_one_rough_number(visit: Open) -> None:
+    # From 8 to 53.9 C at 0.095 C/s is 483 s: 8 minutes at 5 s into the cook.
+    seen = visit(at=5, spread=0.8)
+    lane = seen.lane("Left")
+    expect(lane.locator(".pull")).to_have_text("Pull in about 8 min")
+    expect(lane.locator(".spread")).to_be_hidden()
+    for mark in ("turn", "flip", "turn"):
+        seen.site.take(mark, "left")
+    expect(lane.locator(".label")).to_have_text("Pull in about")
+    expect(lane.locator(".digits")).to_have_text("8 min")
+
+
+def test_a_far_forecast_is_only_over_half_an_hour(visit: Open) -> None:
+    seen = visit(at=80)
+    said = seen.page.evaluate(
+        """async () => {
+          const { pullWords } = await import("/page/acts.js");
+          return [[1700, 1750, 1790], [1700, 1801, 1900]].map(([p10, p50, p90]) =>
+            pullWords({ p10, p50, p90 }));
+        }"""
+    )
+    assert said == ["Pull in 29:10", "Pull in over 30 min"]
+
+
+def test_no_peak_is_shown_before_the_pull_can_be_said(visit: Open) -> None:
+    seen = visit(at=20, why="not rising yet")
+    expect(seen.lane("Left").locator(".why")).to_have_text("Not rising yet")
+    expect(seen.lane("Left").locator(".peak")).to_be_hidden()
+    seen.site.why = None
+    expect(seen.lane("Left").locator(".peak")).to_contain_text("Peak 135")
+
+
+def test_a_nearer_lead_stays_on_top_and_the_other_gets_its_turn(visit: Open) -> None:
+    seen = visit(at=60, speed=6)
+    seen.site.call("pull_soon", ["left"], "Left: pull in about 10", in_s=10)
+    alert = seen.page.get_by_role("alert")
+    expect(alert).to_contain_text("Left: pull in about 10")
+    seen.site.call("pull_soon", ["right"], "Right: pull in about 40", in_s=40)
+    seen.until("window.heardCalls.some((c) => c.steaks[0] === 'right')")
+    expect(alert).to_contain_text("Left: pull in about 10")
+    expect(alert).to_contain_text("Right: pull in about 40")
+
+
+def test_flags_and_numbers_of_the_spine_keep_apart(visit: Open) -> None:
+    seen = visit(at=3)
+    flags = seen.page.locator(".spine .flag")
+    expect(flags).to_have_count(2)
+    top = _box(seen.page.locator(".spine"))[1]
+    for flag in flags.all():
+        assert _box(flag)[1] >= top
+        for number in seen.page.locator(".spine .scale").all():
+            left, _, right, _ = _box(number)
+            assert right <= _box(flag)[0] + 1 or left >= _box(flag)[2] - 1
