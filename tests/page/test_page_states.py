@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import re
+from typing import Any
 
 import pytest
 from playwright.sync_api import Locator, expect
@@ -14,7 +15,10 @@ pytestmark = pytest.mark.integration
 
 SMALL = (320, 568)
 LYING = (844, 390)
-OPEN = "Anyone on this network can watch and mark: the page is open beyond this machine."
+OPEN = (
+    "Anyone on this network can watch and mark: the page is open beyond this machine "
+    "and nothing is paired yet."
+)
 
 
 def _box(node: Locator) -> tuple[float, float, float, float]:
@@ -85,9 +89,9 @@ def _resting(seen: Visit) -> None:
 def test_pull_and_notice_are_whole_in_every_state(
     visit: Open, size: tuple[int, int], state: str
 ) -> None:
-    script = {
+    script: dict[str, dict[str, Any]] = {
         "waiting": {"cooking": False, "mode": "demo", "speed": 6},
-        "cooking": {"at": 80, "banner": OPEN},
+        "cooking": {"at": 105, "mode": "demo", "banner": OPEN},
         "resting": {"at": 400, "mode": "demo", "banner": OPEN},
         "watching": {"at": 80, "mode": "replay", "speed": 6},
         "alarm": {"at": 300},

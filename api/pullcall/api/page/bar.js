@@ -42,7 +42,7 @@ export class Bar {
     refill(this.node, `call ${call.id} ${call.t} ${call.text} ${answer} ${more}`, () => {
       const role = call.priority === 1 ? "alert" : "status";
       const kind = (isAlarm(call) ? "Alarm" : "Call") + (more ? `, ${more} more behind it` : "");
-      const line = make("p", { class: "act", role }, make("span", { class: "kind" }, kind), call.text);
+      const line = make("p", { class: "act", role }, make("span", { class: "kind" }, kind), call.text.replaceAll(" °", "\u00a0°"));
       return answer ? [line, button("Got it", () => this.acts.answer(call), { kind: "strong" })] : [line];
     });
   }
