@@ -129,7 +129,10 @@ class Forecast:
     ``pull_in_s`` is the time until the core crosses the pull temperature if the steak stays
     on; None after off, or while it cannot be said, and then ``why`` says why. ``peak_c`` is the
     highest core temperature over the whole cook. ``core_c`` is the filtered core temperature,
-    ``rise_c_per_min`` its robust rise over the last ``rise_window_s`` seconds.
+    ``rise_c_per_min`` its robust rise over the last ``rise_window_s`` seconds. ``aim_c`` is the
+    pull temperature that reaches the target peak, while there is one and the steak is on;
+    ``peak_in_s`` and ``rest_in_s`` count to the peak and to the end of the least rest, after off.
+    ``note`` says in plain words why the band is wide or what looks wrong.
     """
 
     t: float
@@ -139,7 +142,11 @@ class Forecast:
     core_c: float | None = None
     rise_c_per_min: float | None = None
     rise_window_s: float | None = None
+    aim_c: Quantiles | None = None
+    peak_in_s: float | None = None
+    rest_in_s: float | None = None
     why: str | None = None
+    note: str | None = None
 
 
 class CallKind(StrEnum):

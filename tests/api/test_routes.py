@@ -54,13 +54,15 @@ async def test_a_mark_of_a_moment_ago_is_dated_back(client: httpx.AsyncClient, s
     assert answer.json()["at"] == pytest.approx(answer.json()["t"] - 30.0)
 
 
-async def test_a_spot_gives_a_forecast_its_reason(client: httpx.AsyncClient, site: Site) -> None:
+async def test_a_spot_changes_the_forecast_at_once(client: httpx.AsyncClient, site: Site) -> None:
     await post(client, "marks", mark="on")
-    answer = await post(client, "spots", steak="right", celsius=31.25)
+    answer = await post(client, "spots", steak="right", celsius=6.25)
     assert answer.status_code == 201
     snapshot = (await client.get("/api/v1/snapshot")).json()
-    assert snapshot["spots"][0]["celsius"] == 31.25
-    assert snapshot["steaks"][1]["forecast"]["why"]
+    assert snapshot["spots"][0]["celsius"] == 6.25
+    forecast = snapshot["steaks"][1]["forecast"]
+    assert forecast["core_c"] == pytest.approx(6.25, abs=2.0)
+    assert "two or three spots" in forecast["note"]
 
 
 async def test_settings_of_a_steak_change_while_it_cooks(client: httpx.AsyncClient) -> None:

@@ -1,159 +1,210 @@
 """The forecast of each steak's pull and peak from its readings, spots and marks.
 
-No clock, no file: ``update`` takes events in time order, ``forecast`` looks without touching.
+No clock, no file, no chance: ``update`` takes events in time order, ``forecast`` looks without
+touching, and the same events always give the same bytes.
 """
 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
-from pullcall.events import CookHeader, Forecast, Mark, Quantiles, Reading, Setting, Spot
-from pullcall.forecast.crossing import FARTHEST_S, crossing_sd, quantiles_of, time_to_level
-from pullcall.forecast.peak import peak_if_pulled, peak_resting
-from pullcall.forecast.rise_rate import ANY_RISE, LocalFit, fit_rise, forgetting_s
-from pullcall.forecast.track import SteakTrack
+import numpy as np
 
-#: Readings before there is a fit: how many, over how long in s.
-FEWEST_READINGS, SHORTEST_S = 5, 10.0
-#: A probe silent for longer is not carried on, s.
-COAST_S = 90.0
-#: One spot's error (place and hand), C, and how fast spots are forgotten, s.
-SPOT_SIGMA_C, SPOT_FORGETTING_S = 1.0, 60.0
-#: Spots older than this are not carried on, s.
-SPOT_COAST_S = 300.0
-#: A slower rise is no rise, K/s: half a degree a minute.
-LEAST_RISE = 0.5 / 60.0
-#: A steak whose core is below this has not begun to cook, C.
-RAW_C = 20.0
-#: A turn, flip, baste or moved probe widens the band by this share until it is felt at the
-#: core (diffusion over half a thickness), s; then the widening halves every MARK_FADES_S.
-MARK_WIDENS, MARK_FELT_S, MARK_FADES_S = 0.6, 75.0, 30.0
-#: The rise should be this many times the mean rise since on (the first minute hardly rises),
-#: give or take USUAL_SPREAD of it. Steadies hand-held spots; measured on simulated cooks.
-USUAL_SHARE, USUAL_SPREAD = 1.1, 0.4
+from pullcall.core.steak import changed
+from pullcall.events import (
+    CookHeader,
+    Forecast,
+    Mark,
+    Quantiles,
+    Reading,
+    Setting,
+    Spot,
+    SteakSettings,
+)
+from pullcall.forecast.belief import Belief
+from pullcall.forecast.outlook import (
+    Climb,
+    Table,
+    aim_for,
+    climb_of,
+    peak_if_pulled,
+    peak_resting,
+    pull_in,
+    table_of,
+)
+from pullcall.forecast.rise_watch import RiseWatch
+from pullcall.forecast.trouble import look_swapped, note_of
+
+#: Temperatures a core cannot have are broken readings, C.
+POSSIBLE_C = (-40.0, 150.0)
+#: A table of what is ahead serves this long, and a look at the climb this long, s.
+_TABLE_LASTS_S, _CLIMB_LASTS_S = 240.0, 5.0
+#: Members teach each other's fire this often, s.
+_TELL_S = 5.0
+#: Farther than this no pull is told, s.
+_FARTHEST_S = 3000.0
+#: A probe silent for this long is not carried on, s; nor are spots after the longer time.
+COAST_S, SPOT_COAST_S = 180.0, 420.0
+#: Rest at least this long: common practice (7 to 10 min), no source.
+LEAST_REST_S = 420.0
+
+
+class _Watched:
+    """One steak as the engine keeps it: belief, rise, and looks ahead made while updating."""
+
+    def __init__(self, number: int, settings: SteakSettings, header: CookHeader) -> None:
+        on_board = header.rest_on == "board"
+        self.belief = Belief(number, settings, header.plan, on_board)
+        self.rise = RiseWatch()
+        self.table: Table | None = None
+        self.climb: Climb | None = None
+        self.swapped_t: float | None = None
+
+    def look(self, t: float, anew: bool) -> None:
+        """Look ahead where something changed or the last look is old."""
+        belief = self.belief
+        if belief.on_t is None:
+            return
+        if anew or self.table is None or t - self.table.times[0] > _TABLE_LASTS_S:
+            self.table = table_of(belief, t)
+            anew = True
+        if belief.off_t is None and (
+            anew or self.climb is None or t - self.climb.t >= _CLIMB_LASTS_S
+        ):
+            self.climb = climb_of(belief, self.table, self.level_c, t)
+
+    @property
+    def level_c(self) -> float:
+        """The pull temperature as the probe will show it."""
+        return self.belief.settings.pull_c - self.belief.offset_c
 
 
 class ForecastEngine:
     """Forecasts for every steak of one cook."""
 
     def __init__(self, header: CookHeader) -> None:
-        self._tracks = {s.steak: SteakTrack(s) for s in header.steaks}
+        self._steaks = {
+            s.steak: _Watched(number, s, header) for number, s in enumerate(header.steaks)
+        }
+        self._told_t = -math.inf
 
     def update(self, event: Reading | Spot | Mark | Setting) -> None:
         """Take the next event in time order; what makes no sense is left out silently."""
-        match event:
-            case Reading(t=t, steak=str(steak), celsius=celsius) if steak in self._tracks:
-                self._tracks[steak].read(t, celsius)
-            case Spot(t=t, steak=steak, celsius=celsius) if steak in self._tracks:
-                self._tracks[steak].spot(t, celsius)
-            case Mark(steak=steak):
-                for track in self._meant(steak):
-                    track.mark(event)
-            case Setting(steak=steak, name=name, value=value):
-                for track in self._meant(steak):
-                    track.set(name, value)
+        for watched in self._meant(event.steak):
+            if isinstance(event, Reading):
+                self._read(watched, event)
+            elif isinstance(event, Spot):
+                if POSSIBLE_C[0] <= event.celsius <= POSSIBLE_C[1]:
+                    watched.belief.spot(event.t, event.celsius)
+                    watched.look(event.t, anew=True)
+            elif isinstance(event, Mark):
+                watched.belief.mark(event)
+                watched.look(event.happened, anew=True)
+            else:
+                self._set(watched, event)
 
     def forecast(self, steak: str, now: float) -> Forecast:
         """What can be said at ``now`` (s) about ``steak``; raises KeyError for a strange name."""
-        track = self._tracks[steak]
-        fit, why = fit_of(track, now)
-        pull: Quantiles | None = None
-        if track.off_t is not None:
-            peak, why = peak_off(track, now, track.off_t), None
+        watched = self._steaks[steak]
+        belief = watched.belief
+        if belief.on_t is None or watched.table is None:
+            return Forecast(now, steak, None, None, why="not on yet")
+        if belief.off_t is None:
+            found = _cooking(watched, watched.table, now)
         else:
-            peak = peak_if_pulled(max(track.pull_c, fit.core_c if fit else track.pull_c))
-            if fit is not None:
-                pull, why = pull_of(track, fit, now)
-        if fit is None:
-            return Forecast(now, steak, pull, peak, why=why)
-        core, rise = round(fit.core_c, 2), round(fit.rise * 60.0, 2)
-        return Forecast(now, steak, pull, peak, core, rise, round(fit.span_s, 1), why)
+            found = _resting(belief, watched.table, now, belief.off_t)
+        rise = watched.rise.rise(now)
+        return replace(
+            found,
+            steak=steak,
+            core_c=round(belief.core_c(now) + belief.offset_c, 2),
+            rise_c_per_min=rise.c_per_min if rise else None,
+            rise_window_s=rise.window_s if rise else None,
+            note=note_of(belief, watched.swapped_t, rise, now),
+        )
 
-    def _meant(self, steak: str | None) -> list[SteakTrack]:
+    def _read(self, watched: _Watched, event: Reading) -> None:
+        if not POSSIBLE_C[0] <= event.celsius <= POSSIBLE_C[1]:
+            return
+        if watched.rise.add(event.t, event.celsius):
+            before = watched.belief.changed_t
+            watched.belief.read(event.t, event.celsius, watched.rise.noise.sigma_c)
+            moved = watched.belief.changed_t != before
+            watched.look(event.t, anew=moved)
+            if moved:
+                self._look_for_swap(event.t)
+            self._tell(event.t)
+
+    def _set(self, watched: _Watched, event: Setting) -> None:
+        belief = watched.belief
+        belief.settings = changed(belief.settings, event)
+        if event.name == "rest_on":
+            belief.on_board = event.value == "board"
+        if event.name == "channel":
+            watched.rise = RiseWatch()
+        watched.look(event.t, anew=True)
+
+    def _tell(self, t: float) -> None:
+        """Now and then each steak tells the other what its readings say of the fire."""
+        cooking = [w.belief for w in self._steaks.values() if w.belief.is_cooking]
+        if t - self._told_t < _TELL_S or len(cooking) < 2:
+            return
+        self._told_t = t
+        for belief in cooking:
+            others = [other.own for other in cooking if other is not belief]
+            belief.told = np.sum(others, axis=0)
+
+    def _look_for_swap(self, t: float) -> None:
+        """Two probes that moved at once, each to where the other was, changed places."""
+        steaks = list(self._steaks.values())
+        if len(steaks) == 2 and look_swapped(steaks[0].belief, steaks[1].belief, t):
+            for watched in steaks:
+                watched.swapped_t = t
+
+    def _meant(self, steak: str | None) -> list[_Watched]:
         if steak is None:
-            return list(self._tracks.values())
-        return [self._tracks[steak]] if steak in self._tracks else []
+            return list(self._steaks.values())
+        return [self._steaks[steak]] if steak in self._steaks else []
 
 
-def fit_of(track: SteakTrack, now: float) -> tuple[LocalFit | None, str | None]:
-    """The fit with its origin at ``now``, or None and why; the probe first, then spots.
-
-    Spots say nothing of now once the steak is off: what they rise along ends there.
-    """
-    fit, why = fit_of_readings(track, now)
-    if fit is not None or not len(track.spots) or track.off_t is not None:
-        return fit, why
-    by_spots, spots_why = fit_of_spots(track, now)
-    if by_spots is not None:
-        return by_spots, None
-    return None, why if len(track.readings) else spots_why
-
-
-def fit_of_readings(track: SteakTrack, now: float) -> tuple[LocalFit | None, str | None]:
-    """The fit to the probe's readings, or None and why."""
-    t, celsius = track.readings.until(now)
-    if not len(t):
-        return None, "no probe: tap in a spot"
-    if now - t[-1] > COAST_S:
-        return None, f"no reading for {now - t[-1]:.0f} s"
-    span = float(t[-1] - t[0])
-    if len(t) < FEWEST_READINGS or span < SHORTEST_S:
-        return None, f"only {span:.0f} s of readings"
-    sigma = track.noise.sigma_c
-    fit = fit_rise(t, celsius, sigma, forgetting_s(sigma, span / (len(t) - 1)))
-    return fit.moved(now), None
+def _cooking(watched: _Watched, table: Table, now: float) -> Forecast:
+    """The pull, the peak after it, and the pull temperature that would reach the target."""
+    belief, level = watched.belief, watched.level_c
+    why = _why_not(belief, now)
+    pull = None if why else pull_in(belief, table, level, now)
+    if pull is not None and pull.p50 > _FARTHEST_S:
+        pull, why = None, "rising too slowly to reach the pull temperature"
+    if watched.climb is None:
+        return Forecast(now, "", pull, None, why=why)
+    peak = _shifted(peak_if_pulled(belief, watched.climb, level, now), belief.offset_c)
+    target = belief.settings.target_c
+    aim = None if target is None else aim_for(watched.climb, target)
+    return Forecast(now, "", pull, peak, aim_c=aim, why=why)
 
 
-def fit_of_spots(track: SteakTrack, now: float) -> tuple[LocalFit | None, str | None]:
-    """The fit to the spots, or None and why."""
-    t, celsius = track.spots.until(now)
-    if len(t) < 2:
-        return None, "only one spot: tap in another"
-    if now - t[-1] > SPOT_COAST_S:
-        return None, f"no spot for {now - t[-1]:.0f} s: tap in another"
-    usual = usual_rise(track, float(t[-1]), float(celsius[-1]))
-    fit = fit_rise(t, celsius, SPOT_SIGMA_C, SPOT_FORGETTING_S, usual_rise=usual)
-    return fit.moved(now), None
+def _resting(belief: Belief, table: Table, now: float, off_t: float) -> Forecast:
+    """The peak, the time to it, and the time to the end of the least rest."""
+    peak, peak_in = peak_resting(belief, table, now)
+    rest_in = max(peak_in, off_t + LEAST_REST_S - now, 0.0)
+    peak = _shifted(peak, belief.offset_c)
+    peak_in, rest_in = round(peak_in, 1), round(rest_in, 1)
+    return Forecast(now, "", None, peak, peak_in_s=peak_in, rest_in_s=rest_in)
 
 
-def usual_rise(track: SteakTrack, t: float, celsius: float) -> tuple[float, float]:
-    """The rise to expect of a steak at ``celsius`` at ``t``, and its sd, K/s."""
-    if track.on_t is None or t - track.on_t < SHORTEST_S or celsius <= track.start_c:
-        return ANY_RISE
-    usual = USUAL_SHARE * (celsius - track.start_c) / (t - track.on_t)
-    return usual, USUAL_SPREAD * usual
+def _shifted(found: Quantiles, by: float) -> Quantiles:
+    return Quantiles(*(round(q + by, 2) for q in (found.p10, found.p50, found.p90)))
 
 
-def pull_of(track: SteakTrack, fit: LocalFit, now: float) -> tuple[Quantiles | None, str | None]:
-    """Time to the pull temperature, or None and why."""
-    if fit.core_c >= track.pull_c and fit.rise < LEAST_RISE:
-        return Quantiles(0.0, 0.0, 0.0), None
-    if fit.rise < LEAST_RISE:
-        return None, _why_not_rising(fit)
-    ahead = time_to_level(fit, track.pull_c)
-    if ahead is None or ahead > FARTHEST_S:
-        return None, "rising too slowly to reach the pull temperature"
-    sd = crossing_sd(fit, track.pull_c, ahead)
-    if track.disturbed_t is not None and track.disturbed_t <= now:
-        unfelt = max(now - track.disturbed_t - MARK_FELT_S, 0.0)
-        sd *= 1.0 + MARK_WIDENS * 0.5 ** (unfelt / MARK_FADES_S)
-    return quantiles_of(ahead, sd), None
-
-
-def peak_off(track: SteakTrack, now: float, off_t: float) -> Quantiles:
-    """The highest core temperature of the whole cook, in C, of a steak taken off at ``off_t``."""
-    highest = track.highest_c if track.highest_c is not None else -math.inf
-    last = min(now, track.readings.last_t)
-    if last >= off_t - COAST_S:
-        fit, _ = fit_of_readings(track, last)
-        if fit is not None and track.highest_c is not None:
-            sigma = track.noise.sigma_c
-            return peak_resting(fit.core_c, fit.rise, highest, last - off_t, sigma)
-    fit, _ = fit_of_spots(track, min(now, off_t))
-    return peak_if_pulled(fit.core_c if fit else max(track.pull_c, highest), highest)
-
-
-def _why_not_rising(fit: LocalFit) -> str:
-    if fit.core_c < RAW_C:
-        return "not rising yet"
-    return "falling" if fit.rise < -LEAST_RISE else "not rising"
+def _why_not(belief: Belief, now: float) -> str | None:
+    """Why no pull can be told, or None where one can."""
+    last = belief.last_reading_t
+    if belief.has_probe:
+        if last is not None and now - last > COAST_S:
+            return f"no reading for {now - last:.0f} s: tap in a spot"
+        return None
+    if last is None and now - (belief.on_t or 0.0) > SPOT_COAST_S:
+        return "no probe: tap in a spot"
+    if last is not None and now - last > SPOT_COAST_S:
+        return f"no spot for {now - last:.0f} s: tap in another"
+    return None

@@ -25,8 +25,7 @@ def call_record(call: Call) -> dict[str, Any]:
 
 
 def forecast_record(forecast: Forecast) -> dict[str, Any]:
-    """One forecast; ``why`` only where there is a reason to give."""
+    """One forecast; what says nothing is left out, but for the pull and the peak."""
+    always = ("t", "steak", "pull_in_s", "peak_c")
     record = asdict(forecast)
-    if record["why"] is None:
-        del record["why"]
-    return record
+    return {key: value for key, value in record.items() if key in always or value is not None}

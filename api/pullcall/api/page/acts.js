@@ -99,3 +99,10 @@ function idleSentence(steaks) {
   if (phases.has("resting")) return "Resting: box next";
   return phases.has("boxed") ? "Boxed: hand in" : "Handed in";
 }
+
+/** What a spot did to the pull forecast: ", pull in 2:10 (was 2:45)". */
+export function spotEffect(before, after) {
+  if (!after) return "";
+  const now = `, pull in ${countdown(after.p50)}`;
+  return before ? `${now} (was ${countdown(before.p50)})` : now;
+}

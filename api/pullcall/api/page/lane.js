@@ -128,9 +128,10 @@ export class Lane {
   }
 }
 
-/** Why a steak that is on has no pull forecast, as a sentence; empty when there is one. */
+/** Why a steak that is on has no pull forecast, or why its band is wide or something looks wrong. */
 function whyOf(steak) {
-  if (steak.phase !== "on" || steak.forecast?.pull_in_s) return "";
+  if (steak.phase !== "on") return "";
+  if (steak.forecast?.pull_in_s) return steak.forecast.note ? title(steak.forecast.note) : "";
   return title(steak.forecast?.why ?? "No forecast yet.");
 }
 

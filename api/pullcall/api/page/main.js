@@ -11,7 +11,7 @@ import { Sheet } from "./sheet.js";
 import { Sound } from "./sound.js";
 import { Spine } from "./spine.js";
 import { Storage, Unit } from "./units.js";
-import { WORDS, title } from "./acts.js";
+import { WORDS, pullIn, spotEffect, title } from "./acts.js";
 import { attr, ignoreMultitouch, refill } from "./dom.js";
 import { marksPanel, morePanel } from "./more.js";
 import { menuPanel } from "./menu.js";
@@ -20,6 +20,7 @@ import { site } from "./api.js";
 import { spotPanel } from "./spot.js";
 
 const PAINT_MS = 200;
+const FORECAST_COMES_MS = 250; // the forecast that a spot changed follows at once
 const THEMES = ["auto", "day", "night"];
 
 const byId = (id) => document.getElementById(id);
@@ -85,9 +86,12 @@ const acts = {
   /** Returns the sentence of a refusal, for the panel that stays open; null when taken. */
   async spot(steak, celsius) {
     try {
+      const before = pullIn(board.steak(steak), board.time(clock.t()));
       const taken = await site.spot(steak, celsius);
-      const what = `${title(steak)}: spot ${unit.say(celsius)}`;
       sheet.close();
+      await pause(FORECAST_COMES_MS);
+      const after = pullIn(board.steak(steak), board.time(clock.t()));
+      const what = `${title(steak)}: spot ${unit.say(celsius)}${spotEffect(before, after)}`;
       bar.say(what, now(), () => acts.undo({ id: taken.id, kind: "spot", what }));
       return null;
     } catch (refusal) {
@@ -159,6 +163,8 @@ const acts = {
     acts.openMenu();
   },
 };
+
+const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 
 const bar = new Bar(byId("slot"), acts);
 const foot = new Foot(byId("foot"), byId("caution"), acts);

@@ -1,0 +1,202 @@
+"""What is believed of one steak: members, their weights, and what they all miss.
+
+Only updates change a belief; asking for a forecast does not (see outlook.py).
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from pullcall.events import Mark, MarkKind, PlannedMark, SteakSettings
+from pullcall.forecast.members import Members
+from pullcall.forecast.prior import MEMBERS
+from pullcall.forecast.residual import Residual
+from pullcall.forecast.slab import Array
+from pullcall.forecast.spot import SPOT_SIGMA_C, read_spot
+from pullcall.forecast.surprise import Surprise
+from pullcall.forecast.weighted import resample, weights_of
+
+#: Readings err together, since the model does: each counts as this share of one.
+SHARE_OF_A_READING = 0.4
+#: Degrees of freedom of the likelihood: outliers cost little.
+_FREEDOM = 4.0
+#: What no model of a core explains, sd of a reading, C.
+MODEL_SIGMA_C = 0.2
+#: How much of the other steak's evidence about the shared fire is taken.
+SHARE_OF_THE_OTHER = 0.1
+#: The rise missed so far says little after off, K/s.
+_RISE_AT_OFF = 0.01
+#: A probe that moved shows another place: its level is open by this much, C.
+_MOVED_C = 5.0
+#: A probe in the meat is this far from what a spot would show, sd, C.
+_PROBE_OFFSET_C = 0.8
+#: Readings before on that tell the start temperature, and how few are too few.
+_EARLY_KEPT, _EARLY_NEEDED = 30, 5
+#: A flip that was due this long ago and not marked may have happened all the same, s.
+_FLIP_OVERDUE_S = 25.0
+_SHUFFLE = np.random.default_rng(7).permutation(MEMBERS)
+
+
+class Belief:
+    """Follows one steak. Times are cook seconds, temperatures Celsius."""
+
+    def __init__(
+        self, number: int, settings: SteakSettings, plan: tuple[PlannedMark, ...], on_board: bool
+    ) -> None:
+        self.settings = settings
+        self.plan = plan
+        self.on_board = on_board
+        self.on_t: float | None = None
+        self.off_t: float | None = None
+        self.changed_t = 0.0
+        self.surprise = Surprise()
+        self.spot_near_surface = False
+        self.offset_c = 0.0
+        self.flip_assumed_t: float | None = None
+        self._number = number
+        self.last_reading_t: float | None = None
+        self.spots = 0
+        self.highest_c = -math.inf
+        self.own = self.told = np.zeros(MEMBERS)
+        self._early: list[float] = []
+        self._marks: list[Mark] = []
+        self._begin(has_probe=False)
+
+    def read(self, t: float, celsius: float, sigma_c: float) -> None:
+        """Take a reading whose own noise is ``sigma_c``."""
+        if self.on_t is None:
+            self._early = [*self._early[1 - _EARLY_KEPT :], celsius]
+            return
+        if not self.has_probe and self.off_t is None:
+            self._begin(has_probe=True)
+        self._assume_flip(t)
+        self.residual.move(t)
+        self.last_reading_t = t
+        surprise = celsius - self.members.shows_c(t) - self.residual.level
+        noise_var = sigma_c**2 + MODEL_SIGMA_C**2
+        spread = self.residual.spread_of(noise_var)
+        verdict = self.surprise.see(t, float(self.weights() @ surprise), math.sqrt(spread))
+        if verdict.is_outlier:
+            return
+        if verdict.has_moved:
+            self.residual.loosen(level_c=_MOVED_C)
+            self.changed_t = t
+        self.residual.learn(surprise, noise_var)
+        if not verdict.has_moved:
+            self._weigh(surprise, spread)
+        self.highest_c = max(self.highest_c, self.core_c(t))
+
+    def spot(self, t: float, celsius: float) -> None:
+        """Take a hand-held check of the middle; with a probe it corrects what the probe shows."""
+        if self.on_t is None or self.off_t is not None:
+            return
+        if self.has_probe:
+            self._correct(t, celsius)
+            return
+        self._assume_flip(t)
+        self.residual.move(t)
+        found = read_spot(self.members, self.residual.level, t, celsius)
+        self.spot_near_surface = float(self.weights() @ found.near_surface) > 0.5
+        self.own = self.own + found.log_likelihood
+        self.own = self.own - self.own.max()
+        self.residual.learn(found.surprise, SPOT_SIGMA_C**2)
+        self.last_reading_t = t
+        self.spots += 1
+        self.highest_c = max(self.highest_c, self.core_c(t))
+
+    def mark(self, mark: Mark) -> None:
+        """Take a mark of this steak or of the grill."""
+        self._marks.append(mark)
+        if mark.mark is MarkKind.ON:
+            self.on_t, self.off_t, self.flip_assumed_t = mark.happened, None, None
+            self._begin(has_probe=len(self._early) >= _EARLY_NEEDED)
+        else:
+            self._cook(mark)
+
+    @property
+    def is_cooking(self) -> bool:
+        """Whether it is on the grate."""
+        return self.on_t is not None and self.off_t is None
+
+    def weights(self) -> Array:
+        """Weights of the members, (M,), with what the other steak taught of the fire."""
+        return weights_of(self.own + SHARE_OF_THE_OTHER * self.told)
+
+    def core_c(self, t: float) -> float:
+        """The filtered core at the probe's place (without a probe: in the middle), C."""
+        shown = self.members.shows_c(t) + self.residual.at(np.full(MEMBERS, t))
+        return float(self.weights() @ shown)
+
+    def _begin(self, has_probe: bool) -> None:
+        """Start the members afresh and cook them through the marks so far."""
+        self.has_probe = has_probe
+        early = len(self._early) >= _EARLY_NEEDED
+        start_c = float(np.median(self._early)) if early else self.settings.start_c
+        self.members = Members(
+            self._number, self.settings.thickness_mm / 1000.0, start_c, has_probe, self.on_board
+        )
+        self.residual = Residual(MEMBERS, self.on_t or 0.0)
+        self.own, self.told = np.zeros(MEMBERS), np.zeros(MEMBERS)
+        self.highest_c = -math.inf
+        self.last_reading_t, self.spots = None, 0
+        self.offset_c, self._offset_var = 0.0, _PROBE_OFFSET_C**2
+        for mark in self._marks:
+            self._cook(mark)
+
+    def _cook(self, mark: Mark) -> None:
+        t, members = mark.happened, self.members
+        if mark.mark is MarkKind.LID_OPEN or mark.mark is MarkKind.LID_CLOSE:
+            members.lid(t, mark.mark is MarkKind.LID_OPEN)
+        elif mark.mark is MarkKind.ON:
+            members.put_on(t)
+        elif mark.mark is MarkKind.FLIP:
+            self._flip(t)
+        elif mark.mark is MarkKind.BASTE:
+            members.baste(t)
+        elif mark.mark is MarkKind.OFF:
+            self._take_off(t)
+        if mark.mark is not MarkKind.LID_OPEN and mark.mark is not MarkKind.LID_CLOSE:
+            self.changed_t = t
+
+    def _flip(self, t: float) -> None:
+        """A marked flip settles what was assumed: those not turned yet are turned now."""
+        which = None
+        if self.flip_assumed_t is not None:
+            which, self.flip_assumed_t = ~self.members.flipped, None
+        self.members.flip(t, which)
+
+    def _assume_flip(self, t: float) -> None:
+        """A flip long due without a mark: let half of the members have been flipped."""
+        if self.off_t is not None or self.on_t is None or self.flip_assumed_t is not None:
+            return
+        flips = [mark for mark in self._marks if mark.mark is MarkKind.FLIP]
+        planned = [step.t for step in self.plan if step.mark is MarkKind.FLIP]
+        if flips or not planned or t < self.on_t + planned[0] + _FLIP_OVERDUE_S:
+            return
+        self.flip_assumed_t = t
+        self.members.flip(t, np.arange(MEMBERS) % 2 == 1)
+        self.changed_t = t
+
+    def _take_off(self, t: float) -> None:
+        """The rest begins: on the grate nothing was learned of it, so every rest is paired anew."""
+        self.residual.move(t)
+        rows = resample(self.weights(), MEMBERS)
+        self.members = self.members.resampled(rows, _SHUFFLE)
+        self.members.take_off(t)
+        self.residual.picked(rows)
+        self.residual.forget_rise(_RISE_AT_OFF)
+        self.own, self.told = np.zeros(MEMBERS), np.zeros(MEMBERS)
+        self.off_t = t
+
+    def _weigh(self, surprise: Array, spread: float) -> None:
+        cost = 0.5 * (_FREEDOM + 1.0) * np.log1p(surprise**2 / (spread * _FREEDOM))
+        self.own = self.own - SHARE_OF_A_READING * cost
+        self.own = self.own - self.own.max()
+
+    def _correct(self, t: float, celsius: float) -> None:
+        """Believe a spot as far as a probe's own offset allows."""
+        gain = self._offset_var / (self._offset_var + SPOT_SIGMA_C**2)
+        self.offset_c += gain * (celsius - self.core_c(t) - self.offset_c)
+        self._offset_var *= 1.0 - gain

@@ -1,0 +1,129 @@
+"""What a belief says of the pull and the peak. Nothing here changes the belief."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from pullcall.events import MarkKind, Quantiles
+from pullcall.forecast.belief import Belief
+from pullcall.forecast.prior import MEMBERS
+from pullcall.forecast.slab import Array, Rows
+from pullcall.forecast.weighted import quantiles, resample
+
+#: Times ahead for which the members are looked at, s: fine where a pull is near.
+_AHEAD = np.concatenate(
+    (np.arange(0, 120, 4), np.arange(120, 400, 10), np.arange(400, 1200, 25), [1200, 1800, 3600])
+).astype(float)
+_RESTING = np.concatenate([np.arange(0, 120, 8), np.arange(120, 601, 30)]).astype(float)
+#: Slower than this a crossing is not told apart from never, K/s.
+_LEAST_RISE = 2e-3
+#: Members looked at for the climb after a pull.
+_PULLED = 150
+#: The spread of a member's own crossing and peak, over what the filter says: from the share of
+#: truths that the bands covered on simulated cooks.
+PULL_BAND, PEAK_BAND = 0.65, 1.0
+#: What a climb forecast misses beyond its members, sd, C.
+_CLIMB_SIGMA_C = 0.3
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """What the members' tips will show, (M, K), at cook seconds ``times`` (K,)."""
+
+    times: Array
+    shows_c: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Climb:
+    """How far some members still climb if pulled at their crossing, C, (P,), as of ``t``."""
+
+    t: float
+    climb_c: Array
+
+
+def table_of(belief: Belief, t: float) -> Table:
+    """The members' future from ``t`` on, with the flip that is still planned."""
+    members = belief.members
+    if members.is_resting:
+        return Table(t + _RESTING, members.shows_over(t + _RESTING))
+    times = t + _AHEAD
+    flip = _planned_flip(belief, t)
+    if flip is None:
+        return Table(times, members.shows_over(times))
+    before = members.shows_over(times[times < flip])
+    later = members.ahead()
+    later.flip(flip)
+    return Table(times, np.concatenate([before, later.shows_over(times[times >= flip])], axis=1))
+
+
+def _planned_flip(belief: Belief, t: float) -> float | None:
+    """When the flip is to come, if it was neither marked nor assumed."""
+    if belief.on_t is None or belief.flip_assumed_t is not None or belief.members.flipped.any():
+        return None
+    planned = [belief.on_t + step.t for step in belief.plan if step.mark is MarkKind.FLIP]
+    return max(planned[0], t + 2.0) if planned else None
+
+
+def crossings(belief: Belief, table: Table, level_c: float, now: float) -> tuple[Array, Array]:
+    """When each member crosses ``level_c`` (cook s, (M,)), and the sd of that time, s."""
+    first = max(int(np.searchsorted(table.times, now)) - 1, 0)
+    times = table.times[first:]
+    shown = table.shows_c[:, first:] + belief.residual.path(times)
+    above = shown >= level_c
+    above[:, -1] = True
+    upper = np.maximum(above.argmax(axis=1), 1)
+    rows = np.arange(MEMBERS)
+    low, high = shown[rows, upper - 1], shown[rows, upper]
+    width = times[upper] - times[upper - 1]
+    share = np.clip((level_c - low) / np.maximum(high - low, 1e-6), -2.0, 1.0)
+    at = times[upper - 1] + share * width
+    rise = np.maximum((high - low) / width, _LEAST_RISE)
+    return at, belief.residual.sd_at(at) / rise
+
+
+def pull_in(belief: Belief, table: Table, level_c: float, now: float) -> Quantiles:
+    """Seconds from ``now`` until the core crosses ``level_c``, never negative."""
+    at, sd = crossings(belief, table, level_c, now)
+    found = quantiles(at - now, belief.weights(), PULL_BAND * sd, digits=1)
+    return Quantiles(max(found.p10, 0.0), max(found.p50, 0.0), max(found.p90, 0.0))
+
+
+def climb_of(belief: Belief, table: Table, level_c: float, now: float) -> Climb:
+    """How far the core climbs after a pull at ``level_c``, for members in proportion."""
+    at, _ = crossings(belief, table, level_c, now)
+    rows = resample(belief.weights(), _PULLED)
+    rested: Rows = np.linspace(0, MEMBERS - 1, _PULLED).astype(np.intp)
+    shown, resting = belief.members.resampled(rows, rested).pulled(at[rows])
+    return Climb(now, resting.shows_over(_RESTING).max(axis=1) - shown)
+
+
+def peak_if_pulled(belief: Belief, climb: Climb, level_c: float, now: float) -> Quantiles:
+    """The highest core if pulled at ``level_c``, or now if it is past that."""
+    pulled_at = max(level_c, belief.core_c(now))
+    even = np.full(_PULLED, 1.0 / _PULLED)
+    return quantiles(pulled_at + climb.climb_c, even, PEAK_BAND * _CLIMB_SIGMA_C, digits=2)
+
+
+def aim_for(climb: Climb, target_c: float) -> Quantiles:
+    """The pull temperature that reaches a peak of ``target_c``: the climb is nearly the same for
+    pulls a few degrees apart. Its p10 belongs to the greatest climb."""
+    even = np.full(_PULLED, 1.0 / _PULLED)
+    return quantiles(target_c - climb.climb_c, even, PEAK_BAND * _CLIMB_SIGMA_C, digits=2)
+
+
+def peak_resting(belief: Belief, table: Table, now: float) -> tuple[Quantiles, float]:
+    """The highest core of the whole cook once it is off, and seconds until it is passed."""
+    first = max(int(np.searchsorted(table.times, now)) - 1, 0)
+    times = np.maximum(table.times[first:], now)
+    shown = table.shows_c[:, first:] + belief.residual.path(times)
+    highest = shown.argmax(axis=1)
+    peaks = np.maximum(shown.max(axis=1), belief.highest_c)
+    sd = PEAK_BAND * belief.residual.sd_at(times[highest])
+    weights = belief.weights()
+    found = quantiles(peaks, weights, sd, digits=2)
+    floor = round(belief.highest_c, 2)
+    bounded = Quantiles(*(max(q, floor) for q in (found.p10, found.p50, found.p90)))
+    return bounded, float(weights @ (times[highest] - now))

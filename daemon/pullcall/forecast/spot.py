@@ -1,0 +1,48 @@
+"""Reading a hand-held spot: it was meant for the middle and may have missed it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from pullcall.forecast.members import Members
+from pullcall.forecast.slab import Array
+
+#: A hand-held thermometer and the moment it is read, sd, C.
+SPOT_SIGMA_C = 1.0
+#: Where its tip may be, share of the thickness from the middle, and how likely.
+_PLACES = ((0.0, 0.44), (-0.1, 0.2), (0.1, 0.2), (-0.22, 0.08), (0.22, 0.08))
+#: From here on it counts as near the surface.
+_NEAR_SURFACE = 0.2
+
+
+@dataclass(frozen=True, slots=True)
+class SpotReading:
+    """What a spot says to each member, (M,): its likelihood, the surprise, the chance it missed."""
+
+    log_likelihood: Array
+    surprise: Array
+    near_surface: Array
+
+
+def read_spot(members: Members, missed_c: Array, t: float, celsius: float) -> SpotReading:
+    """Weigh the places a spot of ``celsius`` at ``t`` may have been taken at.
+
+    :param missed_c: what each member is known to miss, C, (M,).
+    """
+    cells = members.cells_c(t)
+    off = np.stack(
+        [celsius - missed_c - members.at_depth(cells, place) for place, _ in _PLACES], axis=1
+    )
+    logs = np.log([share for _, share in _PLACES]) - 0.5 * (off / SPOT_SIGMA_C) ** 2
+    most = logs.max(axis=1, keepdims=True)
+    likely = np.exp(logs - most)
+    total = likely.sum(axis=1)
+    chances = likely / total[:, None]
+    outer = np.array([abs(place) >= _NEAR_SURFACE for place, _ in _PLACES])
+    return SpotReading(
+        log_likelihood=most[:, 0] + np.log(total),
+        surprise=(chances * off).sum(axis=1),
+        near_surface=chances[:, outer].sum(axis=1),
+    )
