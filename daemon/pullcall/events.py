@@ -213,6 +213,13 @@ USUAL_PATTERN = (
 )
 
 
+class CarryOver(StrEnum):
+    """How the climb after the pull is told: by the forecast, or by the plain five-degree rule."""
+
+    FORECAST = "forecast"
+    FIVE_DEGREES = "five_degrees"
+
+
 @dataclass(frozen=True, slots=True)
 class CookHeader:
     """The settings a cook starts with; the first line of its log."""
@@ -221,6 +228,7 @@ class CookHeader:
     started: str
     steaks: tuple[SteakSettings, ...] = (SteakSettings("left"), SteakSettings("right"))
     rest_on: str = "rack"
+    carry_over: CarryOver = CarryOver.FORECAST
     plan: tuple[PlannedMark, ...] = USUAL_PATTERN
     window: Window | None = None
     simulated: bool = False

@@ -21,7 +21,7 @@ from pydantic import (
 
 from pullcall.core.checks import is_channel
 from pullcall.errors import ConfigError
-from pullcall.events import SteakSettings
+from pullcall.events import CarryOver, SteakSettings
 from pullcall.sources.bluetooth.options import BluetoothOptions
 from pullcall.sources.layout import load_layouts
 
@@ -100,6 +100,7 @@ class CookSection(_Section):
     """How the cook works."""
 
     rest_on: Literal["rack", "board"] = "rack"
+    carry_over: CarryOver = CarryOver.FORECAST
 
 
 class Settings(_Section):

@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, field_validator
 
-from pullcall.events import MarkKind, SteakSettings
+from pullcall.events import CarryOver, MarkKind, SteakSettings
 
 _FINITE = {"allow_inf_nan": False}
 #: Printable, so that it can be shown and logged.
@@ -54,9 +54,10 @@ class SteakBody(_Body):
 
 
 class CookSettingsBody(_Body):
-    """Settings of the running cook to change."""
+    """Settings of the running cook to change; those left out stay."""
 
-    rest_on: Annotated[str, Field(max_length=20)]
+    rest_on: Annotated[str, Field(max_length=20)] | None = None
+    carry_over: CarryOver | None = None
 
 
 class NewSteak(_Body):

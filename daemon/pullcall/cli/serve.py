@@ -61,6 +61,7 @@ def _options(settings: Settings, host: str) -> SiteOptions:
         boot=boot_id(),
         steaks=settings.steak_settings(),
         rest_on=settings.cook.rest_on,
+        carry_over=settings.cook.carry_over,
     )
 
 

@@ -7,7 +7,7 @@ import re
 from pullcall.core.history import History
 from pullcall.core.steak import Phase, SteakState
 from pullcall.errors import RefusedError, UnknownNameError
-from pullcall.events import GRILL_MARKS, CookHeader, Mark, MarkKind, Setting, Spot, Undo
+from pullcall.events import GRILL_MARKS, CarryOver, CookHeader, Mark, MarkKind, Setting, Spot, Undo
 
 #: What a hand-held thermometer in a steak can show, Celsius: from hard frozen to a seared crust.
 SPOT_RANGE_C = (-30.0, 150.0)
@@ -18,7 +18,8 @@ SETTING_RANGES = {
     "thickness_mm": (5.0, 120.0),
     "start_c": (-30.0, 40.0),
 }
-REST_PLACES = ("rack", "board")
+#: Settings of the cook as a whole, with what each can be.
+COOK_SETTINGS = {"rest_on": ("rack", "board"), "carry_over": tuple(CarryOver)}
 _PHASE_WORDS = {
     Phase.WAITING: "not on the grill yet",
     Phase.ON: "still on the grill",
@@ -107,10 +108,12 @@ def check_setting(setting: Setting, steaks: dict[str, SteakState]) -> None:
 
 
 def _check_cook_setting(setting: Setting) -> None:
-    if setting.name != "rest_on":
-        raise UnknownNameError(f"A cook has no setting {setting.name!r}: it has rest_on.")
-    if setting.value not in REST_PLACES:
-        raise RefusedError(f"Steaks rest on one of: {', '.join(REST_PLACES)}.")
+    choices = COOK_SETTINGS.get(setting.name)
+    if choices is None:
+        names = ", ".join(COOK_SETTINGS)
+        raise UnknownNameError(f"A cook has no setting {setting.name!r}: it has {names}.")
+    if setting.value not in choices:
+        raise RefusedError(f"{setting.name} is one of: {', '.join(choices)}.")
 
 
 def is_channel(value: object) -> bool:

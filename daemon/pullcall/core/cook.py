@@ -8,7 +8,9 @@ run (:meth:`Cook.stamp`). The effects then depend on the inputs alone.
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from collections import deque
+from copy import deepcopy
+from dataclasses import dataclass, replace
 
 from pullcall.calls.alarm import Alarm, StateChange
 from pullcall.calls.engine import CallEngine
@@ -35,6 +37,19 @@ Effect = Forecast | Call | StateChange
 RESOLUTION_S = 0.001
 
 
+#: Marks and spots that can be undone without working out the whole cook again.
+_CHECKPOINTS = 16
+
+
+@dataclass(frozen=True, slots=True)
+class _Checkpoint:
+    """Steaks and forecast as they stood before a mark or spot at ``t``."""
+
+    t: float
+    steaks: dict[str, SteakState]
+    engine: ForecastEngine
+
+
 class Cook:
     """The whole state of one cook."""
 
@@ -42,6 +57,7 @@ class Cook:
         self.header = header
         self.history = History()
         self.forecasts: dict[str, Forecast] = {}
+        self._checkpoints: deque[_Checkpoint] = deque(maxlen=_CHECKPOINTS)
         self._restart_states()
         self._calls = CallEngine(self.steaks)
         self._tick: int | None = None
@@ -110,9 +126,16 @@ class Cook:
     def _take(self, event: Input) -> list[Effect]:
         if isinstance(event, Acknowledgement):
             return list(self._calls.acknowledge(event.call, event.by, event.t))
-        if isinstance(event, Undo) or (isinstance(event, Mark) and event.at is not None):
-            self._rebuild()
+        if isinstance(event, Undo):
+            self._rebuild(self.history.happened(event.id))
             return []
+        if isinstance(event, Mark) and event.at is not None:
+            self._rebuild(event.at)
+            return []
+        if isinstance(event, Mark | Spot):
+            self._checkpoints.append(
+                _Checkpoint(event.t, deepcopy(self.steaks), deepcopy(self._engine))
+            )
         self._follow(event)
         if isinstance(event, Spot) and self._is_cooking(event.steak):
             return [self._forecast(event.steak, event.t)]
@@ -146,6 +169,8 @@ class Cook:
                 steak.set(event)
         if isinstance(event, Setting) and event.steak is None and event.name == "rest_on":
             self.rest_on = str(event.value)
+        if isinstance(event, Setting) and event.steak is None and event.name == "carry_over":
+            self.carry_over = str(event.value)
         if isinstance(event, Reading | Spot | Setting):
             self._engine.update(event)
 
@@ -164,10 +189,17 @@ class Cook:
             return list(self.steaks.values())
         return [self.steaks[name]] if name in self.steaks else []
 
-    def _rebuild(self) -> None:
-        """Start the states again from what stands; what was already said stays said."""
-        self._restart_states()
-        for event in self.history.standing():
+    def _rebuild(self, since: float) -> None:
+        """Work the states out again from before ``since``; what was already said stays said."""
+        while self._checkpoints and self._checkpoints[-1].t > since:
+            self._checkpoints.pop()
+        from_t = -math.inf
+        if self._checkpoints:
+            back = self._checkpoints.pop()
+            self.steaks, self._engine, from_t = back.steaks, back.engine, back.t
+        else:
+            self._restart_states()
+        for event in self.history.standing(from_t):
             self._follow(event)
         self.forecasts = {n: f for n, f in self.forecasts.items() if self._is_cooking(n)}
         self._calls.follow(self.steaks)
@@ -175,4 +207,5 @@ class Cook:
     def _restart_states(self) -> None:
         self.steaks = {s.steak: SteakState(s, self.header.plan) for s in self.header.steaks}
         self.rest_on = self.header.rest_on
+        self.carry_over = str(self.header.carry_over)
         self._engine = ForecastEngine(self.header)

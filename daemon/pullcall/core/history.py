@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import deque
 from collections.abc import Iterator
 
@@ -30,10 +31,25 @@ class History:
             self._anything_on = self._anything_on or isinstance(event, Mark)
             self._kept.append(event)
 
-    def standing(self) -> Iterator[Input]:
-        """What stands, in the order it happened: undone inputs are left out."""
-        standing = [e for e in (*self._early, *self._kept) if not self._is_undone(e)]
+    def standing(self, from_t: float = -math.inf) -> Iterator[Input]:
+        """What stands from ``from_t`` on, in the order it happened; undone inputs are left out.
+
+        A reading at ``from_t`` itself came before whatever else happened then.
+        """
+        standing = [
+            e
+            for e in (*self._early, *self._kept)
+            if not self._is_undone(e)
+            and (_happened(e) > from_t or (_happened(e) == from_t and not isinstance(e, Reading)))
+        ]
         return iter(sorted(standing, key=_happened))
+
+    def happened(self, id: str) -> float:
+        """When the mark or spot of this id happened; minus infinity for an unknown one."""
+        return next(
+            (_happened(e) for e in self._kept if isinstance(e, Mark | Spot) and e.id == id),
+            -math.inf,
+        )
 
     def marks(self) -> tuple[Mark, ...]:
         """Every standing mark, in the order it happened."""

@@ -13,6 +13,7 @@ import numpy as np
 
 from pullcall.core.steak import changed
 from pullcall.events import (
+    CarryOver,
     CookHeader,
     Forecast,
     Mark,
@@ -30,6 +31,7 @@ from pullcall.forecast.outlook import (
     climb_of,
     peak_if_pulled,
     peak_resting,
+    plain_climb,
     pull_in,
     table_of,
 )
@@ -88,6 +90,7 @@ class ForecastEngine:
             s.steak: _Watched(number, s, header) for number, s in enumerate(header.steaks)
         }
         self._told_t = -math.inf
+        self._carry_over = header.carry_over
 
     def update(self, event: Reading | Spot | Mark | Setting) -> None:
         """Take the next event in time order; what makes no sense is left out silently."""
@@ -111,7 +114,7 @@ class ForecastEngine:
         if belief.on_t is None or watched.table is None:
             return Forecast(now, steak, None, None, why="not on yet")
         if belief.off_t is None:
-            found = _cooking(watched, watched.table, now)
+            found = _cooking(watched, watched.table, now, self._carry_over)
         else:
             found = _resting(belief, watched.table, now, belief.off_t)
         rise = watched.rise.rise(now)
@@ -138,6 +141,8 @@ class ForecastEngine:
 
     def _set(self, watched: _Watched, event: Setting) -> None:
         belief = watched.belief
+        if event.name == "carry_over":
+            self._carry_over = CarryOver(str(event.value))
         belief.settings = changed(belief.settings, event)
         if event.name == "rest_on":
             belief.on_board = event.value == "board"
@@ -168,18 +173,19 @@ class ForecastEngine:
         return [self._steaks[steak]] if steak in self._steaks else []
 
 
-def _cooking(watched: _Watched, table: Table, now: float) -> Forecast:
+def _cooking(watched: _Watched, table: Table, now: float, told_by: CarryOver) -> Forecast:
     """The pull, the peak after it, and the pull temperature that would reach the target."""
     belief, level = watched.belief, watched.level_c
     why = _why_not(belief, now)
     pull = None if why else pull_in(belief, table, level, now)
     if pull is not None and pull.p50 > _FARTHEST_S:
         pull, why = None, "rising too slowly to reach the pull temperature"
-    if watched.climb is None:
+    climb = plain_climb(now) if told_by is CarryOver.FIVE_DEGREES else watched.climb
+    if climb is None:
         return Forecast(now, "", pull, None, why=why)
-    peak = _shifted(peak_if_pulled(belief, watched.climb, level, now), belief.offset_c)
+    peak = _shifted(peak_if_pulled(belief, climb, level, now), belief.offset_c)
     target = belief.settings.target_c
-    aim = None if target is None else aim_for(watched.climb, target)
+    aim = None if target is None else aim_for(climb, target)
     return Forecast(now, "", pull, peak, aim_c=aim, why=why)
 
 

@@ -24,6 +24,8 @@ _PULLED = 150
 #: The spread of a member's own crossing and peak, over what the filter says: from the share of
 #: truths that the bands covered on simulated cooks.
 PULL_BAND, PEAK_BAND = 0.65, 1.0
+#: Five degrees Fahrenheit.
+FIVE_DEGREES_C = 5.0 / 1.8
 #: What a climb forecast misses beyond its members, sd, C.
 _CLIMB_SIGMA_C = 0.3
 
@@ -98,6 +100,11 @@ def climb_of(belief: Belief, table: Table, level_c: float, now: float) -> Climb:
     rested: Rows = np.linspace(0, MEMBERS - 1, _PULLED).astype(np.intp)
     shown, resting = belief.members.resampled(rows, rested).pulled(at[rows])
     return Climb(now, resting.shows_over(_RESTING).max(axis=1) - shown)
+
+
+def plain_climb(now: float) -> Climb:
+    """The five-degree rule: 5 F, give or take two (common practice, no source)."""
+    return Climb(now, FIVE_DEGREES_C + np.linspace(-1.1, 1.1, _PULLED))
 
 
 def peak_if_pulled(belief: Belief, climb: Climb, level_c: float, now: float) -> Quantiles:

@@ -34,11 +34,11 @@ class Unknown:
 FIRE = (
     Unknown("hot_gain", np.log(250.0), 0.30, "h/k of the face on the grate, 1/m", is_log=True),
     Unknown("hot_level", 122.0, 11.0, "level that face sees through its wet crust, C"),
-    Unknown("hot_drift", 0.0, 0.020, "rise of that level, K/s"),
+    Unknown("hot_drift", 0.004, 0.022, "rise of that level, K/s"),
     Unknown("cool_gain", np.log(190.0), 0.45, "h/k of the upper face, 1/m", is_log=True),
     Unknown("cool_level", 69.0, 9.0, "level the wet upper face sees, C"),
     Unknown("lid_drop", -30.0, 25.0, "change of that level while the lid is open, K"),
-    Unknown("second_face", 1.0, 14.0, "change of the hot level after the flip, K"),
+    Unknown("second_face", 4.0, 14.0, "change of the hot level after the flip, K"),
 )
 #: Of one steak, its probe and its rest.
 STEAK = (

@@ -10,6 +10,8 @@ Celsius, times seconds, cell 0 lies at the bottom face.
 
 from __future__ import annotations
 
+from typing import Self
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -25,7 +27,14 @@ CELLS = 16
 _APART = 1e-3
 
 
-class Regime:
+class _Unchanging:
+    """Never changed once made, so that a copy may share it."""
+
+    def __deepcopy__(self, memo: dict[int, object]) -> Self:
+        return self
+
+
+class Regime(_Unchanging):
     """Slabs between two convecting faces: their modes and how the faces feed them.
 
     :param biot_bottom: h L / k of the bottom face, (M,), full thickness L; inf fixes the surface.
@@ -72,7 +81,7 @@ def _into_first_cell(biot: Array, cells: int) -> Array:
         return cells / (1.0 / np.asarray(biot, float) + 0.5 / cells)
 
 
-class Course:
+class Course(_Unchanging):
     """How slabs go on from ``cells_c`` (M, n) in one regime, until something happens.
 
     :param bottom_c: level that the bottom face sees, (M,), moving by ``bottom_drift`` K/s, (M,).
@@ -96,7 +105,7 @@ class Course:
         return np.asarray(np.einsum("mij,mj->mi", self.regime.modes, modal))
 
 
-class Tip:
+class Tip(_Unchanging):
     """What a probe with a first-order lag shows along a course.
 
     :param place: its weight on each cell, (M, n), from :func:`place_weights`.

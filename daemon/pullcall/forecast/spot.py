@@ -10,9 +10,9 @@ from pullcall.forecast.members import Members
 from pullcall.forecast.slab import Array
 
 #: A hand-held thermometer and the moment it is read, sd, C.
-SPOT_SIGMA_C = 1.0
+SPOT_SIGMA_C = 1.3
 #: Where its tip may be, share of the thickness from the middle, and how likely.
-_PLACES = ((0.0, 0.44), (-0.1, 0.2), (0.1, 0.2), (-0.22, 0.08), (0.22, 0.08))
+_PLACES = ((0.0, 0.8), (-0.1, 0.08), (0.1, 0.08), (-0.22, 0.02), (0.22, 0.02))
 #: From here on it counts as near the surface.
 _NEAR_SURFACE = 0.2
 

@@ -12,6 +12,7 @@ from pullcall.errors import LogFormatError
 from pullcall.events import (
     USUAL_PATTERN,
     Acknowledgement,
+    CarryOver,
     CookHeader,
     End,
     Input,
@@ -43,7 +44,8 @@ _KINDS: dict[str, type[Input]] = {
 _NAMES = {kind: name for name, kind in _KINDS.items()}
 _OPTIONAL = {"channel", "at", "id"}
 _HEADER_KEYS = {"record", "version", "cook", "started", "steaks", "rest_on", "plan", "window"} | {
-    "simulated"
+    "simulated",
+    "carry_over",
 }
 
 
@@ -104,6 +106,8 @@ def header_record(header: CookHeader) -> dict[str, Any]:
         "rest_on": header.rest_on,
         "plan": [{"t": p.t, "mark": str(p.mark)} for p in header.plan],
     }
+    if header.carry_over is not CarryOver.FORECAST:
+        record["carry_over"] = str(header.carry_over)
     if header.window:
         record["window"] = {"opens": header.window.opens, "closes": header.window.closes}
     if header.simulated:
@@ -138,6 +142,7 @@ def _header(record: Mapping[str, Any]) -> CookHeader:
         started=_text(record, "started"),
         steaks=steaks,
         rest_on=str(record.get("rest_on", "rack")),
+        carry_over=CarryOver(str(record.get("carry_over", CarryOver.FORECAST))),
         plan=_plan(record),
         window=Window(_text(window, "opens"), _text(window, "closes")) if window else None,
         simulated=bool(record.get("simulated", False)),

@@ -62,6 +62,7 @@ def new_entry(clock: Clock, options: SiteOptions, steaks: tuple[SteakSettings, .
         started=wall.isoformat(timespec="milliseconds"),
         steaks=steaks,
         rest_on=options.rest_on,
+        carry_over=options.carry_over,
         simulated=options.simulated,
     )
     return CookEntry(header, options.boot, clock.monotonic(), None)

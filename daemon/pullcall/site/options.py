@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from pullcall.events import SteakSettings
+from pullcall.events import CarryOver, SteakSettings
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,4 +18,5 @@ class SiteOptions:
     boot: str = "unknown"
     steaks: tuple[SteakSettings, ...] = (SteakSettings("left"), SteakSettings("right"))
     rest_on: str = "rack"
+    carry_over: CarryOver = CarryOver.FORECAST
     simulated: bool = False

@@ -83,6 +83,7 @@ class View:
             "id": header.cook,
             "started": header.started,
             "rest_on": self.cook.rest_on,
+            "carry_over": self.cook.carry_over,
             "plan": [{"t": p.t, "mark": str(p.mark)} for p in header.plan],
             "window": asdict(header.window) if header.window else None,
             "simulated": header.simulated,

@@ -30,7 +30,8 @@ async def snapshot(site: SiteHere) -> dict[str, Any]:
 @router.patch("/cook")
 async def change_cook(body: CookSettingsBody, site: SiteHere) -> dict[str, Any]:
     """Change settings of the running cook; answers with the cook's snapshot."""
-    await site.take(lambda t: Setting(t, None, "rest_on", body.rest_on))
+    for name, value in body.model_dump(exclude_none=True).items():
+        await site.take(_setting(None, name, value))
     cook: dict[str, Any] = site.snapshot()["cook"]
     return cook
 
@@ -48,7 +49,7 @@ async def change_steak(name: str, body: SteakBody, site: SiteHere) -> dict[str, 
     return steak
 
 
-def _setting(steak: str, name: str, value: float | str | None) -> Callable[[float], Setting]:
+def _setting(steak: str | None, name: str, value: float | str | None) -> Callable[[float], Setting]:
     return lambda t: Setting(t, steak, name, value)
 
 
