@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from copy import deepcopy
 from dataclasses import replace
 from random import Random
 
 import pytest
 
-from pullcall.events import Forecast, Mark, MarkKind, Quantiles, Reading, Setting, Spot
+from pullcall.events import CarryOver, Forecast, Mark, MarkKind, Quantiles, Reading, Setting, Spot
 from pullcall.forecast.engine import ForecastEngine
 from tests.forecast.cooks.small import ONE, PULL_C, TWO, Event, cooked, crossing, reread, told
 
@@ -117,6 +118,29 @@ def test_without_a_target_there_is_no_aim() -> None:
     assert told(plain, EVENTS, [CROSS_S - 100.0])[0].aim_c is None
 
 
+def test_the_plain_mode_adds_five_degrees_fahrenheit_to_the_pull_temperature() -> None:
+    # 5 F of carry-over for a 1.25 in steak: common practice, no source.
+    plain = replace(HEADER, carry_over=CarryOver.FIVE_DEGREES)
+    forecast, usual = (told(header, EVENTS, [CROSS_S - 60.0])[0] for header in (plain, HEADER))
+    assert forecast.peak_c is not None
+    assert forecast.aim_c is not None
+    assert forecast.peak_c.p50 == pytest.approx(PULL_C + 5.0 / 1.8, abs=0.05)
+    assert forecast.aim_c.p50 == pytest.approx(57.0 - 5.0 / 1.8, abs=0.05)
+    assert forecast.peak_c.p90 - forecast.peak_c.p10 > 1.0
+    assert forecast.pull_in_s == usual.pull_in_s
+
+
+@pytest.mark.parametrize("name", ["carry_over", "pull_c", "thickness_mm", "rest_on", "strange"])
+@pytest.mark.parametrize("value", ["nonsense", None, -1.0])
+def test_settings_that_make_no_sense_are_left_out(name: str, value: float | str | None) -> None:
+    engine, now = ForecastEngine(HEADER), CROSS_S - 60.0
+    for event in EVENTS:
+        if event.t <= now:
+            engine.update(event)
+    engine.update(Setting(now, "left", name, value))
+    assert makes_sense(engine.forecast("left", now + 1.0))
+
+
 @pytest.mark.parametrize("by_c", [-3.0, 3.0])
 def test_a_changed_pull_temperature_moves_the_pull_with_it(by_c: float) -> None:
     now = CROSS_S - 150.0
@@ -177,6 +201,21 @@ def test_before_its_own_core_moves_a_steak_learns_of_the_fire_from_the_other() -
 def test_the_same_events_give_the_same_bytes() -> None:
     times = [float(t) for t in range(0, 1000, 20)]
     assert repr(told(HEADER, EVENTS, times)) == repr(told(HEADER, EVENTS, times))
+
+
+def test_a_copy_goes_on_as_the_original_would_and_apart_from_it() -> None:
+    engine, half = ForecastEngine(HEADER), len(EVENTS) // 2
+    for event in EVENTS[:half]:
+        engine.update(event)
+    now = EVENTS[half].t
+    copy, before = deepcopy(engine), engine.forecast("left", now)
+    for event in EVENTS[half:]:
+        engine.update(event)
+    assert copy.forecast("left", now) == before
+    for event in EVENTS[half:]:
+        copy.update(event)
+    later = EVENTS[-1].t + 1.0
+    assert repr(copy.forecast("left", later)) == repr(engine.forecast("left", later))
 
 
 def test_asking_changes_nothing_that_is_told_later() -> None:

@@ -6,7 +6,6 @@ import math
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
-from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -19,6 +18,7 @@ from pullcall.forecast.members import Members
 from pullcall.forecast.prior import Draws, draw
 from pullcall.forecast.residual import Residual
 from pullcall.forecast.slab import Array
+from pullcall.simulators.scenario import Scenario
 from tests.forecast.cooks.small import GOOD, ONE, PULL_C, by_hand, cooked, crossing, scene, told
 
 HEADER = ONE.header()
@@ -115,23 +115,26 @@ def test_more_readings_never_make_the_filter_less_sure(
     assert np.all(sure(times + extra) <= 1.01 * sure(times))
 
 
-@settings(max_examples=6)
-@given(lead=st.floats(30.0, 250.0), thick=st.sampled_from([26.0, 30.0, 36.0]))
-def test_denser_readings_of_the_same_core_never_widen_the_band(lead: float, thick: float) -> None:
+@pytest.mark.parametrize("thick", [26.0, 36.0])
+def test_denser_readings_of_the_same_core_never_widen_the_band(thick: float) -> None:
     clean = replace(GOOD, noise_c=0.0, resolution_c=0.0, interval_s=0.5, jitter_s=0.0)
     cook = replace(
         ONE, name=f"clean-{thick}", steaks=(scene("left", thick, clean),), lasts_s=1500.0
     )
-    now = crossing(cook) - lead
-    widths = []
-    for kept in (8, 4, 2, 1):
-        readings = [e for e in cooked(cook)[0] if isinstance(e, Reading)][::-kept]
-        events = [e for e in cooked(cook)[0] if not isinstance(e, Reading)]
-        pull = told(HEADER, sorted([*events, *readings], key=lambda e: e.t), [now])[0].pull_in_s
-        assert pull is not None
-        widths.append(pull.p90 - pull.p10)
-    for sparse, dense in pairwise(widths):
-        assert dense <= 1.02 * sparse + 0.2
+    times = [crossing(cook) - lead for lead in range(250, 20, -20)]
+    widths = np.array([widths_of(cook, times, every) for every in (8, 4, 2, 1)])
+    # Some hundred members tell a quantile to a few per cent; of more readings none may add more.
+    assert np.all(widths[1:] <= 1.05 * widths[:-1] + 0.2)
+    assert np.all(widths[-1] <= widths[0] + 0.2)
+
+
+def widths_of(cook: Scenario, times: list[float], every: int) -> list[float]:
+    """Widths of the pull's band where only every so many-th reading comes."""
+    events = cooked(cook)[0]
+    readings = [e for e in events if isinstance(e, Reading)][::every]
+    kept = [*(e for e in events if not isinstance(e, Reading)), *readings]
+    bands = [f.pull_in_s for f in told(HEADER, sorted(kept, key=lambda e: e.t), times)]
+    return [band.p90 - band.p10 for band in bands if band is not None]
 
 
 @settings(max_examples=10)
