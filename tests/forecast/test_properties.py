@@ -123,9 +123,10 @@ def test_denser_readings_of_the_same_core_never_widen_the_band(thick: float) -> 
     )
     times = [crossing(cook) - lead for lead in range(250, 20, -20)]
     widths = np.array([widths_of(cook, times, every) for every in (8, 4, 2, 1)])
-    # Some hundred members tell a quantile to a few per cent; of more readings none may add more.
+    # Some hundred members tell one quantile to a few per cent only; on average none may widen.
     assert np.all(widths[1:] <= 1.05 * widths[:-1] + 0.2)
-    assert np.all(widths[-1] <= widths[0] + 0.2)
+    assert np.all(widths[-1] <= 1.05 * widths[0] + 0.2)
+    assert np.all(np.diff(widths.mean(axis=1)) < 0.0)
 
 
 def widths_of(cook: Scenario, times: list[float], every: int) -> list[float]:
