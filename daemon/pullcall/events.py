@@ -132,7 +132,7 @@ class Forecast:
     ``rise_c_per_min`` its robust rise over the last ``rise_window_s`` seconds. ``aim_c`` is the
     pull temperature that reaches the target peak, while there is one and the steak is on;
     ``peak_in_s`` and ``rest_in_s`` count to the peak and to the end of the least rest, after off.
-    ``note`` says in plain words why the band is wide or what looks wrong.
+    ``note`` says in plain words what looks wrong or is to be borne in mind.
     """
 
     t: float

@@ -80,6 +80,17 @@ async def test_where_the_steaks_rest_can_change(client: httpx.AsyncClient) -> No
     assert refused.status_code == 409
 
 
+async def test_the_five_degree_rule_can_be_chosen(client: httpx.AsyncClient) -> None:
+    answer = await client.patch("/api/v1/cook", json={"carry_over": "five_degrees"})
+    assert answer.json()["carry_over"] == "five_degrees"
+    await client.patch("/api/v1/steaks/left", json={"pull_c": 54.0, "target_c": 57.0})
+    await post(client, "marks", mark="on", steak="left")
+    await post(client, "spots", steak="left", celsius=6.0)
+    forecast = (await client.get("/api/v1/snapshot")).json()["steaks"][0]["forecast"]
+    assert forecast["peak_c"]["p50"] == pytest.approx(54.0 + 5.0 / 1.8, abs=0.05)
+    assert forecast["aim_c"]["p50"] == pytest.approx(57.0 - 5.0 / 1.8, abs=0.05)
+
+
 async def test_of_several_settings_either_all_change_or_none(client: httpx.AsyncClient) -> None:
     answer = await client.patch("/api/v1/steaks/left", json={"pull_c": 55, "thickness_mm": 5000})
     assert answer.status_code == 409

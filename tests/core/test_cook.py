@@ -298,3 +298,19 @@ def test_an_announced_lead_ends_when_the_steak_is_off() -> None:
     soon = {c.id for c in calls(effects) if c.call is CallKind.PULL_SOON}
     assert soon
     assert {e.id for e in effects if isinstance(e, StateChange)} >= soon
+
+
+@pytest.mark.parametrize("undone", ["flip", "baste"])
+def test_of_two_marks_at_one_moment_either_can_be_undone(undone: str) -> None:
+    marks = [
+        Mark(240.0, "left", MarkKind.FLIP, "flip"),
+        Mark(240.0, "left", MarkKind.BASTE, "baste"),
+    ]
+    cook, plain = Cook(ONE), Cook(ONE)
+    for event in in_time_order([on(0.1)], rising("left", 0.2, 250.0, 5.0, 0.15), marks):
+        cook.apply(event)
+        if not (isinstance(event, Mark) and event.id == undone):
+            plain.apply(event)
+    cook.apply(Undo(250.5, undone))
+    forecasts = [[e for e in c.advance(256.0) if isinstance(e, Forecast)] for c in (cook, plain)]
+    assert forecasts[0][-3:] == forecasts[1][-3:]

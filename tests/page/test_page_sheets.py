@@ -77,7 +77,7 @@ def test_the_menu_sets_what_the_steaks_rest_on(visit: Open) -> None:
     expect(key).to_have_text("Rest on: rack")
     key.click()
     expect(key).to_have_text("Rest on: board")
-    expect(seen.slot()).to_contain_text("Resting on the board")
+    expect(seen.slot()).to_contain_text("Rest on: board")
     assert seen.site.rest_on == "board"
     # Another phone puts it back; the panel that is open says so.
     seen.site.rest_on = "rack"

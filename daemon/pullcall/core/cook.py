@@ -132,7 +132,10 @@ class Cook:
         if isinstance(event, Mark) and event.at is not None:
             self._rebuild(event.at)
             return []
-        if isinstance(event, Mark | Spot):
+        # Of several at one moment only the first is a place to go back to: it lies before all.
+        if isinstance(event, Mark | Spot) and not (
+            self._checkpoints and self._checkpoints[-1].t == event.t
+        ):
             self._checkpoints.append(
                 _Checkpoint(event.t, deepcopy(self.steaks), deepcopy(self._engine))
             )

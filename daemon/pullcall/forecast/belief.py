@@ -33,7 +33,13 @@ _MOVED_C = 5.0
 #: A probe in the meat is this far from what a spot would show, sd, C.
 _PROBE_OFFSET_C = 0.8
 #: Readings before on that tell the start temperature, and how few are too few.
-_EARLY_KEPT, _EARLY_NEEDED = 30, 5
+_EARLY_KEPT, _EARLY_NEEDED, _EARLY_S = 60, 5, 30.0
+#: A probe that shows this much else than the stated start lay in the air, K.
+_FAR_FROM_STATED_C = 20.0
+#: A probe silent for this long does not speak: a spot is then the best there is, s.
+_SILENT_S = 20.0
+#: Marks make the rise that is missed less sure, by this sd, K/s.
+_LOOSENS = {MarkKind.FLIP: 0.003, MarkKind.TURN: 0.001, MarkKind.BASTE: 0.002}
 #: A flip that was due this long ago and not marked may have happened all the same, s.
 _FLIP_OVERDUE_S = 25.0
 _SHUFFLE = np.random.default_rng(7).permutation(MEMBERS)
@@ -60,17 +66,20 @@ class Belief:
         self.spots = 0
         self.highest_c = -math.inf
         self.own = self.told = np.zeros(MEMBERS)
-        self._early: list[float] = []
-        self._marks: list[Mark] = []
+        self._early: list[tuple[float, float]] = []
+        self._late: list[float] = []
+        self._events: list[Mark | tuple[float, float]] = []
         self._begin(has_probe=False)
 
     def read(self, t: float, celsius: float, sigma_c: float) -> None:
         """Take a reading whose own noise is ``sigma_c``."""
         if self.on_t is None:
-            self._early = [*self._early[1 - _EARLY_KEPT :], celsius]
+            self._early = [*self._early[1 - _EARLY_KEPT :], (t, celsius)]
             return
-        if not self.has_probe and self.off_t is None:
+        if not self.has_probe and self.off_t is None and self._speaks_steadily(t):
             self._begin(has_probe=True)
+        if not self.has_probe:
+            return
         self._assume_flip(t)
         self.residual.move(t)
         self.last_reading_t = t
@@ -83,22 +92,29 @@ class Belief:
         if verdict.has_moved:
             self.residual.loosen(level_c=_MOVED_C)
             self.changed_t = t
+            self.highest_c = -math.inf  # what it showed elsewhere was not this core
         self.residual.learn(surprise, noise_var)
         if not verdict.has_moved:
             self._weigh(surprise, spread)
         self.highest_c = max(self.highest_c, self.core_c(t))
 
     def spot(self, t: float, celsius: float) -> None:
-        """Take a hand-held check of the middle; with a probe it corrects what the probe shows."""
-        if self.on_t is None or self.off_t is not None:
-            return
-        if self.has_probe:
-            self._correct(t, celsius)
+        """Take a hand-held check of the middle; a probe that speaks is corrected by it."""
+        if self.on_t is None:
             return
         self._assume_flip(t)
+        found = read_spot(self.members, self.residual.at(np.full(MEMBERS, t)), t, celsius)
+        missed = float(self.weights() @ found.near_surface)
+        self.spot_near_surface = missed > 0.5
+        if self.has_probe and t - (self.last_reading_t or -math.inf) < _SILENT_S:
+            self._correct(t, celsius, 1.0 - missed)
+            return
+        self._events.append((t, celsius))
+        self._learn_spot(t, celsius)
+
+    def _learn_spot(self, t: float, celsius: float) -> None:
         self.residual.move(t)
         found = read_spot(self.members, self.residual.level, t, celsius)
-        self.spot_near_surface = float(self.weights() @ found.near_surface) > 0.5
         self.own = self.own + found.log_likelihood
         self.own = self.own - self.own.max()
         self.residual.learn(found.surprise, SPOT_SIGMA_C**2)
@@ -108,12 +124,26 @@ class Belief:
 
     def mark(self, mark: Mark) -> None:
         """Take a mark of this steak or of the grill."""
-        self._marks.append(mark)
+        self._events.append(mark)
         if mark.mark is MarkKind.ON:
-            self.on_t, self.off_t, self.flip_assumed_t = mark.happened, None, None
+            self.on_t, self.off_t = mark.happened, None
+            self._early = [r for r in self._early if r[0] > mark.happened - _EARLY_S]
             self._begin(has_probe=len(self._early) >= _EARLY_NEEDED)
         else:
             self._cook(mark)
+
+    def set(self, settings: SteakSettings) -> None:
+        """Take changed settings. Another thickness or start is another steak: learn it afresh."""
+        before, self.settings = self.settings, settings
+        same = (before.thickness_mm, before.start_c) == (settings.thickness_mm, settings.start_c)
+        if not same and self.off_t is None:
+            self._begin(self.has_probe)
+
+    def rest_on(self, on_board: bool) -> None:
+        """Where it will rest; once it rests, a change comes too late."""
+        self.on_board = on_board
+        if self.off_t is None:
+            self.members.rest_on(on_board)
 
     @property
     def is_cooking(self) -> bool:
@@ -132,18 +162,46 @@ class Belief:
     def _begin(self, has_probe: bool) -> None:
         """Start the members afresh and cook them through the marks so far."""
         self.has_probe = has_probe
-        early = len(self._early) >= _EARLY_NEEDED
-        start_c = float(np.median(self._early)) if early else self.settings.start_c
+        self.flip_assumed_t = None
         self.members = Members(
-            self._number, self.settings.thickness_mm / 1000.0, start_c, has_probe, self.on_board
+            self._number,
+            self.settings.thickness_mm / 1000.0,
+            self._start_c(),
+            has_probe,
+            self.on_board,
         )
-        self.residual = Residual(MEMBERS, self.on_t or 0.0)
+        self.residual = Residual(MEMBERS, self.on_t or 0.0, has_probe)
         self.own, self.told = np.zeros(MEMBERS), np.zeros(MEMBERS)
         self.highest_c = -math.inf
         self.last_reading_t, self.spots = None, 0
         self.offset_c, self._offset_var = 0.0, _PROBE_OFFSET_C**2
-        for mark in self._marks:
-            self._cook(mark)
+        for event in self._events:
+            if isinstance(event, Mark):
+                self._cook(event)
+            else:
+                self._learn_spot(*event)
+
+    def _start_c(self) -> float:
+        """The core before on: as the probe showed it, unless it lay elsewhere, or as stated."""
+        shown = [celsius for _, celsius in self._early]
+        if len(shown) < _EARLY_NEEDED:
+            return self.settings.start_c
+        start_c = float(np.median(shown))
+        return (
+            start_c
+            if abs(start_c - self.settings.start_c) < _FAR_FROM_STATED_C
+            else (self.settings.start_c)
+        )
+
+    def _speaks_steadily(self, t: float) -> bool:
+        """Whether a probe first heard after on has spoken often enough to be one."""
+        self._late = [*[heard for heard in self._late if heard > t - _EARLY_S], t]
+        return len(self._late) >= _EARLY_NEEDED
+
+    @property
+    def has_flipped(self) -> bool:
+        """Whether a flip is marked."""
+        return any(isinstance(e, Mark) and e.mark is MarkKind.FLIP for e in self._events)
 
     def _cook(self, mark: Mark) -> None:
         t, members = mark.happened, self.members
@@ -157,7 +215,9 @@ class Belief:
             members.baste(t)
         elif mark.mark is MarkKind.OFF:
             self._take_off(t)
-        if mark.mark is not MarkKind.LID_OPEN and mark.mark is not MarkKind.LID_CLOSE:
+        if mark.mark in _LOOSENS:
+            self.residual.move(t)
+            self.residual.loosen(rise=_LOOSENS[mark.mark])
             self.changed_t = t
 
     def _flip(self, t: float) -> None:
@@ -171,9 +231,8 @@ class Belief:
         """A flip long due without a mark: let half of the members have been flipped."""
         if self.off_t is not None or self.on_t is None or self.flip_assumed_t is not None:
             return
-        flips = [mark for mark in self._marks if mark.mark is MarkKind.FLIP]
         planned = [step.t for step in self.plan if step.mark is MarkKind.FLIP]
-        if flips or not planned or t < self.on_t + planned[0] + _FLIP_OVERDUE_S:
+        if self.has_flipped or not planned or t < self.on_t + planned[0] + _FLIP_OVERDUE_S:
             return
         self.flip_assumed_t = t
         self.members.flip(t, np.arange(MEMBERS) % 2 == 1)
@@ -188,15 +247,15 @@ class Belief:
         self.residual.picked(rows)
         self.residual.forget_rise(_RISE_AT_OFF)
         self.own, self.told = np.zeros(MEMBERS), np.zeros(MEMBERS)
-        self.off_t = t
+        self.off_t = self.changed_t = t
 
     def _weigh(self, surprise: Array, spread: float) -> None:
         cost = 0.5 * (_FREEDOM + 1.0) * np.log1p(surprise**2 / (spread * _FREEDOM))
         self.own = self.own - SHARE_OF_A_READING * cost
         self.own = self.own - self.own.max()
 
-    def _correct(self, t: float, celsius: float) -> None:
-        """Believe a spot as far as a probe's own offset allows."""
-        gain = self._offset_var / (self._offset_var + SPOT_SIGMA_C**2)
+    def _correct(self, t: float, celsius: float, share: float) -> None:
+        """Believe a spot as far as a probe's own offset allows, and as it met the middle."""
+        gain = share * self._offset_var / (self._offset_var + SPOT_SIGMA_C**2)
         self.offset_c += gain * (celsius - self.core_c(t) - self.offset_c)
         self._offset_var *= 1.0 - gain

@@ -48,6 +48,7 @@ _TELL_S = 5.0
 _FARTHEST_S = 3000.0
 #: A probe silent for this long is not carried on, s; nor are spots after the longer time.
 COAST_S, SPOT_COAST_S = 180.0, 420.0
+NO_PROBE = "no probe: tap in a spot"
 #: Rest at least this long: common practice (7 to 10 min), no source.
 LEAST_REST_S = 420.0
 
@@ -94,6 +95,8 @@ class ForecastEngine:
 
     def update(self, event: Reading | Spot | Mark | Setting) -> None:
         """Take the next event in time order; what makes no sense is left out silently."""
+        if isinstance(event, Reading) and event.steak is None:
+            return  # a probe in no steak
         for watched in self._meant(event.steak):
             if isinstance(event, Reading):
                 self._read(watched, event)
@@ -101,6 +104,7 @@ class ForecastEngine:
                 if POSSIBLE_C[0] <= event.celsius <= POSSIBLE_C[1]:
                     watched.belief.spot(event.t, event.celsius)
                     watched.look(event.t, anew=True)
+                    self._tell(event.t)
             elif isinstance(event, Mark):
                 watched.belief.mark(event)
                 watched.look(event.happened, anew=True)
@@ -134,6 +138,8 @@ class ForecastEngine:
             before = watched.belief.changed_t
             watched.belief.read(event.t, event.celsius, watched.rise.noise.sigma_c)
             moved = watched.belief.changed_t != before
+            if watched.belief.surprise.moved_t == event.t:
+                watched.rise.restart()
             watched.look(event.t, anew=moved)
             if moved:
                 self._look_for_swap(event.t)
@@ -141,11 +147,12 @@ class ForecastEngine:
 
     def _set(self, watched: _Watched, event: Setting) -> None:
         belief = watched.belief
-        if event.name == "carry_over":
+        is_of_cook = event.steak is None
+        if is_of_cook and event.name == "carry_over" and event.value in tuple(CarryOver):
             self._carry_over = CarryOver(str(event.value))
-        belief.settings = changed(belief.settings, event)
-        if event.name == "rest_on":
-            belief.on_board = event.value == "board"
+        if is_of_cook and event.name == "rest_on":
+            belief.rest_on(event.value == "board")
+        belief.set(changed(belief.settings, event))
         if event.name == "channel":
             watched.rise = RiseWatch()
         watched.look(event.t, anew=True)
@@ -204,13 +211,9 @@ def _shifted(found: Quantiles, by: float) -> Quantiles:
 
 def _why_not(belief: Belief, now: float) -> str | None:
     """Why no pull can be told, or None where one can."""
-    last = belief.last_reading_t
-    if belief.has_probe:
-        if last is not None and now - last > COAST_S:
-            return f"no reading for {now - last:.0f} s: tap in a spot"
+    silent = now - max(belief.last_reading_t or -math.inf, belief.on_t or 0.0)
+    if belief.has_probe and not belief.spots:
+        return f"no reading for {silent:.0f} s: tap in a spot" if silent > COAST_S else None
+    if silent <= SPOT_COAST_S:
         return None
-    if last is None and now - (belief.on_t or 0.0) > SPOT_COAST_S:
-        return "no probe: tap in a spot"
-    if last is not None and now - last > SPOT_COAST_S:
-        return f"no spot for {now - last:.0f} s: tap in another"
-    return None
+    return f"no spot for {silent:.0f} s: tap in another" if belief.spots else NO_PROBE

@@ -44,6 +44,7 @@ class Members:
         draws = draw(number)
         self.count = len(draws["depth"])
         self._draws = draws
+        self._number, self._thickness_m = number, thickness_m
         self._rate, self.on, self.rest = _regimes(number, thickness_m, on_board)
         depth = np.clip(draws["depth"], -_DEEPEST, _DEEPEST) if has_probe else np.zeros(self.count)
         self.depth = depth
@@ -59,14 +60,13 @@ class Members:
         self._tip: Tip | None = None
 
     @property
-    def t(self) -> float:
-        """When the last event was."""
-        return self._meat.t
-
-    @property
     def flipped(self) -> Mask:
         """Which members have been flipped an odd number of times, bool (M,)."""
         return self._meat.flipped
+
+    def rest_on(self, on_board: bool) -> None:
+        """Where it will rest."""
+        _, _, self.rest = _regimes(self._number, self._thickness_m, on_board)
 
     def put_on(self, t: float) -> None:
         """The steaks touch the grate."""

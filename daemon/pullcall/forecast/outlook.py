@@ -10,24 +10,24 @@ from pullcall.events import MarkKind, Quantiles
 from pullcall.forecast.belief import Belief
 from pullcall.forecast.prior import MEMBERS
 from pullcall.forecast.slab import Array, Rows
-from pullcall.forecast.weighted import quantiles, resample
+from pullcall.forecast.weighted import POINTS, quantiles, resample
 
 #: Times ahead for which the members are looked at, s: fine where a pull is near.
 _AHEAD = np.concatenate(
     (np.arange(0, 120, 4), np.arange(120, 400, 10), np.arange(400, 1200, 25), [1200, 1800, 3600])
 ).astype(float)
 _RESTING = np.concatenate([np.arange(0, 120, 8), np.arange(120, 601, 30)]).astype(float)
-#: Slower than this a crossing is not told apart from never, K/s.
-_LEAST_RISE = 2e-3
+#: A pull farther ahead than this is looked at as if it came then, s.
+_FARTHEST_PULL_S = 900.0
 #: Members looked at for the climb after a pull.
 _PULLED = 150
 #: The spread of a member's own crossing and peak, over what the filter says: from the share of
 #: truths that the bands covered on simulated cooks.
-PULL_BAND, PEAK_BAND = 0.65, 1.0
+PULL_BAND, PEAK_BAND = 0.7, 0.75
 #: Five degrees Fahrenheit.
 FIVE_DEGREES_C = 5.0 / 1.8
 #: What a climb forecast misses beyond its members, sd, C.
-_CLIMB_SIGMA_C = 0.3
+_CLIMB_SIGMA_C = 0.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,45 +61,65 @@ def table_of(belief: Belief, t: float) -> Table:
     return Table(times, np.concatenate([before, later.shows_over(times[times >= flip])], axis=1))
 
 
+def _column(table: Table, now: float) -> int:
+    """The last column not after ``now``, with one more behind it."""
+    return int(np.clip(np.searchsorted(table.times, now) - 1, 0, len(table.times) - 2))
+
+
 def _planned_flip(belief: Belief, t: float) -> float | None:
     """When the flip is to come, if it was neither marked nor assumed."""
-    if belief.on_t is None or belief.flip_assumed_t is not None or belief.members.flipped.any():
+    if belief.on_t is None or belief.flip_assumed_t is not None or belief.has_flipped:
         return None
     planned = [belief.on_t + step.t for step in belief.plan if step.mark is MarkKind.FLIP]
     return max(planned[0], t + 2.0) if planned else None
 
 
-def crossings(belief: Belief, table: Table, level_c: float, now: float) -> tuple[Array, Array]:
-    """When each member crosses ``level_c`` (cook s, (M,)), and the sd of that time, s."""
-    first = max(int(np.searchsorted(table.times, now)) - 1, 0)
+def crossings(belief: Belief, table: Table, level_c: float, now: float, off_sd: float) -> Array:
+    """When each member, ``off_sd`` deviations of its error off, crosses ``level_c``: cook s, (M,).
+
+    A member that never does is put at the end of the table.
+    """
+    first = _column(table, now)
     times = table.times[first:]
     shown = table.shows_c[:, first:] + belief.residual.path(times)
+    if off_sd:
+        shown = shown + off_sd * belief.residual.sd_at(times)[None, :]
     above = shown >= level_c
     above[:, -1] = True
     upper = np.maximum(above.argmax(axis=1), 1)
     rows = np.arange(MEMBERS)
     low, high = shown[rows, upper - 1], shown[rows, upper]
-    width = times[upper] - times[upper - 1]
-    share = np.clip((level_c - low) / np.maximum(high - low, 1e-6), -2.0, 1.0)
-    at = times[upper - 1] + share * width
-    rise = np.maximum((high - low) / width, _LEAST_RISE)
-    return at, belief.residual.sd_at(at) / rise
+    share = np.clip((level_c - low) / np.maximum(high - low, 1e-6), 0.0, 1.0)
+    return np.asarray(times[upper - 1] + share * (times[upper] - times[upper - 1]))
 
 
 def pull_in(belief: Belief, table: Table, level_c: float, now: float) -> Quantiles:
-    """Seconds from ``now`` until the core crosses ``level_c``, never negative."""
-    at, sd = crossings(belief, table, level_c, now)
-    found = quantiles(at - now, belief.weights(), PULL_BAND * sd, digits=1)
-    return Quantiles(max(found.p10, 0.0), max(found.p50, 0.0), max(found.p90, 0.0))
+    """Seconds from ``now`` until the core crosses ``level_c``, never negative.
+
+    Each member crosses where its own error may put it: later for a slow one, and never in the
+    past only because its rise is slow.
+    """
+    at = np.stack(
+        [crossings(belief, table, level_c, now, PULL_BAND * point) for point in POINTS], axis=1
+    )
+    return quantiles(np.maximum(at - now, 0.0), belief.weights(), digits=1)
 
 
 def climb_of(belief: Belief, table: Table, level_c: float, now: float) -> Climb:
-    """How far the core climbs after a pull at ``level_c``, for members in proportion."""
-    at, _ = crossings(belief, table, level_c, now)
+    """How far the core climbs after a pull at ``level_c``, for members in proportion.
+
+    Past the level, or where it is far off, the pull is taken to come now or by then.
+    """
+    if belief.core_c(now) >= level_c:
+        at = np.full(MEMBERS, now)
+    else:
+        at = np.minimum(crossings(belief, table, level_c, now, 0.0), now + _FARTHEST_PULL_S)
     rows = resample(belief.weights(), _PULLED)
     rested: Rows = np.linspace(0, MEMBERS - 1, _PULLED).astype(np.intp)
     shown, resting = belief.members.resampled(rows, rested).pulled(at[rows])
-    return Climb(now, resting.shows_over(_RESTING).max(axis=1) - shown)
+    climb = resting.shows_over(_RESTING).max(axis=1) - shown
+    usual = np.median(climb)
+    return Climb(now, usual + PEAK_BAND * (climb - usual))
 
 
 def plain_climb(now: float) -> Climb:
@@ -110,27 +130,29 @@ def plain_climb(now: float) -> Climb:
 def peak_if_pulled(belief: Belief, climb: Climb, level_c: float, now: float) -> Quantiles:
     """The highest core if pulled at ``level_c``, or now if it is past that."""
     pulled_at = max(level_c, belief.core_c(now))
-    even = np.full(_PULLED, 1.0 / _PULLED)
-    return quantiles(pulled_at + climb.climb_c, even, PEAK_BAND * _CLIMB_SIGMA_C, digits=2)
+    peaks = np.maximum(_spread(pulled_at + climb.climb_c, _CLIMB_SIGMA_C), belief.highest_c)
+    return quantiles(peaks, np.full(_PULLED, 1.0 / _PULLED), digits=2)
 
 
 def aim_for(climb: Climb, target_c: float) -> Quantiles:
     """The pull temperature that reaches a peak of ``target_c``: the climb is nearly the same for
     pulls a few degrees apart. Its p10 belongs to the greatest climb."""
-    even = np.full(_PULLED, 1.0 / _PULLED)
-    return quantiles(target_c - climb.climb_c, even, PEAK_BAND * _CLIMB_SIGMA_C, digits=2)
+    aims = _spread(target_c - climb.climb_c, _CLIMB_SIGMA_C)
+    return quantiles(aims, np.full(_PULLED, 1.0 / _PULLED), digits=2)
 
 
 def peak_resting(belief: Belief, table: Table, now: float) -> tuple[Quantiles, float]:
     """The highest core of the whole cook once it is off, and seconds until it is passed."""
-    first = max(int(np.searchsorted(table.times, now)) - 1, 0)
+    first = _column(table, now)
     times = np.maximum(table.times[first:], now)
     shown = table.shows_c[:, first:] + belief.residual.path(times)
     highest = shown.argmax(axis=1)
-    peaks = np.maximum(shown.max(axis=1), belief.highest_c)
     sd = PEAK_BAND * belief.residual.sd_at(times[highest])
+    peaks = np.maximum(_spread(shown.max(axis=1), sd), round(belief.highest_c, 2))
     weights = belief.weights()
-    found = quantiles(peaks, weights, sd, digits=2)
-    floor = round(belief.highest_c, 2)
-    bounded = Quantiles(*(max(q, floor) for q in (found.p10, found.p50, found.p90)))
-    return bounded, float(weights @ (times[highest] - now))
+    return quantiles(peaks, weights, digits=2), float(weights @ (times[highest] - now))
+
+
+def _spread(values: Array, sd: Array | float) -> Array:
+    """Each value with its own normal spread, as evenly likely points, (M, points)."""
+    return np.asarray(values[:, None] + np.reshape(sd, (-1, 1)) * POINTS[None, :])

@@ -17,15 +17,19 @@ FADES_S = 100.0
 FIRST_LEVEL_C, FIRST_RISE = 0.6, 0.01
 #: Wander of the level and of the rise, C and K/s per root second.
 LEVEL_WANDER, RISE_WANDER = 0.01, 0.0015
+#: Spots are too few to follow anything beside the slabs: a third of all that.
+WITHOUT_A_PROBE = 1.0 / 3.0
 
 
 class Residual:
     """Level (C) and rise (K/s) of each member's error, (M,), from cook second ``t`` on."""
 
-    def __init__(self, count: int, t: float) -> None:
+    def __init__(self, count: int, t: float, has_probe: bool = True) -> None:
         self.t = t
         self.level, self.rise = np.zeros(count), np.zeros(count)
-        self._var = np.diag([FIRST_LEVEL_C**2, FIRST_RISE**2])
+        share = 1.0 if has_probe else WITHOUT_A_PROBE
+        self._wander = share * RISE_WANDER
+        self._var = np.diag([(share * FIRST_LEVEL_C) ** 2, (share * FIRST_RISE) ** 2])
 
     def move(self, t: float) -> None:
         """Let time pass until ``t``."""
@@ -34,7 +38,7 @@ class Residual:
             return
         reach, left = _reach(dt), np.exp(-dt / FADES_S)
         step = np.array([[1.0, reach], [0.0, left]])
-        wander = RISE_WANDER**2 * np.array([[dt**3 / 3.0, dt**2 / 2.0], [dt**2 / 2.0, dt]])
+        wander = self._wander**2 * np.array([[dt**3 / 3.0, dt**2 / 2.0], [dt**2 / 2.0, dt]])
         wander[0, 0] += LEVEL_WANDER**2 * dt
         self.level = self.level + reach * self.rise
         self.rise = self.rise * left
@@ -79,7 +83,7 @@ class Residual:
         dt = np.maximum(times - self.t, 0.0)
         reach = _reach(dt)
         (level, both), (_, rise) = self._var
-        wander = RISE_WANDER**2 * dt**3 / 3.0 + LEVEL_WANDER**2 * dt
+        wander = self._wander**2 * dt**3 / 3.0 + LEVEL_WANDER**2 * dt
         return np.asarray(np.sqrt(level + 2.0 * both * reach + rise * reach**2 + wander))
 
 

@@ -44,6 +44,10 @@ class RiseWatch:
         self.noise.add(t, celsius)
         return True
 
+    def restart(self) -> None:
+        """The probe was moved: what it showed before says nothing of the rise here."""
+        self._points.clear()
+
     def rise(self, now: float) -> Rise | None:
         """The rise at ``now``; None while it cannot be told."""
         points = np.array(self._points, dtype=float).reshape(-1, 2)
@@ -55,4 +59,4 @@ class RiseWatch:
         sigma = self.noise.sigma_c
         forgetting = forgetting_s(sigma, span / (len(points) - 1))
         fit = fit_rise(points[:, 0], points[:, 1], sigma, forgetting)
-        return Rise(round(fit.moved(now).rise * 60.0, 2), round(span, 1))
+        return Rise(round(fit.moved(now).rise * 60.0, 2), round(fit.span_s, 1))

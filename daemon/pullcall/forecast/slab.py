@@ -129,7 +129,7 @@ class Tip(_Unchanging):
 
     def at(self, seconds: float | Array) -> Array:
         """Shown temperatures after ``seconds`` (one number, or one per slab), (M,)."""
-        after = np.broadcast_to(seconds, len(self._end))
+        after = np.maximum(np.broadcast_to(seconds, len(self._end)), 0.0)
         waning = (self._parts * np.exp(-self._rates * after[:, None])).sum(1)
         return np.asarray(waning + self._end + self._drift * after)
 

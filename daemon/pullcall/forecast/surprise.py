@@ -27,6 +27,11 @@ class Surprise:
         self._side = 0
         self._row = 0
 
+    @property
+    def is_doubtful(self) -> bool:
+        """Whether the latest readings are out of line and not judged yet."""
+        return self._row > 0
+
     def see(self, t: float, off_c: float, sd_c: float) -> Verdict:
         """Judge a reading ``off_c`` from what was expected give or take ``sd_c``."""
         if abs(off_c) <= _OUT_SD * sd_c + _OUT_C:

@@ -55,7 +55,9 @@ def _moved(belief: Belief, now: float) -> str | None:
 
 
 def _falling(belief: Belief, rise: Rise | None, now: float) -> str | None:
-    if belief.off_t is not None or rise is None or now - belief.changed_t < _SPOKEN_OF_S:
+    if belief.off_t is not None or rise is None or belief.surprise.is_doubtful:
+        return None
+    if now - belief.changed_t < _SPOKEN_OF_S:
         return None
     if belief.core_c(now) > _FALLS_FROM_C and rise.c_per_min < _FALLS_C_PER_MIN:
         return "it cools as if it were off the grate: mark it off if it is"
@@ -81,7 +83,7 @@ def _uncertain(belief: Belief, now: float) -> str | None:
         return "that spot was near the surface, it seems: tap in another from the middle"
     last = belief.last_reading_t
     if belief.has_probe and last is not None and now - last > _GAP_S:
-        return f"no reading for {now - last:.0f} s: the band widens until one comes"
+        return f"no reading for {now - last:.0f} s: carried on from what is known of this steak"
     tip = float(belief.weights() @ np.abs(belief.members.depth))
     if belief.has_probe and tip > _NEAR_FACE and now - belief.on_t > _TIP_TOLD_S:
         return "the tip seems near a face of the steak: the middle may be cooler"

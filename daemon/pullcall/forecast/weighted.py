@@ -7,8 +7,8 @@ import numpy as np
 from pullcall.events import Quantiles
 from pullcall.forecast.slab import Array, Rows
 
-#: A member's own spread enters as this many fixed standard normal points, evenly likely.
-POINTS = np.array([-1.2816, -0.5244, 0.0, 0.5244, 1.2816])
+#: A member's own normal spread enters as three evenly likely points: the middles of its thirds.
+POINTS = np.array([-0.967, 0.0, 0.967])
 
 
 def weights_of(log_weights: Array) -> Array:
@@ -17,17 +17,17 @@ def weights_of(log_weights: Array) -> Array:
     return np.asarray(raised / raised.sum())
 
 
-def quantiles(values: Array, weights: Array, spread: Array | float, digits: int) -> Quantiles:
-    """p10, p50, p90 of weighted ``values`` (M,), each with a normal ``spread`` (sd) of its own."""
-    points = values[:, None] + np.asarray(spread).reshape(-1, 1) * POINTS[None, :]
+def quantiles(points: Array, weights: Array, digits: int) -> Quantiles:
+    """p10, p50 and p90 of weighted values, (M,), or of evenly likely points of each, (M, P)."""
     flat = points.ravel()
-    shares = np.repeat(weights / len(POINTS), len(POINTS))
+    each = points.shape[1] if points.ndim == 2 else 1
+    shares = np.repeat(weights / each, each)
+    heard = shares > 1e-12  # what has no weight has no say between two that have
+    flat, shares = flat[heard], shares[heard]
     order = np.argsort(flat, kind="stable")
     steps = np.cumsum(shares[order]) - 0.5 * shares[order]
-    p10, p50, p90 = np.interp([0.1, 0.5, 0.9], steps, flat[order])
-    return Quantiles(
-        round(float(p10), digits), round(float(p50), digits), round(float(p90), digits)
-    )
+    found = np.interp([0.1, 0.5, 0.9], steps, flat[order])
+    return Quantiles(*(round(float(value), digits) for value in found))
 
 
 def resample(weights: Array, count: int) -> Rows:

@@ -47,7 +47,7 @@ def own_cooks() -> tuple[KnownCook, ...]:
 
 @cache
 def copied_cooks() -> tuple[KnownCook, ...]:
-    """Four cooks of two steaks by an independent three-dimensional model."""
+    """Twelve cooks of two steaks by an independent three-dimensional model."""
     return tuple(_copied(path) for path in sorted(HERE.glob("cook_*.jsonl")))
 
 

@@ -76,8 +76,9 @@ export class Lane {
   paintPull(steak, t, shown) {
     const pull = t === null ? null : pullIn(steak, t);
     const second = pull && shown.counts !== "pull";
-    text(this.pull, second ? pullWords(pull) : "");
-    show(this.pull, Boolean(second));
+    const words = second ? pullWords(pull) : restWords(steak);
+    text(this.pull, words);
+    show(this.pull, words !== "");
     const open = pull !== null && pull.p50 > 0 && !isVague(pull);
     text(this.spread, open ? ` ${band(pull.p10, pull.p90)}` : "");
     show(this.spread, open);
@@ -92,7 +93,8 @@ export class Lane {
     text(this.peak, peak
       ? `Peak ${unit.number(peak.p50)} (${unit.number(peak.p10)}–${unit.number(peak.p90)})` : "");
     show(this.peak, peak !== null);
-    const target = steak.target_c === null ? "" : `, target ${unit.number(steak.target_c)}`;
+    const aim = steak.forecast?.aim_c ? ` needs ${unit.number(steak.forecast.aim_c.p50)}` : "";
+    const target = steak.target_c === null ? "" : `, target ${unit.number(steak.target_c)}${aim}`;
     text(this.aim, `Pull ${unit.number(steak.pull_c)}${target}`);
   }
 
@@ -130,9 +132,17 @@ export class Lane {
 
 /** Why a steak that is on has no pull forecast, or why its band is wide or something looks wrong. */
 function whyOf(steak) {
-  if (steak.phase !== "on") return "";
-  if (steak.forecast?.pull_in_s) return steak.forecast.note ? title(steak.forecast.note) : "";
+  if (steak.forecast?.note) return title(steak.forecast.note);
+  if (steak.phase !== "on" || steak.forecast?.pull_in_s) return "";
   return title(steak.forecast?.why ?? "No forecast yet.");
+}
+
+/** What the rest is waiting for: "Peak in 1:20, rest 5:10 more". */
+function restWords(steak) {
+  const { peak_in_s: peak, rest_in_s: rest } = steak.forecast ?? {};
+  if (steak.phase !== "resting" || rest === undefined) return "";
+  if (rest <= 0) return "Rest done";
+  return peak > 5 ? `Peak in ${minutes(peak)}, rest ${minutes(rest)} more` : `Past its peak, rest ${minutes(rest)} more`;
 }
 
 /** A peak before the pull can be said would only puzzle. */

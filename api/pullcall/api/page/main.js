@@ -125,11 +125,12 @@ const acts = {
     paint();
   },
 
-  async restOn(rest_on) {
-    const cook = await asked(site.cook({ rest_on }));
+  /** Change a setting of the cook; `words` say it. */
+  async setCook(name, value, words) {
+    const cook = await asked(site.cook({ [name]: value }));
     if (cook === null) return;
-    board.apply({ type: "cook", cook: { rest_on: cook.rest_on ?? rest_on } });
-    bar.say(`Resting on the ${rest_on}`, now());
+    board.apply({ type: "cook", cook: { [name]: cook[name] ?? value } });
+    bar.say(words, now());
     paint();
   },
 

@@ -9,32 +9,38 @@ const SURE_MS = 5000;
 
 export function menuPanel(board, unit, sound, acts) {
   const writable = board.writable;
-  const rest = restOn(acts);
-  rest.paint(board);
+  const rest = choice(acts, "rest_on", "Rest on", { rack: "rack", board: "board" });
+  const climb = choice(acts, "carry_over", "Carry-over", { forecast: "forecast", five_degrees: "5 °F rule" });
+  const paint = (now) => { rest.paint(now); climb.paint(now); };
+  paint(board);
   const body = make("div", {},
     make("div", { class: "grid" },
       button("Probes", () => acts.openProbes()),
       button(`Unit: °${unit.name}`, () => acts.switchUnit()),
       button(`Theme: ${acts.theme()}`, () => acts.switchTheme()),
-      ...(writable ? [rest.node, newCook(acts)] : [])),
+      ...(writable ? [rest.node, climb.node, newCook(acts)] : [])),
     make("p", { class: "steplabel" }, "Sound volume"),
     make("div", { class: "sound" }, volume(sound), button("Test sound", () => acts.arm())),
     ...(board.steaks.length > 1 ? [pitches(board)] : []),
     ...(writable ? board.steaks.flatMap((steak) => temperatures(steak, unit, acts)) : []));
-  return { title: "Menu", body, paint: rest.paint };
+  return { title: "Menu", body, paint };
 }
 
 function pitches({ steaks: [low, high] }) {
   return make("p", { class: "pitches" }, `${title(low.steak)} sounds low, ${high.steak} sounds high.`);
 }
 
-/** What the steaks will rest on: a tap changes it. */
-function restOn(acts) {
-  let now = "rack";
-  const node = button("", () => acts.restOn(now === "board" ? "rack" : "board"));
+/** A setting of the cook with a few values, `words` for each: a tap takes the next. */
+function choice(acts, name, label, words) {
+  const values = Object.keys(words);
+  let now = values[0];
+  const node = button("", () => {
+    const next = values[(values.indexOf(now) + 1) % values.length];
+    acts.setCook(name, next, `${label}: ${words[next]}`);
+  });
   const paint = ({ cook }) => {
-    now = cook?.rest_on ?? "rack";
-    text(node, `Rest on: ${now}`);
+    now = cook?.[name] ?? values[0];
+    text(node, `${label}: ${words[now]}`);
   };
   return { node, paint };
 }
