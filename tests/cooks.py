@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from pullcall.events import CookHeader, Input, Mark, MarkKind, Reading, SteakSettings
 
@@ -34,7 +34,7 @@ def rising(
         yield Reading(t, steak, round(celsius + per_second * (t - start_t), 3), f"{steak}/1")
 
 
-def in_time_order(*groups: Iterator[Input] | list[Input]) -> list[Input]:
+def in_time_order(*groups: Iterable[Input]) -> list[Input]:
     """Several streams of inputs as one."""
     return sorted((event for group in groups for event in group), key=lambda event: event.t)
 
