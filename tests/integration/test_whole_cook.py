@@ -22,11 +22,11 @@ from tests.tools import require_tool
 
 LEFT, RIGHT = "02:00:00:00:01:01", "02:00:00:00:01:02"
 PROBES = (
-    Probe(LEFT, "left steak", Standard.HEALTH_THERMOMETER, interval_s=0.25, start_c=42.0),
-    Probe(RIGHT, "right steak", Standard.COOKWARE, interval_s=0.25, start_c=40.0),
+    Probe(LEFT, "left steak", Standard.HEALTH_THERMOMETER, interval_s=0.25, start_c=43.5),
+    Probe(RIGHT, "right steak", Standard.COOKWARE, interval_s=0.25, start_c=42.5),
 )
-#: 42 C rises to the pull temperature of 129 F (53.9 C) in about a minute.
-RISE_C_PER_S = 0.2
+#: A usual rise: 43.5 C reaches the pull temperature of 129 F (53.9 C) in about 105 s.
+RISE_C_PER_S = 0.1
 CONFIG = f"""
 [[steak]]
 name = "left"
@@ -45,7 +45,7 @@ async def rising(control: Control) -> AsyncIterator[None]:
         began = asyncio.get_running_loop().time()
         while True:
             gained = RISE_C_PER_S * (asyncio.get_running_loop().time() - began)
-            await control.feed([(LEFT, "1", 42.0 + gained), (RIGHT, "1", 40.0 + gained)])
+            await control.feed([(LEFT, "1", 43.5 + gained), (RIGHT, "1", 42.5 + gained)])
             await asyncio.sleep(0.1)
 
     task = asyncio.create_task(rise())
@@ -83,20 +83,21 @@ async def test_a_whole_cook_survives_link_loss_a_bluetooth_restart_and_a_kill(
     config.write_text(CONFIG)
     command = ("serve", "--config", str(config), "--log", str(log))
     async with adapter_process(PROBES) as adapter, rising(adapter.control):
-        before, on = await until_forty_then_kill(command, port, adapter)
+        before, marks = await until_forty_then_kill(command, port, adapter)
         async with daemon(*command, port=port, bus=adapter.bus) as again:
-            await check_resumed(again, before, on["id"])
+            await check_resumed(again, before, marks)
             await to_the_end(again)
     await check_replay(tmp_path, log, before["cook"]["id"])
 
 
 async def until_forty_then_kill(
     command: tuple[str, ...], port: int, adapter: AdapterProcess
-) -> tuple[Message, Message]:
-    """Cook until "pull in forty" with Bluetooth breaking, then kill; the last snapshot, the on."""
+) -> tuple[Message, list[str]]:
+    """Cook on until "pull in forty" with Bluetooth breaking, then kill; snapshot and marks."""
     async with daemon(*command, port=port, bus=adapter.bus) as site:
         await both_live(site)
-        on = await site.post("marks", mark="on")
+        on = await site.post("marks", mark="on", ago_s=420)
+        flip = await site.post("marks", mark="flip", ago_s=180)
         async with asyncio.TaskGroup() as tasks:
             tasks.create_task(break_bluetooth(site, adapter.control))
             async with watching(site) as page:
@@ -105,7 +106,7 @@ async def until_forty_then_kill(
         before = await site.snapshot()
         site.kill()
         await site.process.wait()
-        return before, on
+        return before, [on["id"], flip["id"]]
 
 
 async def break_bluetooth(site: Daemon, control: Control) -> None:
@@ -118,11 +119,11 @@ async def break_bluetooth(site: Daemon, control: Control) -> None:
         await reading_after(site, steak)
 
 
-async def check_resumed(site: Daemon, before: Message, on_id: str) -> None:
+async def check_resumed(site: Daemon, before: Message, marks: list[str]) -> None:
     """The cook goes on: same cook, same marks, same calls, a clock that did not stop."""
     after = await site.snapshot()
     assert after["cook"] == before["cook"]
-    assert [m["id"] for m in after["marks"]] == [on_id]
+    assert [m["id"] for m in after["marks"]] == marks
     assert [c["id"] for c in after["calls"]][: len(before["calls"])] == [
         c["id"] for c in before["calls"]
     ]

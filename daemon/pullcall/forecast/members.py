@@ -53,7 +53,7 @@ class Members:
         level = np.full(self.count, start_c)
         cells = np.repeat(level[:, None], self.on.cells, axis=1)
         self._meat = _Meat(0.0, cells, level, np.zeros(self.count, bool))
-        self._lid_open = False
+        self.lid_is_open = False
         self._on_t: float | None = None
         self.is_resting = False
         self._course: Course | None = None
@@ -92,7 +92,7 @@ class Members:
 
     def lid(self, t: float, is_open: bool) -> None:
         """The lid goes up or down."""
-        self._lid_open = is_open
+        self.lid_is_open = is_open
         if self._on_t is not None and not self.is_resting:
             self._meat = self._at(t)
             self._go_on()
@@ -186,7 +186,9 @@ class Members:
         since_on = meat.t - (self._on_t or 0.0)
         hot = draws["hot_level"] + draws["hot_drift"] * since_on
         hot = hot + np.where(meat.flipped, draws["second_face"], 0.0)
-        cool = draws["cool_level"] + (draws["lid_drop"] if self._lid_open else 0.0)
+        cool = draws["cool_level"] + (
+            np.minimum(draws["lid_drop"], 0.0) if self.lid_is_open else 0.0
+        )
         return Course(regime, meat.cells_c, hot, cool, draws["hot_drift"])
 
     def _tip_of(self, course: Course, meat: _Meat) -> Tip:

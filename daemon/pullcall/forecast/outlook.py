@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
 from pullcall.events import MarkKind, Quantiles
 from pullcall.forecast.belief import Belief
+from pullcall.forecast.members import Members
 from pullcall.forecast.prior import MEMBERS
 from pullcall.forecast.slab import Array, Rows
 from pullcall.forecast.weighted import POINTS, quantiles, resample
@@ -19,11 +21,13 @@ _AHEAD = np.concatenate(
 _RESTING = np.concatenate([np.arange(0, 120, 8), np.arange(120, 601, 30)]).astype(float)
 #: A pull farther ahead than this is looked at as if it came then, s.
 _FARTHEST_PULL_S = 900.0
+#: A lid that is open is shut again about this much later, s: to turn, baste or spot a steak.
+LID_STAYS_OPEN_S = 15.0
 #: Members looked at for the climb after a pull.
 _PULLED = 150
 #: The spread of a member's own crossing and peak, over what the filter says: from the share of
 #: truths that the bands covered on simulated cooks.
-PULL_BAND, PEAK_BAND = 0.7, 0.75
+PULL_BAND, PEAK_BAND = 0.65, 0.75
 #: Five degrees Fahrenheit.
 FIVE_DEGREES_C = 5.0 / 1.8
 #: What a climb forecast misses beyond its members, sd, C.
@@ -47,18 +51,29 @@ class Climb:
 
 
 def table_of(belief: Belief, t: float) -> Table:
-    """The members' future from ``t`` on, with the flip that is still planned."""
+    """The members' future from ``t`` on: a flip still planned, an open lid soon shut again."""
     members = belief.members
     if members.is_resting:
         return Table(t + _RESTING, members.shows_over(t + _RESTING))
     times = t + _AHEAD
+    ahead, done, pieces = members.ahead(), t, []
+    for at, act in sorted(_to_come(belief, t), key=lambda coming: coming[0]):
+        pieces.append(ahead.shows_over(times[(times >= done) & (times < at)]))
+        act(ahead, at)
+        done = at
+    pieces.append(ahead.shows_over(times[times >= done]))
+    return Table(times, np.concatenate(pieces, axis=1))
+
+
+def _to_come(belief: Belief, t: float) -> list[tuple[float, Callable[[Members, float], None]]]:
+    """What the cook will do to the members, and when."""
+    coming: list[tuple[float, Callable[[Members, float], None]]] = []
     flip = _planned_flip(belief, t)
-    if flip is None:
-        return Table(times, members.shows_over(times))
-    before = members.shows_over(times[times < flip])
-    later = members.ahead()
-    later.flip(flip)
-    return Table(times, np.concatenate([before, later.shows_over(times[times >= flip])], axis=1))
+    if flip is not None:
+        coming.append((flip, lambda members, at: members.flip(at)))
+    if belief.members.lid_is_open:
+        coming.append((t + LID_STAYS_OPEN_S, lambda members, at: members.lid(at, False)))
+    return coming
 
 
 def _column(table: Table, now: float) -> int:
@@ -143,14 +158,17 @@ def aim_for(climb: Climb, target_c: float) -> Quantiles:
 
 def peak_resting(belief: Belief, table: Table, now: float) -> tuple[Quantiles, float]:
     """The highest core of the whole cook once it is off, and seconds until it is passed."""
-    first = _column(table, now)
-    times = np.maximum(table.times[first:], now)
+    # Without a probe nothing but the members knows how high it was since it came off.
+    first = _column(table, now) if belief.has_probe else 0
+    times = np.maximum(table.times[first:], now) if belief.has_probe else table.times
     shown = table.shows_c[:, first:] + belief.residual.path(times)
     highest = shown.argmax(axis=1)
     sd = PEAK_BAND * belief.residual.sd_at(times[highest])
     peaks = np.maximum(_spread(shown.max(axis=1), sd), round(belief.highest_c, 2))
     weights = belief.weights()
-    return quantiles(peaks, weights, digits=2), float(weights @ (times[highest] - now))
+    return quantiles(peaks, weights, digits=2), float(
+        weights @ np.maximum(times[highest] - now, 0.0)
+    )
 
 
 def _spread(values: Array, sd: Array | float) -> Array:

@@ -29,7 +29,7 @@ _GAP_S = 8.0
 def note_of(belief: Belief, swapped_t: float | None, rise: Rise | None, now: float) -> str | None:
     """The most useful thing to say about this steak now, or None."""
     if swapped_t is not None and now - swapped_t < 2.0 * _SPOKEN_OF_S:
-        return "the two probes seem to have changed places: check which is in which"
+        return "the probes seem swapped: check which is where"
     for note in (_moved(belief, now), _falling(belief, rise, now), _unmarked_flip(belief)):
         if note is not None:
             return note
@@ -51,7 +51,7 @@ def _moved(belief: Belief, now: float) -> str | None:
         return None
     if belief.surprise.moved_by_c < _OUT_OF_MEAT_C:
         return "the probe seems to be out of the steak"
-    return "the probe moved: check that its tip is in the middle, clear of fat and bone"
+    return "the probe moved: is its tip in the middle?"
 
 
 def _falling(belief: Belief, rise: Rise | None, now: float) -> str | None:
@@ -60,7 +60,7 @@ def _falling(belief: Belief, rise: Rise | None, now: float) -> str | None:
     if now - belief.changed_t < _SPOKEN_OF_S:
         return None
     if belief.core_c(now) > _FALLS_FROM_C and rise.c_per_min < _FALLS_C_PER_MIN:
-        return "it cools as if it were off the grate: mark it off if it is"
+        return "it cools as if off the grate: mark it off?"
     return None
 
 
@@ -69,10 +69,10 @@ def _unmarked_flip(belief: Belief) -> str | None:
         return None
     share = float(belief.weights() @ belief.members.flipped)
     if share > _SURE:
-        return "it was flipped, by the readings: no flip is marked"
+        return "flipped, it seems, but not marked"
     if share < 1.0 - _SURE:
-        return "it was not flipped, by the readings: is the flip still to come?"
-    return "no flip is marked: the forecast allows for both"
+        return "not flipped yet, it seems"
+    return "no flip is marked: was it flipped?"
 
 
 def _uncertain(belief: Belief, now: float) -> str | None:
@@ -80,15 +80,15 @@ def _uncertain(belief: Belief, now: float) -> str | None:
     if belief.off_t is not None or belief.on_t is None:
         return None
     if belief.spot_near_surface and not belief.has_probe:
-        return "that spot was near the surface, it seems: tap in another from the middle"
+        return "that spot was near the surface: take another"
     last = belief.last_reading_t
     if belief.has_probe and last is not None and now - last > _GAP_S:
-        return f"no reading for {now - last:.0f} s: carried on from what is known of this steak"
+        return f"no reading for {now - last:.0f} s: carried on without"
     tip = float(belief.weights() @ np.abs(belief.members.depth))
     if belief.has_probe and tip > _NEAR_FACE and now - belief.on_t > _TIP_TOLD_S:
-        return "the tip seems near a face of the steak: the middle may be cooler"
+        return "the tip seems near a face: check with a spot"
     if not belief.has_probe and belief.spots < 2:
-        return "no probe: two or three spots make this narrower"
+        return "no probe: tap in two or three spots"
     if now - belief.changed_t < _MARK_FELT_S and now - belief.on_t > _MARK_FELT_S:
-        return "the heat was just changed: it is felt in the middle after about a minute"
+        return "just turned: settles in a minute"
     return None
