@@ -93,9 +93,7 @@ export class Lane {
     text(this.peak, peak
       ? `Peak ${unit.number(peak.p50)} (${unit.number(peak.p10)}–${unit.number(peak.p90)})` : "");
     show(this.peak, peak !== null);
-    const aim = steak.forecast?.aim_c ? ` needs ${unit.number(steak.forecast.aim_c.p50)}` : "";
-    const target = steak.target_c === null ? "" : `, target ${unit.number(steak.target_c)}${aim}`;
-    text(this.aim, `Pull ${unit.number(steak.pull_c)}${target}`);
+    text(this.aim, `Pull ${unit.number(steak.pull_c)}${targetWords(steak, unit)}`);
   }
 
   riseOf(steak, board, unit, t, lost) {
@@ -135,6 +133,13 @@ function whyOf(steak) {
   if (steak.forecast?.note) return title(steak.forecast.note);
   if (steak.phase !== "on" || steak.forecast?.pull_in_s) return "";
   return title(steak.forecast?.why ?? "No forecast yet.");
+}
+
+/** The target, with the pull that would reach it where one is forecast: " (128 for 135)". */
+function targetWords({ target_c: target, forecast }, unit) {
+  if (target === null) return "";
+  const aim = forecast?.aim_c;
+  return aim ? ` (${unit.number(aim.p50)} for ${unit.number(target)})` : `, target ${unit.number(target)}`;
 }
 
 /** What the rest is waiting for: "Peak in 1:20, rest 5:10 more". */
