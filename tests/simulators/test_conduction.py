@@ -218,7 +218,8 @@ def test_parallel_paths_join_into_one_face_with_the_same_flux() -> None:
 
 
 def test_the_eigenvalues_of_the_table_solve_its_own_equation() -> None:
-    # Guards the table's transcription: zeta tan(zeta) = Bi and C1 = 4 sin z / (2 z + sin 2 z).
+    # Guards the table against a slip in copying it:
+    # zeta tan(zeta) = Bi and C1 = 4 sin z / (2 z + sin 2 z).
     zeta = 0.8603
     assert zeta * sin(zeta) / sqrt(1 - sin(zeta) ** 2) == pytest.approx(1.0, abs=3e-4)
     assert 4 * sin(zeta) / (2 * zeta + sin(2 * zeta)) == pytest.approx(1.1191, abs=1e-4)

@@ -35,8 +35,6 @@ from pullcall.forecast.engine import ForecastEngine
 Effect = Forecast | Call | StateChange
 #: Inputs are stamped to the millisecond.
 RESOLUTION_S = 0.001
-
-
 #: Marks and spots that can be undone without working out the whole cook again.
 _CHECKPOINTS = 16
 

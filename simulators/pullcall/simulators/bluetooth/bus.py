@@ -47,7 +47,7 @@ async def private_bus() -> AsyncIterator[str]:
         try:
             yield await _address(process, said)
         finally:
-            await _stop(process)
+            await stop(process)
 
 
 def _config(folder: Path) -> Path:
@@ -88,7 +88,8 @@ def _text(path: Path) -> str:
     return path.read_text(encoding="utf-8", errors="replace").strip()
 
 
-async def _stop(process: asyncio.subprocess.Process) -> None:
+async def stop(process: asyncio.subprocess.Process) -> None:
+    """End a child process: ask it to, and insist after a few seconds."""
     with contextlib.suppress(ProcessLookupError):
         process.terminate()
     try:

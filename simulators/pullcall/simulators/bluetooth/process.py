@@ -12,11 +12,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pullcall.errors import SourceError
+from pullcall.simulators.bluetooth.bus import stop
 from pullcall.simulators.bluetooth.control import Control
 from pullcall.simulators.bluetooth.probes import Probe
 from pullcall.simulators.bluetooth.scenario import dump
-
-_STOP_WITHIN_S = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +43,7 @@ async def adapter_process(
             async with Control.open(ready["control"]) as control:
                 yield AdapterProcess(ready["bus"], ready["control"], control)
         finally:
-            await _stop(process)
+            await stop(process)
 
 
 def _options(folder: Path, probes: Sequence[Probe]) -> list[str]:
@@ -73,14 +72,3 @@ async def _ready(process: asyncio.subprocess.Process) -> dict[str, str]:
         raise SourceError("the virtual adapter did not start; see what it wrote above")
     ready: dict[str, str] = json.loads(line)
     return ready
-
-
-async def _stop(process: asyncio.subprocess.Process) -> None:
-    with contextlib.suppress(ProcessLookupError):
-        process.terminate()
-    try:
-        async with asyncio.timeout(_STOP_WITHIN_S):
-            await process.communicate()
-    except TimeoutError:
-        process.kill()
-        await process.communicate()
