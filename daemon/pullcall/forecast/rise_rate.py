@@ -25,7 +25,7 @@ SPIKE_SD = 6.0
 #: Forgetting time at the reference noise (0.2 C, one reading a second), and its limits, s.
 FORGETTING_S = 16.0
 FORGETTING_LIMITS_S = (8.0, 30.0)
-#: What is known of a rise beforehand if nothing else is, K/s: any, short of a thrown probe.
+#: What is known of a rise beforehand, and its sd, K/s: any, short of a thrown probe.
 ANY_RISE = (0.0, 10.0)
 #: The least share an old reading keeps, so that a few far apart still make a line.
 LEAST_WEIGHT = 1e-6
@@ -71,20 +71,18 @@ def fit_rise(
     forgetting: float,
     curvature_sd: float = CURVATURE_SD,
     surface_c: float = SURFACE_C,
-    usual_rise: tuple[float, float] = ANY_RISE,
 ) -> LocalFit:
     """Fit times ``t`` (s, rising, two or more) and ``celsius`` by reweighted least squares.
 
     ``sigma_c`` is the least scale of one reading's error; a larger scale of the residuals
-    replaces it. Huber weights, with spikes rejected; origin at the last time. ``usual_rise``
-    is what the rise should be and its sd, K/s, as known beforehand.
+    replaces it. Huber weights, with spikes rejected; origin at the last time.
     """
     since = t - t[-1]
     design = np.stack([np.ones_like(since), since, since**2 / 2], axis=1)
     age_weight = np.maximum(np.exp(since / forgetting), LEAST_WEIGHT)
     weight = age_weight * ~spikes(celsius, sigma_c)
     scale, bend, core = sigma_c, 0.0, np.inf
-    usual, usual_sd = usual_rise
+    usual, usual_sd = ANY_RISE
     for _ in range(ROUNDS):
         precision = design.T @ (weight[:, None] * design)
         right = design.T @ (weight * celsius)
