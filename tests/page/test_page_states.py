@@ -15,6 +15,11 @@ pytestmark = pytest.mark.integration
 
 SMALL = (320, 568)
 LYING = (844, 390)
+SPINE_BOXES = """(() => {
+  const box = (node) => node.getBoundingClientRect().toJSON();
+  const all = (kind) => [...document.querySelectorAll(`.spine .${kind}`)].map(box);
+  return [box(document.querySelector(".spine")).top, all("flag"), all("scale")];
+})()"""
 OPEN = (
     "Anyone on this network can watch and mark: the page is open beyond this machine "
     "and nothing is paired yet."
@@ -206,9 +211,10 @@ def test_flags_and_numbers_of_the_spine_keep_apart(visit: Open) -> None:
     seen = visit(at=3)
     flags = seen.page.locator(".spine .flag")
     expect(flags).to_have_count(2)
-    top = _box(seen.page.locator(".spine"))[1]
-    for flag in flags.all():
-        assert _box(flag)[1] >= top
-        for number in seen.page.locator(".spine .scale").all():
-            left, _, right, _ = _box(number)
-            assert right <= _box(flag)[0] + 1 or left >= _box(flag)[2] - 1
+    # Read all at one moment: the spine is drawn anew while its flags sink.
+    top, flag_boxes, numbers = seen.page.evaluate(SPINE_BOXES)
+    assert len(flag_boxes) == 2 and numbers
+    for flag in flag_boxes:
+        assert flag["top"] >= top
+        for number in numbers:
+            assert number["right"] <= flag["left"] + 1 or number["left"] >= flag["right"] - 1
