@@ -24,10 +24,17 @@ class MarkKind(StrEnum):
     OFF = "off"
     BOXED = "boxed"
     HANDED_IN = "handed_in"
+    SEASONED = "seasoned"
+    LIT = "lit"
+    POURED = "poured"
+    FETCHED = "fetched"
 
 
-#: Marks that concern the whole grill and so carry no steak.
-GRILL_MARKS = frozenset({MarkKind.LID_OPEN, MarkKind.LID_CLOSE})
+#: Steps of the morning, before anything is on: all steaks seasoned, the chimney lit, its coal
+#: poured, the steaks fetched off the ice.
+MORNING_MARKS = (MarkKind.SEASONED, MarkKind.LIT, MarkKind.POURED, MarkKind.FETCHED)
+#: Marks that concern the whole grill or all steaks and so carry no steak.
+GRILL_MARKS = frozenset({MarkKind.LID_OPEN, MarkKind.LID_CLOSE, *MORNING_MARKS})
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,10 +49,10 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """One hand-held check of a steak's centre, tapped in."""
+    """One hand-held check, tapped in: of a steak's centre, or (``steak`` None) of the grate."""
 
     t: float
-    steak: str
+    steak: str | None
     celsius: float
     id: str = ""
 
@@ -97,6 +104,46 @@ class Acknowledgement:
 
 
 @dataclass(frozen=True, slots=True)
+class Shelving:
+    """Somebody put an alarm aside for ``for_s`` seconds; ``by`` says who."""
+
+    t: float
+    call: str
+    by: str
+    for_s: float
+
+
+class Fault(StrEnum):
+    """What can be wrong around the cook, and is told as an alarm or a notice."""
+
+    UNHEARD = "unheard"
+    RECORDER = "recorder"
+    CLOCK = "clock"
+    BATTERY = "battery"
+    DISK = "disk"
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """A fault of the surroundings began (``active``) or ended; ``detail`` names what it concerns.
+
+    The shell finds faults; logging them makes a replay call them again.
+    """
+
+    t: float
+    fault: Fault
+    active: bool
+    detail: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Restart:
+    """The daemon was started again in the middle of the cook: live alarms sound again."""
+
+    t: float
+
+
+@dataclass(frozen=True, slots=True)
 class End:
     """The cook is over; a replay runs up to here."""
 
@@ -110,7 +157,19 @@ class Reached:
     t: float
 
 
-Input = Reading | Spot | Mark | Undo | Setting | Acknowledgement | Reached | End
+Input = (
+    Reading
+    | Spot
+    | Mark
+    | Undo
+    | Setting
+    | Acknowledgement
+    | Shelving
+    | Condition
+    | Restart
+    | Reached
+    | End
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +191,9 @@ class Forecast:
     ``rise_c_per_min`` its robust rise over the last ``rise_window_s`` seconds. ``aim_c`` is the
     pull temperature that reaches the target peak, while there is one and the steak is on;
     ``peak_in_s`` and ``rest_in_s`` count to the peak and to the end of the least rest, after off.
-    ``note`` says in plain words what looks wrong or is to be borne in mind.
+    ``pull_c`` is the pull temperature forecast for: the steak's own, or the one that reaches its
+    target, and the cook's shift. ``note`` says in plain words what looks wrong or is to be borne
+    in mind.
     """
 
     t: float
@@ -145,6 +206,7 @@ class Forecast:
     aim_c: Quantiles | None = None
     peak_in_s: float | None = None
     rest_in_s: float | None = None
+    pull_c: float | None = None
     why: str | None = None
     note: str | None = None
 
@@ -155,9 +217,21 @@ class CallKind(StrEnum):
     TURN = "turn"
     FLIP = "flip"
     PULL_SOON = "pull_soon"
+    PULL_HOLD = "pull_hold"
     PULL_NOW = "pull_now"
     OVER = "over"
     PROBE_LOST = "probe_lost"
+    PROBE_WRONG = "probe_wrong"
+    FIRE_LOW = "fire_low"
+    FIRE_HIGH = "fire_high"
+    FORECAST_SHAKY = "forecast_shaky"
+    REST_DONE = "rest_done"
+    PLAN_STEP = "plan_step"
+    WINDOW = "window"
+    UNHEARD = "unheard"
+    RECORDER_TROUBLE = "recorder_trouble"
+    CLOCK_JUMPED = "clock_jumped"
+    BATTERY_LOW = "battery_low"
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +239,9 @@ class Call:
     """One announcement. ``steaks`` is empty for the whole cook, several names for twins.
 
     ``id`` names the instance (repeats of an alarm share it); ``in_s`` counts to the act it
-    announces; ``priority`` is 1 (act in seconds), 2 (within minutes) or 3 (later).
+    announces; ``priority`` is 1 (act in seconds), 2 (within minutes) or 3 (later). Calls of one
+    ``t`` are one burst: sounded together, most urgent first. ``insistent`` marks an alarm nobody
+    answered: it goes on sounding until the next call, on every path there is.
     """
 
     t: float
@@ -175,6 +251,24 @@ class Call:
     in_s: float | None
     priority: int
     text: str
+    insistent: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """A mark that the readings suggest, to be confirmed by a tap or by time.
+
+    ``happened`` is when it seems to have been done, ``why`` what in the readings says so. At
+    ``confirm_t`` it is taken as done if nobody said otherwise (None: only a tap confirms it).
+    """
+
+    t: float
+    id: str
+    steak: str | None
+    mark: MarkKind
+    happened: float
+    confirm_t: float | None
+    why: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,9 +279,20 @@ class PlannedMark:
     mark: MarkKind
 
 
+class PullBy(StrEnum):
+    """What decides when a steak comes off: its pull temperature, or the target peak."""
+
+    TEMPERATURE = "temperature"
+    TARGET = "target"
+
+
 @dataclass(frozen=True, slots=True)
 class SteakSettings:
-    """What is known of one steak before it goes on."""
+    """What is known of one steak before it goes on.
+
+    ``shift_c`` pulls it later (positive) or earlier by choice; ``look`` is what the cook noted of
+    its looks, for the choice at the end.
+    """
 
     steak: str
     thickness_mm: float = 32.0
@@ -195,6 +300,18 @@ class SteakSettings:
     pull_c: float = 53.9
     target_c: float | None = None
     channel: str | None = None
+    pull_by: PullBy = PullBy.TEMPERATURE
+    shift_c: float = 0.0
+    look: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """The shortest and the longest that a step may take, seconds; any length between is as
+    likely as another."""
+
+    low_s: float
+    high_s: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,8 +338,25 @@ class CarryOver(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class FireSettings:
+    """The probe in or on the grate, and between which temperatures the fire is as it should be.
+
+    Over 500 F to start is common practice, no source; so is holding back a fire above 750 F.
+    """
+
+    channel: str | None = None
+    floor_c: float = 260.0
+    ceiling_c: float = 398.9
+
+
+@dataclass(frozen=True, slots=True)
 class CookHeader:
-    """The settings a cook starts with; the first line of its log."""
+    """The settings a cook starts with; the first line of its log.
+
+    ``aim_share`` is the share of the turn-in window that has passed at the moment aimed for;
+    ``durations`` are the cook's own for steps of the plan, by the step's name; ``offset_s`` is
+    how much later the second steak is meant to go on.
+    """
 
     cook: str
     started: str
@@ -231,6 +365,10 @@ class CookHeader:
     carry_over: CarryOver = CarryOver.FORECAST
     plan: tuple[PlannedMark, ...] = USUAL_PATTERN
     window: Window | None = None
+    aim_share: float = 1.0 / 3.0
+    durations: Mapping[str, Range] = field(default_factory=lambda: MappingProxyType({}))
+    offset_s: float = 0.0
+    fire: FireSettings = FireSettings()
     simulated: bool = False
     # What a later version wrote, kept as it was.
     extra: Mapping[str, object] = field(default_factory=lambda: MappingProxyType({}))

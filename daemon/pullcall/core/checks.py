@@ -11,6 +11,8 @@ from pullcall.events import GRILL_MARKS, CarryOver, CookHeader, Mark, MarkKind, 
 
 #: What a hand-held thermometer in a steak can show, Celsius: from hard frozen to a seared crust.
 SPOT_RANGE_C = (-30.0, 150.0)
+#: What an infrared thermometer can show of a grate, Celsius: from a winter's day to bright red.
+GRATE_RANGE_C = (-30.0, 900.0)
 #: Settings of a steak that can change while it cooks, with the range a person can mean.
 SETTING_RANGES = {
     "pull_c": (30.0, 90.0),
@@ -75,13 +77,15 @@ def _misfits(marks: tuple[Mark, ...], header: CookHeader) -> int:
 
 
 def check_spot(spot: Spot, steaks: dict[str, SteakState]) -> None:
-    """Raise RefusedError for a spot that no steak can have."""
-    known(spot.steak, steaks)
-    low, high = SPOT_RANGE_C
+    """Raise RefusedError for a spot that no steak, or no grate, can have."""
+    if spot.steak is not None:
+        known(spot.steak, steaks)
+    low, high = GRATE_RANGE_C if spot.steak is None else SPOT_RANGE_C
     if not low <= spot.celsius <= high:
+        place = "grate" if spot.steak is None else "steak"
         raise RefusedError(
-            f"{spot.celsius:g} C ({spot.celsius * 1.8 + 32:g} F) is not a temperature of a steak: "
-            f"check the number and its unit, {low:g} to {high:g} C is taken."
+            f"{spot.celsius:g} C ({spot.celsius * 1.8 + 32:g} F) is not a temperature of a {place}:"
+            f" check the number and its unit, {low:g} to {high:g} C is taken."
         )
 
 

@@ -138,7 +138,7 @@ class Cook:
                 _Checkpoint(event.t, deepcopy(self.steaks), deepcopy(self._engine))
             )
         self._follow(event)
-        if isinstance(event, Spot) and self._is_cooking(event.steak):
+        if isinstance(event, Spot) and event.steak and self._is_cooking(event.steak):
             return [self._forecast(event.steak, event.t)]
         return []
 

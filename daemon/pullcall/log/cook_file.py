@@ -10,13 +10,8 @@ from typing import Any
 
 from pullcall.errors import LogError, LogFormatError
 from pullcall.events import CookHeader, Input
-from pullcall.log.records import (
-    header_record,
-    input_record,
-    parse_header,
-    parse_input,
-    to_line,
-)
+from pullcall.log.header import header_record, parse_header
+from pullcall.log.records import input_record, parse_input, to_line
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,8 @@ from pullcall.errors import LogError, LogFormatError
 from pullcall.events import Call, CookHeader, Input
 from pullcall.log.call_records import call_record
 from pullcall.log.cook_file import CookFile, parse_cook_lines
-from pullcall.log.records import header_record, input_record, to_line
+from pullcall.log.header import header_record
+from pullcall.log.records import input_record, to_line
 
 logger = logging.getLogger(__name__)
 

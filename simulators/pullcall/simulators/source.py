@@ -87,7 +87,7 @@ class SimulatedSource:
             if isinstance(event, Mark):
                 if self._on_mark is not None:
                     await self._on_mark(event.mark, event.steak)
-            elif self._on_spot is not None:
+            elif self._on_spot is not None and event.steak is not None:
                 await self._on_spot(event.steak, event.celsius)
 
     def _status(self, number: int, scene: SteakScene) -> ProbeStatus:

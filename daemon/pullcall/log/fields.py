@@ -1,0 +1,50 @@
+"""Single values of a record, checked; each raises ValueError with a sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from enum import StrEnum
+from typing import Any, TypeVar
+
+from pullcall.events import MarkKind
+
+#: No time or temperature of a cook comes near this; NaN and infinity fail the comparison too.
+LARGEST = 1e9
+T = TypeVar("T", bound=StrEnum)
+
+
+def number(record: Mapping[str, Any], key: str) -> float:
+    """A finite number."""
+    value = record.get(key)
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise ValueError(f"{key} must be a number, not {value!r}")
+    if not -LARGEST < value < LARGEST:
+        raise ValueError(f"{key} is out of range")
+    return float(value)
+
+
+def text(record: Mapping[str, Any], key: str) -> str:
+    """A printable text that is not empty."""
+    value = record.get(key)
+    if not isinstance(value, str) or not value or not value.isprintable():
+        raise ValueError(f"{key} must be a plain text, not {value!r}")
+    return value
+
+
+def maybe_text(record: Mapping[str, Any], key: str) -> str | None:
+    """A text, or None where there is none."""
+    return None if record.get(key) is None else text(record, key)
+
+
+def mark(record: Mapping[str, Any]) -> MarkKind:
+    """The kind of a mark."""
+    return choice(record, "mark", MarkKind)
+
+
+def choice(record: Mapping[str, Any], key: str, among: type[T]) -> T:
+    """One of an enumeration's values."""
+    try:
+        return among(str(record.get(key)))
+    except ValueError:
+        known = ", ".join(among)
+        raise ValueError(f"{key} must be one of {known}, not {record.get(key)!r}") from None

@@ -1,0 +1,168 @@
+"""The first line of a cook file: the settings that a cook starts with."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import fields
+from types import MappingProxyType
+from typing import Any
+
+from pullcall.errors import LogFormatError
+from pullcall.events import (
+    USUAL_PATTERN,
+    CarryOver,
+    CookHeader,
+    FireSettings,
+    MarkKind,
+    PlannedMark,
+    PullBy,
+    Range,
+    SteakSettings,
+    Window,
+)
+from pullcall.log.fields import choice, mark, maybe_text, number, text
+
+VERSION = 1
+_KEYS = {
+    "record",
+    "version",
+    "cook",
+    "started",
+    "steaks",
+    "rest_on",
+    "plan",
+    "window",
+    "simulated",
+    "carry_over",
+    "aim_share",
+    "durations",
+    "offset_s",
+    "fire",
+}
+_DEFAULT = CookHeader("", "")
+
+
+def header_record(header: CookHeader) -> dict[str, Any]:
+    """The first line of a cook file; what is as usual is left out."""
+    record: dict[str, Any] = {
+        "record": "cook",
+        "version": VERSION,
+        "cook": header.cook,
+        "started": header.started,
+        "steaks": [_steak_record(s) for s in header.steaks],
+        "rest_on": header.rest_on,
+        "plan": [{"t": p.t, "mark": str(p.mark)} for p in header.plan],
+    }
+    if header.window:
+        record["window"] = {"opens": header.window.opens, "closes": header.window.closes}
+    if header.durations:
+        record["durations"] = {k: [r.low_s, r.high_s] for k, r in header.durations.items()}
+    if header.fire != _DEFAULT.fire:
+        record["fire"] = _without_none(_plain(header.fire))
+    for key in ("carry_over", "aim_share", "offset_s", "simulated"):
+        if getattr(header, key) != getattr(_DEFAULT, key):
+            record[key] = getattr(header, key)
+    return record | dict(header.extra)
+
+
+def parse_header(record: Mapping[str, Any]) -> CookHeader:
+    """The header of a cook; unknown keys are kept in ``extra``. Raises LogFormatError."""
+    if record.get("record") != "cook":
+        raise LogFormatError(
+            'The first line is not a cook header: it must read {"record":"cook","version":1,…}.'
+        )
+    if record.get("version") != VERSION:
+        raise LogFormatError(
+            f"This log is version {record.get('version')!r} and this Pullcall reads version "
+            f"{VERSION}: update Pullcall, or export the log again with the one that wrote it."
+        )
+    try:
+        return _header(record)
+    except (ValueError, TypeError, KeyError, AttributeError) as exc:
+        raise LogFormatError(f"The cook header cannot be read ({exc}): correct line 1.") from exc
+
+
+def _header(record: Mapping[str, Any]) -> CookHeader:
+    steaks = tuple(_steak(s) for s in record["steaks"])
+    if not steaks or len({s.steak for s in steaks}) != len(steaks):
+        raise ValueError("steaks need at least one entry and names that differ")
+    window = record.get("window")
+    return CookHeader(
+        cook=text(record, "cook"),
+        started=text(record, "started"),
+        steaks=steaks,
+        rest_on=str(record.get("rest_on", "rack")),
+        carry_over=CarryOver(str(record.get("carry_over", CarryOver.FORECAST))),
+        plan=_plan(record),
+        window=Window(text(window, "opens"), text(window, "closes")) if window else None,
+        aim_share=_or(record, "aim_share", _DEFAULT.aim_share),
+        durations=MappingProxyType(
+            {name: _range(ends) for name, ends in record.get("durations", {}).items()}
+        ),
+        offset_s=_or(record, "offset_s", 0.0),
+        fire=_fire(record.get("fire", {})),
+        simulated=bool(record.get("simulated", False)),
+        extra=MappingProxyType({k: v for k, v in record.items() if k not in _KEYS}),
+    )
+
+
+def _steak(record: Mapping[str, Any]) -> SteakSettings:
+    usual = SteakSettings(text(record, "steak"))
+    by = choice(record, "pull_by", PullBy) if "pull_by" in record else usual.pull_by
+    return SteakSettings(
+        usual.steak,
+        thickness_mm=_or(record, "thickness_mm", usual.thickness_mm),
+        start_c=_or(record, "start_c", usual.start_c),
+        pull_c=_or(record, "pull_c", usual.pull_c),
+        target_c=None if record.get("target_c") is None else number(record, "target_c"),
+        channel=maybe_text(record, "channel"),
+        pull_by=by,
+        shift_c=_or(record, "shift_c", 0.0),
+        look=maybe_text(record, "look") or "",
+    )
+
+
+def _steak_record(steak: SteakSettings) -> dict[str, Any]:
+    """A steak; what a plain cook does not set is left out."""
+    usual = SteakSettings(steak.steak)
+    record = _without_none(_plain(steak))
+    return {
+        key: value
+        for key, value in record.items()
+        if key not in ("pull_by", "shift_c", "look") or value != getattr(usual, key)
+    }
+
+
+def _fire(record: Mapping[str, Any]) -> FireSettings:
+    usual = FireSettings()
+    return FireSettings(
+        channel=maybe_text(record, "channel"),
+        floor_c=_or(record, "floor_c", usual.floor_c),
+        ceiling_c=_or(record, "ceiling_c", usual.ceiling_c),
+    )
+
+
+def _range(ends: Any) -> Range:
+    low, high = ends
+    return Range(number({"": low}, ""), number({"": high}, ""))
+
+
+def _plan(record: Mapping[str, Any]) -> tuple[PlannedMark, ...]:
+    if "plan" not in record:
+        return USUAL_PATTERN
+    plan = tuple(PlannedMark(number(p, "t"), mark(p)) for p in record["plan"])
+    if any(p.mark not in (MarkKind.TURN, MarkKind.FLIP) for p in plan):
+        raise ValueError("a plan has only turns and flips")
+    return plan
+
+
+def _or(record: Mapping[str, Any], key: str, usual: float) -> float:
+    return usual if record.get(key) is None else number(record, key)
+
+
+def _plain(settings: SteakSettings | FireSettings) -> dict[str, Any]:
+    return {field.name: getattr(settings, field.name) for field in fields(settings)}
+
+
+def _without_none(record: dict[str, Any]) -> dict[str, Any]:
+    return {key: value for key, value in record.items() if value is not None}
