@@ -1,0 +1,215 @@
+"""The loudspeaker of the daemon's machine: a tone at once, then the words."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import logging
+from collections.abc import AsyncGenerator, Sequence
+
+from pullcall.clock import Clock
+from pullcall.outlets.back_off import BackOff
+from pullcall.outlets.outlet import (
+    Burst,
+    OutletKind,
+    OutletState,
+    OutletStatus,
+    Report,
+    Reports,
+    texts_of,
+    urgency_of,
+)
+from pullcall.outlets.player import Player, PlayerError
+from pullcall.outlets.speech import PATIENCE_S, Speech
+from pullcall.outlets.tones import burst_tone, insistent_tone, pitches
+from pullcall.outlets.voice import Voice
+from pullcall.outlets.wav import Samples
+
+_log = logging.getLogger(__name__)
+
+#: How much of an insistent tone is played as one part: longer parts have fewer seams, seconds.
+_INSIST_S = 20.0
+_CUT_IN = "a more urgent call cut in"
+_STALE = "waited too long while another call sounded"
+_FULL = "too many calls at once"
+
+
+class Loudspeaker:
+    """One voice at a time on one player.
+
+    A call counts as played once its tone has sounded in full. While the player fails, every call
+    is tried all the same, and between calls the player is checked ever less often until it works.
+    At most a few bursts wait: the oldest of the least urgent is dropped, and one that has waited
+    too long is not sounded any more; both are reported as failed.
+    """
+
+    name = "loudspeaker"
+    kind = OutletKind.LOUDSPEAKER
+
+    def __init__(self, player: Player, speech: Speech, clock: Clock) -> None:
+        self._player = player
+        self._speech = speech
+        self._clock = clock
+        self._voice = Voice()
+        self._steaks: tuple[str, ...] = ()
+        self._report: Reports = _nobody
+        self._changed = asyncio.Event()
+        self._sounding: asyncio.Task[None] | None = None
+        self._state = OutletState.OFF
+        self._note = "The loudspeaker is being checked."
+        self._last_played: float | None = None
+        self._back_off = BackOff()
+
+    def begin_cook(self, steaks: Sequence[str]) -> None:
+        """The first steak sounds lower, the second higher."""
+        self._steaks = tuple(steaks)
+
+    def announce(self, burst: Burst) -> None:
+        """Sound it next, or now if it is more urgent than what sounds."""
+        if not burst:
+            return
+        self._speech.prepare(texts_of(burst))
+        for dropped in self._voice.add(burst, self._clock.monotonic()):
+            self._tell(dropped, False, _FULL)
+        self._wake()
+
+    def prepare(self, texts: Sequence[str]) -> None:
+        """Render words ahead."""
+        self._speech.prepare(texts)
+
+    def silence(self, call_id: str) -> None:
+        """Its tone no longer goes on; words under way are ended."""
+        self._voice.silence(call_id)
+        self._wake()
+
+    def status(self) -> OutletStatus:
+        """Ok once it has played, if only silence; without words, the note says what to do."""
+        note = self._note or self._speech.note
+        return OutletStatus(self.name, self.kind, self._state, note, self._last_played)
+
+    async def run(self, report: Reports) -> None:
+        """Sound what is announced until cancelled."""
+        self._report = report
+        async with asyncio.TaskGroup() as tasks:
+            tasks.create_task(self._speech.run(), name="speech")
+            await self._check()
+            while True:
+                await self._next()
+
+    async def _next(self) -> None:
+        """Sound one burst, or wait for one."""
+        self._changed.clear()
+        burst, stale = self._voice.take(self._clock.monotonic())
+        for late in stale:
+            self._tell(late, False, _STALE)
+        if burst is None:
+            await self._idle()
+        else:
+            await self._sound(burst)
+
+    async def _idle(self) -> None:
+        """Wait for a burst; while the player fails, try it now and then."""
+        if self._state is not OutletState.FAILING:
+            await self._changed.wait()
+            return
+        pause = asyncio.create_task(self._pause())
+        wake = asyncio.create_task(self._changed.wait())
+        try:
+            await asyncio.wait({pause, wake}, return_when=asyncio.FIRST_COMPLETED)
+        finally:
+            pause.cancel()
+            wake.cancel()
+        if not self._changed.is_set():
+            await self._check()
+
+    async def _pause(self) -> None:
+        await self._clock.sleep_until(self._clock.monotonic() + self._back_off.next())
+
+    async def _check(self) -> None:
+        try:
+            await self._player.check()
+        except PlayerError as error:
+            self._fail(str(error))
+        else:
+            self._succeed()
+
+    async def _sound(self, burst: Burst) -> None:
+        """Play one burst to its end, or until it must yield."""
+        self._voice.begin(burst)
+        task = asyncio.create_task(self._play(burst), name="utterance")
+        self._sounding = task
+        try:
+            await asyncio.wait({task})
+        finally:
+            self._sounding = None
+            self._voice.end()
+            if not task.done():
+                task.cancel()
+                await asyncio.wait({task})
+        if not task.cancelled() and (error := task.exception()) is not None:
+            raise error
+
+    async def _play(self, burst: Burst) -> None:
+        """Play and report; a player's failure is a report, not an error."""
+        told = False
+
+        def played() -> None:
+            nonlocal told
+            told = True
+            self._succeed()
+            self._last_played = self._clock.monotonic()
+            self._tell(burst, True)
+
+        try:
+            async with contextlib.aclosing(self._parts(burst)) as parts:
+                await self._player.play(parts, played)
+        except PlayerError as error:
+            self._fail(str(error))
+            if not told:
+                self._tell(burst, False, str(error))
+        except asyncio.CancelledError:
+            if not told:
+                self._tell(burst, False, _CUT_IN)
+            raise
+
+    async def _parts(self, burst: Burst) -> AsyncGenerator[Samples]:
+        """The tone, the words, and while a call insists, the tone again and again."""
+        priority = urgency_of(burst)
+        urgent = [steak for call in burst if call.priority == priority for steak in call.steaks]
+        hertz = pitches(urgent, self._steaks)
+        words = asyncio.create_task(self._speech.words(texts_of(burst)), name="words")
+        try:
+            yield burst_tone(priority, hertz)
+            await asyncio.wait({words}, timeout=PATIENCE_S)
+            if words.done() and (said := words.result()) is not None:
+                yield said
+        finally:
+            words.cancel()
+        self._voice.said_words()
+        while self._voice.insists and not self._voice.must_yield:
+            yield insistent_tone(priority, hertz, _INSIST_S)
+
+    def _wake(self) -> None:
+        """Something changed: what sounds may have to stop, what waits may start."""
+        self._changed.set()
+        if self._sounding is not None and self._voice.must_yield:
+            self._sounding.cancel()
+
+    def _succeed(self) -> None:
+        if self._state is OutletState.FAILING:
+            _log.info("the loudspeaker plays again")
+        self._state, self._note = OutletState.OK, ""
+        self._back_off.reset()
+
+    def _fail(self, note: str) -> None:
+        if self._state is not OutletState.FAILING:
+            _log.warning("loudspeaker: %s", note)
+        self._state, self._note = OutletState.FAILING, note
+
+    def _tell(self, burst: Burst, played: bool, note: str = "") -> None:
+        for call in burst:
+            self._report(Report(call, self.name, played, self._clock.monotonic(), note))
+
+
+def _nobody(report: Report) -> None:
+    """Before the outlet runs, reports reach nobody."""

@@ -1,0 +1,139 @@
+"""Words as sound, rendered ahead with espeak-ng where it is installed."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import logging
+import re
+import shutil
+from collections import OrderedDict
+from collections.abc import Sequence
+
+from pullcall.errors import ConfigError
+from pullcall.outlets.wav import Samples, from_wav, joined
+
+_log = logging.getLogger(__name__)
+
+PROGRAM = "espeak-ng"
+#: What to do where there are tones but no words.
+NO_PROGRAM = "Tones only, no words: install espeak-ng (on Debian: apt install espeak-ng)."
+#: No call waits longer than this for its words, seconds.
+PATIENCE_S = 0.5
+#: Between the words of two calls of one burst, seconds.
+BETWEEN_S = 0.2
+#: Words a minute: a little slower than usual, to be heard over a fire and a crowd.
+_PACE = "160"
+#: A render takes a tenth of a second; one that takes this long is stuck, seconds.
+_STUCK_S = 5.0
+#: Texts kept rendered (about 100 kB each), and texts waiting to be rendered.
+_KEPT, _WAITING = 96, 32
+#: More than any call says; a longer text is cut.
+_LONGEST = 200
+_VOICE = re.compile(r"[A-Za-z][A-Za-z0-9+-]{0,39}")
+#: Brackets would be read as phonemes, control characters as the end of a line.
+_UNSPEAKABLE = re.compile(r"[\x00-\x1f\x7f\[\]<>]+")
+
+
+class Speech:
+    """Renders texts and keeps the last ones.
+
+    Texts hold names that people typed: they reach the program on standard input only, never as
+    arguments. ``note`` says what to do while words cannot be rendered. Raises ConfigError for a
+    voice that cannot be the name of one.
+    """
+
+    def __init__(self, voice: str = "en", program: str = PROGRAM) -> None:
+        if not _VOICE.fullmatch(voice):
+            raise ConfigError(
+                f'{voice!r} is not the name of a voice: give [loudspeaker] voice such as "en-us".'
+            )
+        self.note = ""
+        self._voice = voice
+        self._program = program
+        self._kept: OrderedDict[str, Samples] = OrderedDict()
+        self._waiting: OrderedDict[str, None] = OrderedDict()
+        self._some = asyncio.Event()
+
+    def prepare(self, texts: Sequence[str]) -> None:
+        """Render these soon; more than a few dozen push the oldest ones out."""
+        for text in map(spoken, texts):
+            if text not in self._kept:
+                self._waiting[text] = None
+                self._waiting.move_to_end(text)
+        while len(self._waiting) > _WAITING:
+            self._waiting.popitem(last=False)
+        if self._waiting:
+            self._some.set()
+
+    async def run(self) -> None:
+        """Render what was prepared, one text after another, until cancelled."""
+        while True:
+            await self._some.wait()
+            if not self._waiting:
+                self._some.clear()
+                continue
+            text, _ = self._waiting.popitem(last=False)
+            await self._rendered(text)
+
+    async def words(self, texts: Sequence[str]) -> Samples | None:
+        """The words of ``texts`` in order; None where they cannot be had."""
+        parts = [await self._rendered(spoken(text)) for text in texts]
+        return joined([p for p in parts if p is not None], BETWEEN_S) if all_there(parts) else None
+
+    async def _rendered(self, text: str) -> Samples | None:
+        if (kept := self._kept.get(text)) is not None:
+            self._kept.move_to_end(text)
+            return kept
+        samples = await self._render(text)
+        if samples is not None:
+            self._kept[text] = samples
+            while len(self._kept) > _KEPT:
+                self._kept.popitem(last=False)
+        return samples
+
+    async def _render(self, text: str) -> Samples | None:
+        program = shutil.which(self._program)
+        if program is None:
+            self.note = NO_PROGRAM
+            return None
+        try:
+            async with asyncio.timeout(_STUCK_S):
+                samples = from_wav(await self._ask(program, text))
+        except (OSError, ValueError, TimeoutError) as error:
+            _log.debug("no words for a call: %r", error)
+            self.note = (
+                f'Tones only, no words: {self._program} failed with voice "{self._voice}", '
+                f"check [loudspeaker] voice."
+            )
+            return None
+        self.note = ""
+        return samples
+
+    async def _ask(self, program: str, text: str) -> bytes:
+        """The WAV file the program makes of ``text``; nothing outlives a cancelled call."""
+        command = (program, "-v", self._voice, "-s", _PACE, "-z", "-b", "1", "--stdin", "--stdout")
+        process = await asyncio.create_subprocess_exec(
+            *command,
+            stdin=asyncio.subprocess.PIPE,
+            stdout=asyncio.subprocess.PIPE,
+            stderr=asyncio.subprocess.DEVNULL,
+        )
+        try:
+            content, _ = await process.communicate(text.encode())
+        finally:
+            if process.returncode is None:
+                with contextlib.suppress(ProcessLookupError):
+                    process.kill()
+                await process.wait()
+        return content
+
+
+def spoken(text: str) -> str:
+    """A text as it is handed to the program: one line, nothing that is not words."""
+    return " ".join(_UNSPEAKABLE.sub(" ", text).split())[:_LONGEST]
+
+
+def all_there(parts: Sequence[Samples | None]) -> bool:
+    """Whether every part could be rendered: half an utterance could mislead."""
+    return bool(parts) and all(part is not None for part in parts)
