@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from pullcall.events import Range
 
+COMMON_PRACTICE = "common practice, no source"
 #: The thickness that the range of ``cook`` holds for, millimetres (1.25 in).
 USUAL_THICKNESS_MM = 32.0
 
@@ -14,13 +15,20 @@ USUAL_THICKNESS_MM = 32.0
 @dataclass(frozen=True, slots=True)
 class Step:
     """One step. ``asks`` is whether the cook has to do something when it begins, other than
-    what a pull call asks; ``label`` says what, with the steak's name."""
+    what a pull call asks; ``label`` says what, with the steak's name; ``why`` says why it takes
+    what it takes, and ``source`` who says so."""
 
     name: str
     takes: Range
     asks: bool
     label: str
-    reason: str
+    why: str
+    source: str = COMMON_PRACTICE
+
+    @property
+    def reason(self) -> str:
+        """Why, and who says so."""
+        return f"{self.why}; {self.source}"
 
 
 def _minutes(low: float, high: float) -> Range:
@@ -35,75 +43,77 @@ STEPS = (
         _minutes(10, 20),
         True,
         "Season the steaks",
-        "trim, salt and season two steaks; common practice, no source",
+        "trim, salt and season",
     ),
     Step(
         "cold",
         _minutes(30, 30),
         False,
         "Keep the steaks cold",
-        "salt needs at least 30 min, kept cold for food safety; common practice, no source",
+        "the salt works in, at least 30 min, on ice",
     ),
     Step(
         "light",
         _minutes(15, 20),
         True,
         "Light the chimney",
-        "until the top coals are grey; common practice, no source",
+        "until the top coals are grey",
     ),
     Step(
         "pour",
         _minutes(2, 4),
         True,
         "Pour the coal",
-        "pour it, unlit coal on top for a fire that lasts; common practice, no source",
+        "unlit coal on top, for a fire that lasts",
     ),
     Step(
         "heat_up",
         _minutes(15, 25),
         False,
         "Heat the grate",
-        "lid on until the grate is over 500 F; common practice, no source",
+        "lid on until the grate is over 500 F",
     ),
     Step(
         "fetch",
         _minutes(2, 4),
         True,
         "Fetch the steaks",
-        "off the ice, probes in, a last look; common practice, no source",
+        "off the ice, probes in, a last look",
     ),
     Step(
         "cook",
         _minutes(8.5, 12),
         True,
         "Put {steak} on",
-        "a 1.25 in ribeye from on to off, until the forecast knows better; "
-        "common practice, no source",
+        "a 1.25 in ribeye, until the forecast knows better",
     ),
     Step(
         "rest",
         _minutes(7, 10),
         False,
         "Rest {steak}",
-        "the core climbs to its peak and the juices settle; common practice, no source",
+        "the core climbs to its peak",
     ),
     Step(
         "box",
         _minutes(1.5, 3),
         True,
         "Box it",
-        "choose the better steak, lay it in, close the lid; common practice, no source",
+        "choose the better steak, lay it in, close",
     ),
     Step(
         "walk",
         _minutes(2, 5),
         True,
         "Walk to turn-in",
-        "depends on the site: walk it once and set your own",
+        "walk it once and set your own",
+        "it depends on the site",
     ),
 )
 #: The last moment of the plan; it takes no time.
-HAND_IN = Step("hand_in", Range(0.0, 0.0), True, "Hand in", "inside the window")
+HAND_IN = Step(
+    "hand_in", Range(0.0, 0.0), True, "Hand in", "inside the window", "the rules of the contest"
+)
 
 NAMES = tuple(step.name for step in STEPS)
 STEP = {step.name: step for step in (*STEPS, HAND_IN)}

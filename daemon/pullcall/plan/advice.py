@@ -1,0 +1,95 @@
+"""What to change when the chance falls, said only where it raises the chance, with the figure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from pullcall.events import MarkKind
+from pullcall.plan.backward import Plan
+from pullcall.plan.chain import Chain
+from pullcall.plan.chance import SURE, Samples, share_by
+from pullcall.plan.steps import label
+
+#: What a change has to bring to be worth a word.
+WORTH = 0.02
+#: The delay that "now" is held against, seconds.
+_LATER_S = 120.0
+
+
+def advise(samples: Samples, chain: Chain, plan: Plan) -> tuple[str, ...]:
+    """Sentences for the cook; ``chain`` is the run of ``samples`` without delay."""
+    if samples.now > plan.closes_t:
+        return ("The window has closed.",)
+    chance = share_by(chain.box(chain.first()), plan.closes_t)
+    if chance < SURE:
+        return (
+            *_untapped(samples, plan, chance),
+            *_later(samples, plan, chance),
+            *_rest(samples, plan, chance),
+        )
+    return (*_earlier_steak(samples, chain, plan, chance), *_wait(samples, chain, plan))
+
+
+def _untapped(samples: Samples, plan: Plan, chance: float) -> Iterator[str]:
+    """The seasoning may have been done and not tapped."""
+    done = samples.past.done
+    if MarkKind.SEASONED in done:
+        return
+    long_ago = samples.now - samples.day.takes(("cold", None)).high_s
+    past = replace(samples.past, done={**done, MarkKind.SEASONED: long_ago})
+    run = Samples.draw(samples.day, past, samples.now).run()
+    tapped = share_by(run.box(run.first()), plan.closes_t)
+    if tapped - chance >= WORTH:
+        yield f"If the steaks are seasoned already, tap it: {tapped:.0%} instead of {chance:.0%}."
+
+
+def _later(samples: Samples, plan: Plan, chance: float) -> Iterator[str]:
+    """Begin now what can be begun."""
+    waited = samples.run(wait_s=_LATER_S)
+    later = share_by(waited.box(waited.first()), plan.closes_t)
+    step = next((s for s in plan.steps if s.critical), None)
+    if step is None or not step.asks or chance - later < WORTH:
+        return
+    yield f"{label(step.name, step.steak)} now: {chance:.0%}, two minutes later {later:.0%}."
+
+
+def _rest(samples: Samples, plan: Plan, chance: float) -> Iterator[str]:
+    """Cut the rest to its shortest."""
+    names = [n for n in samples.day.names() if samples.past.steak(n).boxed_t is None]
+    if len(names) < len(samples.day.names()):
+        return
+    shorter = samples.with_shortest_rest()
+    run = shorter.run()
+    cut = share_by(run.box(run.first()), plan.closes_t)
+    if cut - chance < WORTH:
+        return
+    key = ("rest", min(names, key=lambda n: float(np.median(run.ready[n]))))
+    short, usual = (float(np.median(s.takes_s[key])) / 60.0 for s in (shorter, samples))
+    yield f"Rest {short:.1f} min instead of {usual:.1f}: {cut:.0%} instead of {chance:.0%}."
+
+
+def _earlier_steak(samples: Samples, chain: Chain, plan: Plan, chance: float) -> Iterator[str]:
+    """Do not wait for the second steak."""
+    names = samples.day.names()
+    if samples.past.first("off_t") is None or samples.past.first("boxed_t") is not None:
+        return
+    both = share_by(chain.box(chain.last()), plan.closes_t)
+    if both >= SURE or chance - both < WORTH:
+        return
+    name = min(names, key=lambda n: float(np.median(chain.ready[n])))
+    yield f"Turn in {name}, the earlier one: {chance:.0%}, waiting for both {both:.0%}."
+
+
+def _wait(samples: Samples, chain: Chain, plan: Plan) -> Iterator[str]:
+    """Nothing is lost by waiting before the window opens, and nothing can be handed in."""
+    opens_in_s = plan.opens_t - samples.now
+    if opens_in_s <= 0.0 or samples.past.first("off_t") is None:
+        return
+    if float(np.median(chain.box(chain.first()))) >= plan.opens_t:
+        return
+    held = "keep the box closed" if samples.past.first("boxed_t") else "let it rest on"
+    minutes = int(np.ceil(opens_in_s / 60.0))
+    yield f"Hand-in opens in {minutes} min: {held} until then."
