@@ -1,0 +1,1 @@
+"""Marks proposed from the readings, for the cook to confirm or dismiss."""

@@ -1,0 +1,112 @@
+"""A steak came off: its probe left the meat, or its core's rise bent down."""
+
+from __future__ import annotations
+
+import math
+from collections import deque
+
+from pullcall.proposals.found import Found
+from pullcall.proposals.rules import (
+    BEND_AFTER_FLIP_S,
+    BEND_BACK_S,
+    BEND_BACK_SHARE,
+    BEND_LAG_S,
+    BEND_NEAR_C,
+    BEND_SHARE,
+    BEND_SLOPE_S,
+    BEND_STEEPEST_C_PER_MIN,
+    LEFT_BACK_C,
+    LEFT_BEFORE_S,
+    LEFT_FALL_C,
+    LEFT_NEAR_C,
+    LEFT_ON_THE_WAY,
+    LEFT_SURE_FALL_C,
+    LEFT_SURE_S,
+    POINT_S,
+)
+from pullcall.proposals.trace import Trace
+
+_LEFT = "the probe left the meat"
+_BENT = "the core's rise bent down"
+
+
+class LeavingWatch:
+    """The probe's reading falls toward the air, further than any slip inside meat."""
+
+    def __init__(self) -> None:
+        self._found: Found | None = None
+        self._before = self._lowest = 0.0
+        self._sure_since: float | None = None
+
+    def see(self, trace: Trace, pull_c: float) -> Found | None:
+        """Look at a new point. The same finding comes again, at last as ``sure``."""
+        if self._found is None:
+            self._found = self._fall(trace, pull_c)
+            return self._found
+        return self._follow(trace)
+
+    def _fall(self, trace: Trace, pull_c: float) -> Found | None:
+        now, celsius = trace.points[-1]
+        if celsius > pull_c - LEFT_FALL_C + 20.0:
+            return None
+        before = trace.level(now - LEFT_BEFORE_S[0], now - LEFT_BEFORE_S[1])
+        if before is None or before < pull_c - LEFT_NEAR_C or before - celsius < LEFT_FALL_C:
+            return None
+        self._before, self._lowest, self._sure_since = before, celsius, None
+        since = now - LEFT_BEFORE_S[0]
+        on_top = [t for t, c in trace.between(since, now) if c >= before - 1.0]
+        return Found(round(on_top[-1] if on_top else since, 1), _LEFT)
+
+    def _follow(self, trace: Trace) -> Found | None:
+        """Until it climbs back; sure once it lies low for a while and went there by degrees."""
+        found = self._found
+        assert found is not None
+        now, celsius = trace.points[-1]
+        self._lowest = min(self._lowest, celsius)
+        if celsius > self._lowest + LEFT_BACK_C:
+            self._found = None
+            return None
+        if self._before - celsius < LEFT_SURE_FALL_C:
+            self._sure_since = None
+        elif self._sure_since is None:
+            self._sure_since = now
+        if self._sure_since is None or now - self._sure_since < LEFT_SURE_S or found.sure:
+            return found
+        low, high = self._lowest + 2.0, self._before - 2.0
+        way = [c for _, c in trace.between(found.happened, now) if low < c < high]
+        if len(way) >= LEFT_ON_THE_WAY:
+            self._found = Found(found.happened, found.why, sure=True)
+        return self._found
+
+
+class BendWatch:
+    """The core's rise, compared with the steepest of the last minutes."""
+
+    def __init__(self) -> None:
+        self._slopes: deque[tuple[float, float]] = deque()
+        self._found: Found | None = None
+
+    def see(self, trace: Trace, pull_c: float, flipped_t: float | None) -> Found | None:
+        """Look at a new point; ``flipped_t`` is the last flip, made or planned."""
+        now, celsius = trace.points[-1]
+        slope = trace.slope(now - BEND_SLOPE_S, now)
+        if slope is None:
+            return self._found
+        self._slopes.append((now, slope))
+        while self._slopes[0][0] < now - BEND_BACK_S:
+            self._slopes.popleft()
+        steepest = max(s for _, s in self._slopes)
+        if self._found is not None:
+            if slope > BEND_BACK_SHARE * steepest:
+                self._found = None
+            return self._found
+        since_flip = math.inf if flipped_t is None else now - flipped_t
+        if (
+            celsius >= pull_c - BEND_NEAR_C
+            and since_flip >= BEND_AFTER_FLIP_S
+            and steepest >= BEND_STEEPEST_C_PER_MIN
+            and slope <= BEND_SHARE * steepest
+            and now - self._slopes[0][0] >= BEND_BACK_S - BEND_SLOPE_S - POINT_S
+        ):
+            self._found = Found(round(now - BEND_LAG_S, 1), _BENT)
+        return self._found
