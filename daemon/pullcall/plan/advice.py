@@ -11,6 +11,8 @@ from pullcall.events import MarkKind
 from pullcall.plan.backward import Plan
 from pullcall.plan.chain import Chain
 from pullcall.plan.chance import SURE, Samples, share_by
+from pullcall.plan.lengths import Seconds
+from pullcall.plan.say import percent
 from pullcall.plan.steps import label
 
 #: What a change has to bring to be worth a word.
@@ -43,7 +45,7 @@ def _untapped(samples: Samples, plan: Plan, chance: float) -> Iterator[str]:
     run = Samples.draw(samples.day, past, samples.now).run()
     tapped = share_by(run.box(run.first()), plan.closes_t)
     if tapped - chance >= WORTH:
-        yield f"If the steaks are seasoned already, tap it: {tapped:.0%} instead of {chance:.0%}."
+        yield f"If the steaks are seasoned already, tap it: {_instead(tapped, chance)}."
 
 
 def _later(samples: Samples, plan: Plan, chance: float) -> Iterator[str]:
@@ -53,7 +55,8 @@ def _later(samples: Samples, plan: Plan, chance: float) -> Iterator[str]:
     step = next((s for s in plan.steps if s.critical), None)
     if step is None or not step.asks or chance - later < WORTH:
         return
-    yield f"{label(step.name, step.steak)} now: {chance:.0%}, two minutes later {later:.0%}."
+    what = label(step.name, step.steak)
+    yield f"{what} now: {percent(chance)}, two minutes later {percent(later)}."
 
 
 def _rest(samples: Samples, plan: Plan, chance: float) -> Iterator[str]:
@@ -67,8 +70,8 @@ def _rest(samples: Samples, plan: Plan, chance: float) -> Iterator[str]:
     if cut - chance < WORTH:
         return
     key = ("rest", min(names, key=lambda n: float(np.median(run.ready[n]))))
-    short, usual = (float(np.median(s.takes_s[key])) / 60.0 for s in (shorter, samples))
-    yield f"Rest {short:.1f} min instead of {usual:.1f}: {cut:.0%} instead of {chance:.0%}."
+    short, usual = (_half_minutes(s.takes_s[key]) for s in (shorter, samples))
+    yield f"Rest {short:g} min instead of {usual:g}: {_instead(cut, chance)}."
 
 
 def _earlier_steak(samples: Samples, chain: Chain, plan: Plan, chance: float) -> Iterator[str]:
@@ -80,7 +83,7 @@ def _earlier_steak(samples: Samples, chain: Chain, plan: Plan, chance: float) ->
     if both >= SURE or chance - both < WORTH:
         return
     name = min(names, key=lambda n: float(np.median(chain.ready[n])))
-    yield f"Turn in {name}, the earlier one: {chance:.0%}, waiting for both {both:.0%}."
+    yield f"Turn in {name}, the earlier one: {percent(chance)}, waiting for both {percent(both)}."
 
 
 def _wait(samples: Samples, chain: Chain, plan: Plan) -> Iterator[str]:
@@ -93,3 +96,12 @@ def _wait(samples: Samples, chain: Chain, plan: Plan) -> Iterator[str]:
     held = "keep the box closed" if samples.past.first("boxed_t") else "let it rest on"
     minutes = int(np.ceil(opens_in_s / 60.0))
     yield f"Hand-in opens in {minutes} min: {held} until then."
+
+
+def _instead(new: float, old: float) -> str:
+    return f"{percent(new)} instead of {percent(old)}"
+
+
+def _half_minutes(lengths_s: Seconds) -> float:
+    """The middle length in minutes, to half a minute."""
+    return round(float(np.median(lengths_s)) / 30.0) / 2.0

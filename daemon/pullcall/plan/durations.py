@@ -14,29 +14,29 @@ _RANGE = re.compile(rf"\s*{_NUMBER}(?:\s*[-–]\s*{_NUMBER})?\s*(s|min|h)\s*")
 _IN_SECONDS_BELOW_S = 180.0
 
 
-def parse_range(text: str) -> Range:
+def parse_range(text: object) -> Range:
     """The range of a text such as "7-10 min", "90-120 s" or "30 min" (always just as long).
 
-    Raises ValueError with a sentence for any other text.
+    Raises ValueError with a sentence for anything else.
     """
-    match = _RANGE.fullmatch(text)
+    match = _RANGE.fullmatch(text) if isinstance(text, str) else None
     if match is None:
         raise ValueError('write how long it takes with s, min or h, for example "7-10 min"')
     unit_s = _UNIT_S[match[3]]
     low_s = float(match[1]) * unit_s
     high_s = low_s if match[2] is None else float(match[2]) * unit_s
     if high_s < low_s:
-        raise ValueError(f'in "{text.strip()}" put the shorter time first')
+        raise ValueError(f'in "{match[0].strip()}" put the shorter time first')
     if high_s > LONGEST_S:
-        raise ValueError(f'"{text.strip()}" is longer than a day: give at most 24 h')
+        raise ValueError(f'"{match[0].strip()}" is longer than a day: give at most 24 h')
     return Range(low_s, high_s)
 
 
-def parse_duration(text: str) -> float:
+def parse_duration(text: object) -> float:
     """Seconds of one duration such as "45 s". Raises ValueError with a sentence otherwise."""
     range_ = parse_range(text)
     if range_.high_s != range_.low_s:
-        raise ValueError(f'write one duration instead of "{text.strip()}", for example "45 s"')
+        raise ValueError(f'write one duration instead of "{text}", for example "45 s"')
     return range_.low_s
 
 

@@ -22,13 +22,13 @@ class LivePlan:
 
     ``chance`` (0 to 1) is to hand in at least one steak inside the window if from now on each
     step begins as soon as it can; ``choice`` is to have all steaks rested to choose from inside
-    it; ``as_planned`` is ``chance`` if steps wait for the times that reach the aim point. ``slack_s`` is
-    how much later than that you could be and still have 90 %: negative when ``chance`` is
-    below. ``last_on_t`` is by steak (not yet on) the last moment it can go on with 90 %.
-    ``hand_in_t`` is when the box is handed in as planned, never before the window opens.
-    ``gap_s`` is the second pull less the first (in the order of the steaks), None unless there
-    are two or once both are off; ``offset`` is proposed until the second is on. All of the
-    window's figures are None, and ``steps`` empty, while there is no window.
+    it; ``as_planned`` is ``chance`` if steps wait for the times that reach the aim point.
+    ``slack_s`` is how much later than as soon as you can you could be and still have 90 %:
+    negative when ``chance`` is below. ``last_on_t`` is by steak (not yet on) the last moment it
+    can go on with 90 %. ``hand_in_t`` is when the box is handed in as planned, never before the
+    window opens. ``gap_s`` is the second pull less the first (in the order of the steaks), None
+    unless there are two or once both are off; ``offset`` is proposed until the second is on.
+    All of the window's figures are None, and ``steps`` empty, while there is no window.
     """
 
     t: float
