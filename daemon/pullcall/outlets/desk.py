@@ -40,8 +40,9 @@ _V = TypeVar("_V")
 class Desk:
     """Where the site hands over calls. Nothing here raises or waits; trouble is in the statuses.
 
-    ``backups`` are only given calls that nobody was heard to play. Receipts and timeouts count
-    seconds of ``clock``, which must be the machine's own even where the cook's runs faster.
+    ``backups`` are only given calls that nobody was heard to play or that nobody answered.
+    Receipts and timeouts count seconds of ``clock``, which must be the machine's own even where
+    the cook's runs faster.
     ``on_report`` is told everything the outlets report; ``on_unheard`` is given what is announced
     again, so that the hub can send it again too.
     """
@@ -75,7 +76,10 @@ class Desk:
             outlet.begin_cook(steaks)
 
     def announce(self, burst: Burst) -> None:
-        """Announce calls of one moment, most urgent first, on every outlet but the backups."""
+        """Announce calls of one moment, most urgent first, on every outlet but the backups.
+
+        Alarms that nobody answered go to the backups as well.
+        """
         if not burst:
             return
         for call in burst:
@@ -84,6 +88,9 @@ class Desk:
         self._due.add(burst)
         for outlet in self._usual:
             outlet.announce(burst)
+        if insistent := tuple(call for call in burst if call.insistent):
+            for outlet in self._backups:
+                outlet.announce(insistent)
 
     def prepare(self, texts: Sequence[str]) -> None:
         """These words are likely to be said soon."""

@@ -13,10 +13,12 @@ class FolderPlayer:
     """Writes each utterance as one numbered WAV file: for tests, and where no speaker is.
 
     Writing takes no time, so an insistent utterance is cut where its file is ``LONGEST_S`` long.
-    It stands in for a loudspeaker and counts as one.
+    The last ``KEPT`` files stay. It stands in for a loudspeaker and counts as one.
     """
 
     LONGEST_S = 20.0
+    #: Files kept; past it the oldest goes.
+    KEPT = 300
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
@@ -44,14 +46,18 @@ class FolderPlayer:
             if sum(map(seconds_of, sound)) >= self.LONGEST_S:
                 break
         self._number += 1
-        path = self._folder / f"call-{self._number:04d}.wav"
+        path = self._path(self._number)
         part = path.with_suffix(".part")
         try:
             part.write_bytes(to_wav(joined(sound)))
             part.replace(path)
+            self._path(self._number - self.KEPT).unlink(missing_ok=True)
         except OSError as exc:
             raise PlayerError(
                 f"Cannot write {path} ({exc.strerror}): free some space or correct "
                 f"[loudspeaker] folder."
             ) from exc
         played()
+
+    def _path(self, number: int) -> Path:
+        return self._folder / f"call-{number:04d}.wav"

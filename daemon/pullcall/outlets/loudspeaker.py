@@ -55,6 +55,7 @@ class Loudspeaker:
         self._report: Reports = _nobody
         self._changed = asyncio.Event()
         self._sounding: asyncio.Task[None] | None = None
+        self._told = False
         self._state = OutletState.OFF
         self._note = "The loudspeaker is being checked."
         self._last_played: float | None = None
@@ -68,7 +69,6 @@ class Loudspeaker:
         """Sound it next, or now if it is more urgent than what sounds."""
         if not burst:
             return
-        self._speech.prepare(texts_of(burst))
         for dropped in self._voice.add(burst, self._clock.monotonic()):
             self._tell(dropped, False, _FULL)
         self._wake()
@@ -109,21 +109,23 @@ class Loudspeaker:
 
     async def _idle(self) -> None:
         """Wait for a burst; while the player fails, try it now and then."""
-        if self._state is not OutletState.FAILING:
-            await self._changed.wait()
-            return
-        pause = asyncio.create_task(self._pause())
+        retry = asyncio.create_task(self._retry(), name="loudspeaker check")
         wake = asyncio.create_task(self._changed.wait())
         try:
-            await asyncio.wait({pause, wake}, return_when=asyncio.FIRST_COMPLETED)
+            await asyncio.wait({retry, wake}, return_when=asyncio.FIRST_COMPLETED)
         finally:
-            pause.cancel()
             wake.cancel()
-        if not self._changed.is_set():
-            await self._check()
+            retry.cancel()
+            await asyncio.wait({retry})
+        if not retry.cancelled() and (error := retry.exception()) is not None:
+            raise error
 
-    async def _pause(self) -> None:
-        await self._clock.sleep_until(self._clock.monotonic() + self._back_off.next())
+    async def _retry(self) -> None:
+        """Check the player until it works, then for ever leave it alone."""
+        while self._state is OutletState.FAILING:
+            await self._clock.sleep_until(self._clock.monotonic() + self._back_off.next())
+            await self._check()
+        await asyncio.Event().wait()
 
     async def _check(self) -> None:
         try:
@@ -134,8 +136,9 @@ class Loudspeaker:
             self._succeed()
 
     async def _sound(self, burst: Burst) -> None:
-        """Play one burst to its end, or until it must yield."""
+        """Play one burst to its end, or until it must yield; report it once."""
         self._voice.begin(burst)
+        self._told = False
         task = asyncio.create_task(self._play(burst), name="utterance")
         self._sounding = task
         try:
@@ -143,34 +146,27 @@ class Loudspeaker:
         finally:
             self._sounding = None
             self._voice.end()
-            if not task.done():
-                task.cancel()
-                await asyncio.wait({task})
-        if not task.cancelled() and (error := task.exception()) is not None:
+            task.cancel()
+            await asyncio.wait({task})
+        if task.cancelled():
+            self._tell_once(burst, False, _CUT_IN)
+        elif (error := task.exception()) is not None:
             raise error
 
     async def _play(self, burst: Burst) -> None:
         """Play and report; a player's failure is a report, not an error."""
-        told = False
 
         def played() -> None:
-            nonlocal told
-            told = True
             self._succeed()
             self._last_played = self._clock.monotonic()
-            self._tell(burst, True)
+            self._tell_once(burst, True)
 
         try:
             async with contextlib.aclosing(self._parts(burst)) as parts:
                 await self._player.play(parts, played)
         except PlayerError as error:
             self._fail(str(error))
-            if not told:
-                self._tell(burst, False, str(error))
-        except asyncio.CancelledError:
-            if not told:
-                self._tell(burst, False, _CUT_IN)
-            raise
+            self._tell_once(burst, False, str(error))
 
     async def _parts(self, burst: Burst) -> AsyncGenerator[Samples]:
         """The tone, the words, and while a call insists, the tone again and again."""
@@ -183,6 +179,8 @@ class Loudspeaker:
             await asyncio.wait({words}, timeout=PATIENCE_S)
             if words.done() and (said := words.result()) is not None:
                 yield said
+            elif not words.done():
+                self._speech.prepare(texts_of(burst))
         finally:
             words.cancel()
         self._voice.said_words()
@@ -205,6 +203,12 @@ class Loudspeaker:
         if self._state is not OutletState.FAILING:
             _log.warning("loudspeaker: %s", note)
         self._state, self._note = OutletState.FAILING, note
+
+    def _tell_once(self, burst: Burst, played: bool, note: str = "") -> None:
+        """The first thing known of the burst that sounds is what is told of it."""
+        if not self._told:
+            self._told = True
+            self._tell(burst, played, note)
 
     def _tell(self, burst: Burst, played: bool, note: str = "") -> None:
         for call in burst:

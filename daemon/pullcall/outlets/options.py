@@ -24,7 +24,9 @@ class LoudspeakerOptions:
 @dataclass(frozen=True, slots=True)
 class WebhookOptions:
     """Where calls are posted. Without ``secret`` they are not signed; with ``backup_only`` only
-    calls that nobody heard are posted. Neither address nor secret is shown by ``repr``."""
+    calls that nobody was heard to play or that nobody answered are posted. Neither address nor
+    secret is shown by ``repr``.
+    """
 
     url: str = field(default="", repr=False)
     secret: str = field(default="", repr=False)

@@ -22,6 +22,7 @@ NO_COMMAND = (
 )
 #: A command may take this much longer than its sound lasts before it is stuck, seconds.
 _SLACK_S = 1.5
+_MEMORY = "/dev/shm"
 #: Inaudible, but the command must open the device for it, seconds.
 _CHECK_S = 0.1
 
@@ -47,11 +48,13 @@ class CommandPlayer:
     """Plays each part with a command, to which the name of a WAV file is added.
 
     Without a configured ``command`` the usual ones are tried in order and the first that can
-    play silence is kept, until it fails.
+    play silence is kept, until it fails. A command that takes ``slack_s`` seconds longer than its
+    sound lasts is ended.
     """
 
-    def __init__(self, command: Sequence[str] = ()) -> None:
+    def __init__(self, command: Sequence[str] = (), slack_s: float = _SLACK_S) -> None:
         self._candidates = (tuple(command),) if command else USUAL_COMMANDS
+        self._slack_s = slack_s
         self._chosen: tuple[str, ...] | None = None
 
     async def check(self) -> None:
@@ -88,18 +91,20 @@ class CommandPlayer:
             raise
 
     async def _run(self, command: Sequence[str], samples: Samples) -> None:
-        with tempfile.NamedTemporaryFile(prefix="pullcall-", suffix=".wav") as file:
-            file.write(to_wav(samples))
-            file.flush()
-            try:
-                async with asyncio.timeout(seconds_of(samples) + _SLACK_S):
+        try:
+            with tempfile.NamedTemporaryFile(suffix=".wav", dir=_memory_folder()) as file:
+                file.write(to_wav(samples))
+                file.flush()
+                async with asyncio.timeout(seconds_of(samples) + self._slack_s):
                     code, words = await _finished((*command, file.name))
-            except TimeoutError as exc:
-                raise PlayerError(
-                    f"{command[0]} did not end in time: check that the loudspeaker is free."
-                ) from exc
-            except OSError as exc:
-                raise PlayerError(f"{command[0]} cannot be run ({exc.strerror}).") from exc
+        except TimeoutError as exc:
+            raise PlayerError(
+                f"{command[0]} did not end in time: check that the loudspeaker is free."
+            ) from exc
+        except OSError as exc:
+            raise PlayerError(
+                f"{command[0]} cannot be run ({exc.strerror}): correct [loudspeaker] player."
+            ) from exc
         if code != 0:
             raise PlayerError(
                 f"{command[0]} ended with code {code}{words}: check the loudspeaker and "
@@ -111,6 +116,11 @@ class CommandPlayer:
             return NO_COMMAND
         name = self._candidates[0][0]
         return f"{name} was not found: install it or correct [loudspeaker] player."
+
+
+def _memory_folder() -> str | None:
+    """Where files are kept in memory, so that a full disk silences nothing."""
+    return _MEMORY if os.access(_MEMORY, os.W_OK) else None
 
 
 async def _finished(command: Sequence[str]) -> tuple[int, str]:
@@ -130,4 +140,4 @@ async def _finished(command: Sequence[str]) -> tuple[int, str]:
                 os.killpg(process.pid, signal.SIGKILL)
             await process.wait()
     lines = complaint.decode(errors="replace").strip().splitlines()
-    return process.returncode or 0, f" ({lines[0][:120]})" if lines else ""
+    return process.returncode or 0, f" ({lines[-1][:120]})" if lines else ""

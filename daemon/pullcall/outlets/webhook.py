@@ -148,7 +148,7 @@ class Webhook:
                 status = answer.status_code
         except (TimeoutError, httpx.TimeoutException) as exc:
             raise PostError(f"did not answer within {TIMEOUT_S:.0f} s") from exc
-        except httpx.HTTPError as exc:
+        except (httpx.HTTPError, httpx.InvalidURL, OSError, ValueError) as exc:
             raise PostError("cannot be reached") from exc
         if not 200 <= status < 300:
             final = status < 500 and status not in _MAY_PASS
