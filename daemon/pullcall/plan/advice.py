@@ -31,8 +31,9 @@ def advise(samples: Samples, chain: Chain, plan: Plan) -> tuple[str, ...]:
             *_untapped(samples, plan, chance),
             *_later(samples, plan, chance),
             *_rest(samples, plan, chance),
+            *_one_steak(samples, chain, plan, chance),
         )
-    return (*_earlier_steak(samples, chain, plan, chance), *_wait(samples, chain, plan))
+    return (*_one_steak(samples, chain, plan, chance), *_wait(samples, chain, plan))
 
 
 def _untapped(samples: Samples, plan: Plan, chance: float) -> Iterator[str]:
@@ -74,16 +75,15 @@ def _rest(samples: Samples, plan: Plan, chance: float) -> Iterator[str]:
     yield f"Rest {short:g} min instead of {usual:g}: {_instead(cut, chance)}."
 
 
-def _earlier_steak(samples: Samples, chain: Chain, plan: Plan, chance: float) -> Iterator[str]:
-    """Do not wait for the second steak."""
-    names = samples.day.names()
+def _one_steak(samples: Samples, chain: Chain, plan: Plan, chance: float) -> Iterator[str]:
+    """Turn in the earlier steak."""
+    names = sorted(samples.day.names(), key=lambda n: float(np.median(chain.ready[n])))
     if samples.past.first("off_t") is None or samples.past.first("boxed_t") is not None:
         return
-    both = share_by(chain.box(chain.last()), plan.closes_t)
-    if both >= SURE or chance - both < WORTH:
+    all_ = share_by(chain.box(chain.last()), plan.closes_t)
+    if all_ >= SURE or chance - all_ < WORTH:
         return
-    name = min(names, key=lambda n: float(np.median(chain.ready[n])))
-    yield f"Turn in {name}, the earlier one: {percent(chance)}, waiting for both {percent(both)}."
+    yield f"Turn in {names[0]} without waiting for {names[1]}: {_instead(chance, all_)}."
 
 
 def _wait(samples: Samples, chain: Chain, plan: Plan) -> Iterator[str]:
