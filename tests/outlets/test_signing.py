@@ -2,6 +2,12 @@
 
 from __future__ import annotations
 
+import re
+import textwrap
+from pathlib import Path
+from typing import Any
+
+from pullcall.clock import RealClock
 from pullcall.outlets.signing import hmac_sha256, signature_headers
 
 
@@ -22,3 +28,16 @@ def test_the_signature_covers_timestamp_a_dot_and_body() -> None:
 
 def test_without_a_secret_nothing_is_signed() -> None:
     assert signature_headers("", 1_781_358_000, b"{}") == {"Pullcall-Timestamp": "1781358000"}
+
+
+def test_the_example_in_the_docs_verifies_a_signature_and_refuses_what_was_changed() -> None:
+    text = (Path(__file__).parents[2] / "docs/outlets.md").read_text()
+    [example] = re.findall(r"^    import hashlib.*?(?=\n\n)", text, re.MULTILINE | re.DOTALL)
+    names: dict[str, Any] = {}
+    exec(textwrap.dedent(example), names)
+    now = int(RealClock().wall().timestamp())
+    fresh, old = signature_headers("Jefe", now, b"{}"), signature_headers("Jefe", now - 600, b"{}")
+    assert names["is_genuine"](fresh, b"{}", "Jefe")
+    assert not names["is_genuine"](fresh, b"{ }", "Jefe")
+    assert not names["is_genuine"](fresh, b"{}", "jefe")
+    assert not names["is_genuine"](old, b"{}", "Jefe")

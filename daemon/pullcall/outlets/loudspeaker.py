@@ -23,12 +23,14 @@ from pullcall.outlets.player import Player, PlayerError
 from pullcall.outlets.speech import PATIENCE_S, Speech
 from pullcall.outlets.tones import burst_tone, insistent_tone, pitches
 from pullcall.outlets.voice import Voice
-from pullcall.outlets.wav import Samples
+from pullcall.outlets.wav import Samples, joined, silence
 
 _log = logging.getLogger(__name__)
 
 #: How much of an insistent tone is played as one part: longer parts have fewer seams, seconds.
 _INSIST_S = 20.0
+#: Between the tone and the words, so that the first word is not lost in the tone, seconds.
+_BREATH_S = 0.15
 _CUT_IN = "a more urgent call cut in"
 _STALE = "waited too long while another call sounded"
 _FULL = "too many calls at once"
@@ -178,7 +180,7 @@ class Loudspeaker:
             yield burst_tone(priority, hertz)
             await asyncio.wait({words}, timeout=PATIENCE_S)
             if words.done() and (said := words.result()) is not None:
-                yield said
+                yield joined([silence(_BREATH_S), said])
             elif not words.done():
                 self._speech.prepare(texts_of(burst))
         finally:
