@@ -19,9 +19,14 @@ from pullcall.events import CookHeader, Input, Mark, MarkKind, Proposal, Reading
 from pullcall.log.cook_file import read_cook_file
 from pullcall.proposals.watch import ProposalWatch, Withdrawn
 
-KINDS = (MarkKind.ON, MarkKind.OFF, MarkKind.FLIP, MarkKind.TURN)
-#: A proposal further from every mark withheld than this is false, seconds.
+KINDS = (MarkKind.ON, MarkKind.OFF, MarkKind.FLIP)
+#: A proposal further from the mark withheld than this is misdated, seconds.
 NEAR_S = 60.0
+
+
+_HEAD = """\
+| mark | made | proposed | off by, s | after it, s | misdated per cook | false per cook |
+|---|---|---|---|---|---|---|"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,9 +39,13 @@ class Detected:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """One cook with the marks of one kind withheld."""
+    """One cook with the marks of one kind withheld.
+
+    ``misdated`` were made after a mark of the steak, but dated far from it; ``false`` before.
+    """
 
     detected: tuple[Detected, ...]
+    misdated: tuple[Proposal, ...]
     false: tuple[Proposal, ...]
 
 
@@ -81,7 +90,8 @@ def outcome(header: CookHeader, inputs: Iterable[Input], kind: MarkKind) -> Outc
         if best is not None:
             left.remove(best)
         detected.append(Detected(mark, best))
-    return Outcome(tuple(detected), tuple(left))
+    false = [p for p in left if not any(m.t <= p.t for m in hidden if m.steak == p.steak)]
+    return Outcome(tuple(detected), tuple(p for p in left if p not in false), tuple(false))
 
 
 def row(kind: MarkKind, outcomes: Sequence[Outcome]) -> str:
@@ -91,10 +101,11 @@ def row(kind: MarkKind, outcomes: Sequence[Outcome]) -> str:
     off = [abs(p.happened - m.t) for m, p in found] or [np.nan]
     late = [p.t - m.t for m, p in found] or [np.nan]
     false = sum(len(o.false) for o in outcomes) / len(outcomes)
+    misdated = sum(len(o.misdated) for o in outcomes) / len(outcomes)
     return (
         f"| {kind} | {len(all_of)} | {len(found) / max(len(all_of), 1):.0%} "
         f"| {np.median(off):.0f} / {np.percentile(off, 90):.0f} "
-        f"| {np.median(late):.0f} / {np.percentile(late, 90):.0f} | {false:.2f} |"
+        f"| {np.median(late):.0f} / {np.percentile(late, 90):.0f} | {misdated:.2f} | {false:.2f} |"
     )
 
 
@@ -103,8 +114,7 @@ def main(folder: Path) -> None:
     cooks = [read_cook_file(path) for path in sorted(folder.glob("cook_*.jsonl"))]
     for name, half in (("even", cooks[::2]), ("odd", cooks[1::2])):
         print(f"{name} cooks: {len(half)}")
-        print("| mark | truly | proposed | off by, s (median / p90) | after, s | false per cook |")
-        print("|---|---|---|---|---|---|")
+        print(_HEAD)
         for kind in KINDS:
             print(row(kind, [outcome(c.header, c.inputs, kind) for c in half]))
 

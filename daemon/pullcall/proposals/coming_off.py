@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import math
 from collections import deque
+from dataclasses import dataclass
 
 from pullcall.proposals.found import Found
 from pullcall.proposals.rules import (
     BEND_AFTER_FLIP_S,
     BEND_BACK_S,
-    BEND_BACK_SHARE,
+    BEND_GROWS_C_PER_MIN,
     BEND_LAG_S,
+    BEND_LAG_S_PER_MM2,
     BEND_NEAR_C,
     BEND_SHARE,
     BEND_SLOPE_S,
@@ -20,9 +22,9 @@ from pullcall.proposals.rules import (
     LEFT_FALL_C,
     LEFT_NEAR_C,
     LEFT_ON_THE_WAY,
+    LEFT_SURE_BELOW_C,
     LEFT_SURE_FALL_C,
     LEFT_SURE_S,
-    POINT_S,
 )
 from pullcall.proposals.trace import Trace
 
@@ -66,13 +68,14 @@ class LeavingWatch:
         if celsius > self._lowest + LEFT_BACK_C:
             self._found = None
             return None
-        if self._before - celsius < LEFT_SURE_FALL_C:
+        fall = self._before - self._lowest
+        if fall < LEFT_SURE_FALL_C or celsius > LEFT_SURE_BELOW_C:
             self._sure_since = None
         elif self._sure_since is None:
             self._sure_since = now
         if self._sure_since is None or now - self._sure_since < LEFT_SURE_S or found.sure:
             return found
-        low, high = self._lowest + 2.0, self._before - 2.0
+        low, high = self._lowest + 0.2 * fall, self._before - 0.2 * fall
         way = [c for _, c in trace.between(found.happened, now) if low < c < high]
         if len(way) >= LEFT_ON_THE_WAY:
             self._found = Found(found.happened, found.why, sure=True)
@@ -84,29 +87,53 @@ class BendWatch:
 
     def __init__(self) -> None:
         self._slopes: deque[tuple[float, float]] = deque()
+        self._bent: _Bend | None = None
         self._found: Found | None = None
 
-    def see(self, trace: Trace, pull_c: float, flipped_t: float | None) -> Found | None:
+    def see(
+        self, trace: Trace, pull_c: float, thickness_mm: float, flipped_t: float | None
+    ) -> Found | None:
         """Look at a new point; ``flipped_t`` is the last flip, made or planned."""
         now, celsius = trace.points[-1]
         slope = trace.slope(now - BEND_SLOPE_S, now)
         if slope is None:
             return self._found
+        self._follow(now, slope, celsius)
+        if self._bent is None:
+            self._found = None
+        elif self._found is None and self._bent.highest_c >= pull_c - BEND_NEAR_C:
+            since_flip = math.inf if flipped_t is None else now - flipped_t
+            if since_flip >= BEND_AFTER_FLIP_S:
+                lag_s = BEND_LAG_S + BEND_LAG_S_PER_MM2 * thickness_mm**2
+                self._found = Found(round(self._bent.t - lag_s, 1), _BENT)
+        return self._found
+
+    def _follow(self, now: float, slope: float, celsius: float) -> None:
+        """Note when the rise bent, and forget it once it grows again: after off it only falls."""
         self._slopes.append((now, slope))
         while self._slopes[0][0] < now - BEND_BACK_S:
             self._slopes.popleft()
+        if self._bent is not None:
+            self._bent.highest_c = max(self._bent.highest_c, celsius)
+            self._bent.least = min(self._bent.least, slope)
+            if slope > self._bent.least + BEND_GROWS_C_PER_MIN:
+                self._forget()
+            return
         steepest = max(s for _, s in self._slopes)
+        if steepest >= BEND_STEEPEST_C_PER_MIN and slope <= BEND_SHARE * steepest:
+            self._bent = _Bend(now, slope, celsius)
+
+    def _forget(self) -> None:
+        """After a finding only a new steep rise can bend again."""
         if self._found is not None:
-            if slope > BEND_BACK_SHARE * steepest:
-                self._found = None
-            return self._found
-        since_flip = math.inf if flipped_t is None else now - flipped_t
-        if (
-            celsius >= pull_c - BEND_NEAR_C
-            and since_flip >= BEND_AFTER_FLIP_S
-            and steepest >= BEND_STEEPEST_C_PER_MIN
-            and slope <= BEND_SHARE * steepest
-            and now - self._slopes[0][0] >= BEND_BACK_S - BEND_SLOPE_S - POINT_S
-        ):
-            self._found = Found(round(now - BEND_LAG_S, 1), _BENT)
-        return self._found
+            self._slopes.clear()
+        self._bent = None
+
+
+@dataclass(slots=True)
+class _Bend:
+    """When the rise had bent, and since then the least rise and the hottest core."""
+
+    t: float
+    least: float
+    highest_c: float

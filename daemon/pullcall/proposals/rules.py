@@ -32,18 +32,20 @@ ON_MEAN_S = 10.0
 #: The probe fell this far within about half a minute; the deepest slip inside meat that the
 #: sample cooks show is 8 C.
 LEFT_FALL_C = 12.0
-#: ... and so far that no slip explains it, for this long: then time may confirm it.
-LEFT_SURE_FALL_C, LEFT_SURE_S = 20.0, 10.0
+#: ... and so far, down to where no part of a steak near its pull can be, for so long that neither
+#: a slip nor a probe pulled out and put back explains it: then time may confirm it.
+LEFT_SURE_FALL_C, LEFT_SURE_BELOW_C, LEFT_SURE_S = 20.0, 30.0, 20.0
 #: The level before is that of this far back, seconds, from the first to the second.
 LEFT_BEFORE_S = (40.0, 14.0)
 #: Only a steak this near its pull comes off, kelvin below the pull temperature.
 LEFT_NEAR_C = 5.0
 #: A reading that climbs back this far from the lowest is in meat again, kelvin.
 LEFT_BACK_C = 5.0
-#: What left the meat for air goes through the temperatures between: points seen on the way.
+#: What left the meat for air goes through the middle of the fall: points seen there. A broken
+#: wire goes at once.
 LEFT_ON_THE_WAY = 2
 #: Time to say otherwise once it is sure, seconds.
-CONFIRM_S = 15.0
+CONFIRM_S = 30.0
 
 # Off: the rise bends down -------------------------------------------------------------------
 #: The rise is taken over this long and compared with the steepest of the last while, seconds.
@@ -51,16 +53,19 @@ BEND_SLOPE_S, BEND_BACK_S = 30.0, 150.0
 #: It has bent when it is this share of the steepest, which was at least this, kelvin per minute.
 BEND_SHARE, BEND_STEEPEST_C_PER_MIN = 0.35, 1.5
 #: A flip bends the rise of a probe off the middle just so: nothing is said this long after one,
-#: made or planned, seconds.
+#: made or planned, seconds. At 160 s such bends were taken for off before it.
 BEND_AFTER_FLIP_S = 240.0
 #: Only a steak this near its pull comes off, kelvin below the pull temperature.
 BEND_NEAR_C = 3.0
-#: The bend shows this long after off, seconds: conduction's lag. Fitted on half of the cooks.
-BEND_LAG_S = 85.0
-#: The rise came back to this share of the steepest: it was no off.
-BEND_BACK_SHARE = 0.7
+#: The bend shows this long after off, seconds: the window of the rise, and conduction's lag, which
+#: goes with the square of the thickness, seconds per square millimetre. Fitted on half of the
+#: sample cooks; 86 s for 32 mm.
+BEND_LAG_S, BEND_LAG_S_PER_MM2 = 34.0, 0.051
+#: After off a rise only falls; one that grew by this from its least, kelvin per minute, was
+#: bent by something else. Two deviations of the rise that a 1 F probe shows.
+BEND_GROWS_C_PER_MIN = 1.0
 
-# Turn and flip ------------------------------------------------------------------------------
+# Flip ---------------------------------------------------------------------------------------
 #: A mark of the same kind within this of the planned time is that act, seconds.
 SAME_ACT_S = 60.0
 

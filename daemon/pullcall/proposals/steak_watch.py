@@ -71,7 +71,8 @@ class SteakWatch:
             if forecast is not None and forecast.pull_c is not None:
                 pull_c = forecast.pull_c
             left = self._leaving.see(self._trace, pull_c)
-            bent = self._bend.see(self._trace, pull_c, self._flipped_t())
+            thickness_mm = steak.settings.thickness_mm
+            bent = self._bend.see(self._trace, pull_c, thickness_mm, self._flipped_t())
             self._off = left or bent
 
     def _look_for_on(self) -> None:
@@ -89,12 +90,15 @@ class SteakWatch:
         return max((t for t in (made, *planned) if t is not None), default=None)
 
     def _note_lapse(self, steak: SteakState, now: float) -> None:
-        """A planned act that passed without its mark."""
+        """A planned flip that passed without its mark. A turn leaves no trace and is often left
+        out, so it is not proposed."""
         coming, self._coming = self._coming, steak.next_planned(now)
         if coming is None or coming == self._coming:
             return
         planned, due = coming
+        if planned.mark is not MarkKind.FLIP:
+            return
         made = self._acts.get(planned.mark)
         was_made = made is not None and abs(made - due) <= SAME_ACT_S
         if now >= due + LAPSE_S and not was_made:
-            self._lapsed = [*self._lapsed, (planned.mark, Found(due, _LAPSED))][-8:]
+            self._lapsed = [*self._lapsed, (MarkKind.FLIP, Found(round(due, 1), _LAPSED))][-8:]
