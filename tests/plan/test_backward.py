@@ -130,6 +130,21 @@ def test_what_was_marked_moves_what_follows() -> None:
     assert not step(day, "light").critical
 
 
+def test_what_comes_next_keeps_its_time_while_a_step_runs() -> None:
+    # Lit at 80, so the coal is poured at 97 by the middle: also when that has passed unmarked.
+    for now in (85.0, 96.0, 99.0, 105.0):
+        day = plan(now, progress=marked(seasoned=60.0, lit=80.0))
+        assert step(day, "pour").recommended_t / MIN == pytest.approx(97)
+
+
+def test_a_steak_that_is_still_on_is_not_boxed_before_it_can_be_off() -> None:
+    # On at 107 and still on at 121, past its longest: off at once, then rested at 121 + 8.
+    on = [SteakProgress(name, on_t=107 * MIN) for name in ("left", "right")]
+    day = plan(now=121.0, progress=marked(*on))
+    assert step(day, "rest", "left").recommended_t / MIN == pytest.approx(121)
+    assert step(day, "box").recommended_t / MIN == pytest.approx(129)
+
+
 def test_a_later_mark_says_that_earlier_steps_are_done() -> None:
     day = plan(now=110.0, progress=marked(SteakProgress("left", on_t=108 * MIN)))
     done = {s.name: s.done_t for s in day.steps if s.steak is None}

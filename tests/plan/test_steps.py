@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from pullcall.events import Range
+from pullcall.plan.durations import format_range
 from pullcall.plan.steps import NAMES, STEPS, Step, check_names, label, takes
 
 
@@ -40,3 +43,9 @@ def test_a_name_that_is_no_step_is_refused_with_those_there_are() -> None:
     check_names(dict.fromkeys(NAMES, Range(1.0, 2.0)))
     with pytest.raises(ValueError, match="season, cold, light"):
         check_names({"roast": Range(1.0, 2.0)})
+
+
+@pytest.mark.parametrize("step", STEPS, ids=lambda step: step.name)
+def test_the_document_says_of_every_step_what_the_table_says(step: Step) -> None:
+    document = (Path(__file__).parents[2] / "docs" / "plan.md").read_text()
+    assert f"| `{step.name}` | {format_range(step.takes)} | {step.reason} |" in document

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -138,13 +139,25 @@ def _forward(
 ) -> tuple[dict[Key, float], dict[Key, float]]:
     """The soonest that steps can begin: by what was marked, with middle lengths; and from now
     on, with the shortest."""
-    shares = Shares.make(dict.fromkeys(keys(day.names()), np.array([0.5, 0.0])))
-    takes_s = lengths(day, past, now, shares)
-    chain = Chain(day, past, takes_s, np.array([-np.inf, now])).run()
-    end = chain.box(chain.chosen(closes_t))
-    begins = {**chain.begins, ("hand_in", None): end}
-    middle, short = ({key: float(t[column]) for key, t in begins.items()} for column in (0, 1))
+    middle = _run(day, past, now, closes_t, (0.5, -np.inf, False))
+    short = _run(day, past, now, closes_t, (0.0, now, True))
     return middle, short
+
+
+def _run(
+    day: Day, past: Progress, now: float, closes_t: float, how: tuple[float, float, bool]
+) -> dict[Key, float]:
+    """When steps begin at one share of their ranges, not before ``soonest``."""
+    share, soonest, passing = how
+    takes_s = lengths(day, past, now, _all_at(share, day.names()), passing)
+    chain = Chain(day, past, takes_s, np.array([soonest])).run()
+    end = chain.box(chain.chosen(closes_t))
+    return {key: float(t[0]) for key, t in {**chain.begins, ("hand_in", None): end}.items()}
+
+
+@lru_cache(maxsize=16)
+def _all_at(share: float, names: tuple[str, ...]) -> Shares:
+    return Shares.make(dict.fromkeys(keys(names), np.array([share])))
 
 
 def _step(

@@ -34,10 +34,10 @@ def parse_range(text: object) -> Range:
 
 def parse_duration(text: object) -> float:
     """Seconds of one duration such as "45 s". Raises ValueError with a sentence otherwise."""
-    range_ = parse_range(text)
-    if range_.high_s != range_.low_s:
-        raise ValueError(f'write one duration instead of "{text}", for example "45 s"')
-    return range_.low_s
+    match = _RANGE.fullmatch(text) if isinstance(text, str) else None
+    if match is None or match[2] is not None:
+        raise ValueError('write one duration with s, min or h, for example "45 s"')
+    return parse_range(text).low_s
 
 
 def format_range(range_: Range) -> str:

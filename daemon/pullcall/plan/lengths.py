@@ -54,17 +54,23 @@ def spread(forecast: Quantiles, weights: NDArray[np.float64]) -> Seconds:
     return np.maximum(mixed, 0.0)
 
 
-def lengths(day: Day, progress: Progress, now: float, shares: Shares) -> dict[Key, Seconds]:
+def lengths(
+    day: Day, progress: Progress, now: float, shares: Shares, passing: bool = True
+) -> dict[Key, Seconds]:
     """How long each step takes, seconds, in every sample.
 
     Of a step that runs, only the lengths not yet passed are left, each as likely as another;
     a range that has wholly passed ends now. A steak that is on takes what its forecast says, a
-    steak that rests no less than its forecast asks for.
+    steak that rests no less than its forecast asks for. Without ``passing`` the ranges of what
+    runs stay whole, so that what is to be done next keeps its time instead of moving off; only
+    a steak that is on is still not off before now.
     """
-    return {key: _length(day, progress, now, shares, key) for key in shares.of}
+    return {key: _length(day, progress, now, shares, key, passing) for key in shares.of}
 
 
-def _length(day: Day, progress: Progress, now: float, shares: Shares, key: Key) -> Seconds:
+def _length(
+    day: Day, progress: Progress, now: float, shares: Shares, key: Key, passing: bool
+) -> Seconds:
     name, steak = key
     begun = _begun(progress, key)
     passed = -np.inf if begun is None else now - begun
@@ -75,7 +81,8 @@ def _length(day: Day, progress: Progress, now: float, shares: Shares, key: Key) 
     low_s = range_.low_s
     if name == "rest" and begun is not None and own is not None and own.rest_in_s is not None:
         low_s = passed + own.rest_in_s
-    low_s = max(low_s, passed)
+    if passing or name == "cook":
+        low_s = max(low_s, passed)
     return low_s + shares.of[key] * (max(range_.high_s, low_s) - low_s)
 
 
