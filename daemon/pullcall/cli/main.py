@@ -15,6 +15,7 @@ from pullcall.errors import PullcallError
 COMMANDS = (
     "serve",
     "demo",
+    "plan",
     "probes",
     "layout",
     "logbook",
