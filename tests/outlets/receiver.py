@@ -12,6 +12,9 @@ TROUBLE = b"HTTP/1.1 503 Service Unavailable\r\nContent-Length: 0\r\n\r\n"
 GONE = b"HTTP/1.1 410 Gone\r\nContent-Length: 0\r\n\r\n"
 #: Never answered.
 HANGS = b""
+#: Answered without end, a header every so often.
+DRIPS = b"HTTP/1.1 200 OK\r\n"
+_DRIP_S = 0.2
 
 
 @dataclass(frozen=True)
@@ -28,7 +31,7 @@ class Receiver:
 
     def __init__(self, answers: Sequence[bytes]) -> None:
         self._answers = list(answers)
-        self._hanging: list[asyncio.StreamWriter] = []
+        self._serving: list[asyncio.Task[None]] = []
         self.got: list[Received] = []
         self.port = 0
 
@@ -37,15 +40,33 @@ class Receiver:
         return f"http://127.0.0.1:{self.port}/calls/a-secret-path"
 
     async def serve(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
-        with contextlib.suppress(asyncio.IncompleteReadError, ConnectionError):
-            while True:
-                self.got.append(await _read(reader))
-                answer = self._answers.pop(0) if len(self._answers) > 1 else self._answers[0]
-                if answer == HANGS:
-                    await reader.read()
-                writer.write(answer)
-                await writer.drain()
-        writer.close()
+        task = asyncio.current_task()
+        assert task is not None
+        self._serving.append(task)
+        try:
+            with contextlib.suppress(asyncio.IncompleteReadError, ConnectionError):
+                while True:
+                    self.got.append(await _read(reader))
+                    await self._answer(reader, writer)
+        finally:
+            writer.close()
+
+    async def _answer(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        answer = self._answers.pop(0) if len(self._answers) > 1 else self._answers[0]
+        if answer == HANGS:
+            await reader.read()
+        writer.write(answer)
+        await writer.drain()
+        while answer == DRIPS:
+            await asyncio.sleep(_DRIP_S)
+            writer.write(b"X-More: to come\r\n")
+            await writer.drain()
+
+    async def end(self) -> None:
+        """Let every connection go."""
+        for task in self._serving:
+            task.cancel()
+        await asyncio.gather(*self._serving, return_exceptions=True)
 
 
 async def _read(reader: asyncio.StreamReader) -> Received:
@@ -66,3 +87,4 @@ async def receiver(*answers: bytes) -> AsyncIterator[Receiver]:
         yield here
     finally:
         server.close()
+        await here.end()

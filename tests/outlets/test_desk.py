@@ -36,6 +36,7 @@ class Horn:
         self.given: list[Burst] = []
         self.other: list[object] = []
         self.starts = 0
+        self.stop = asyncio.Event()
         self.fault: Exception | None = None
         self._report: Reports | None = None
 
@@ -44,7 +45,8 @@ class Horn:
         if self.fault is not None:
             raise self.fault
         self._report = report
-        await asyncio.Event().wait()
+        self.stop.clear()
+        await self.stop.wait()
 
     def begin_cook(self, steaks: Sequence[str]) -> None:
         self.other.append(tuple(steaks))
@@ -242,6 +244,24 @@ async def test_an_outlet_that_stops_is_started_again_ever_later_and_says_so() ->
     waits = [b - a for a, b in itertools.pairwise(starts_at)]
     assert waits[:6] == [1.0, 2.0, 4.0, 8.0, 16.0, 30.0]
     assert max(waits) == 30.0
+
+
+async def test_an_outlet_that_played_since_is_started_again_soon() -> None:
+    horn = Horn()
+    horn.fault = RuntimeError("no")
+    table = Table(horn)
+    async with running(table.desk.run()):
+        await table.after(1.0)
+        await table.after(2.0)
+        horn.fault = None
+        await table.after(4.0)
+        assert horn.starts == 4
+        table.desk.announce((call("c1"),))
+        horn.stop.set()
+        await table.after(0.9)
+        assert horn.starts == 4
+        await table.after(0.1)
+        assert horn.starts == 5
 
 
 async def test_a_listener_that_raises_does_not_end_the_desk() -> None:

@@ -15,10 +15,11 @@ from pullcall.outlets.loudspeaker import Loudspeaker
 from pullcall.outlets.outlet import OutletState
 from pullcall.outlets.player import PlayerError
 from pullcall.outlets.speech import NO_PROGRAM, Speech
-from pullcall.outlets.tones import STEAK_HZ, burst_tone
+from pullcall.outlets.tones import STEAK_HZ, burst_tone, pitches
 from pullcall.outlets.voice import STALE_S
 from pullcall.outlets.wav import Samples, from_wav, seconds_of
 from tests.outlets.ears import Reported, call, clock, running, settle, until
+from tests.outlets.test_speech import a_program
 from tests.outlets.test_tones import pitch_of, pulse_ranges
 from tests.tools import require_tool
 
@@ -249,6 +250,33 @@ async def test_without_words_the_tones_play_and_a_note_says_what_to_do(tmp_path:
     assert report.played
     assert outlet.status().state is OutletState.OK
     assert outlet.status().note == NO_PROGRAM
+
+
+async def test_words_that_come_too_late_are_left_out_and_said_the_next_time(
+    tmp_path: Path,
+) -> None:
+    gate = tmp_path / "gate"
+    body = (
+        "import os, sys, time, wave\n"
+        f"while not os.path.exists({str(gate)!r}): time.sleep(0.01)\n"
+        "w = wave.open(sys.stdout.buffer, 'wb')\n"
+        "w.setnchannels(1); w.setsampwidth(2); w.setframerate(22050); w.setnframes(3)\n"
+        "w.writeframesraw(bytes([7, 0] * 3))\n"
+    )
+    speech = Speech("en", a_program(tmp_path, body))
+    outlet, reported = Loudspeaker(FolderPlayer(tmp_path), speech, clock()), Reported()
+    tone = burst_tone(1, pitches((), ()))
+    async with running(outlet.run(reported)):
+        outlet.announce((call("c1"),))
+        await reported.count(1)
+        await asyncio.to_thread(gate.touch)
+        await until(lambda: bool(speech._kept))
+        outlet.announce((call("c2"),))
+        await reported.count(2)
+    first, second = (from_wav((tmp_path / f"call-000{n}.wav").read_bytes()) for n in (1, 2))
+    assert first.tolist() == tone.tolist()
+    assert second[: len(tone)].tolist() == tone.tolist()
+    assert second[-4:].tolist() == [0, 7, 7, 7]
 
 
 async def test_the_file_of_a_burst_is_its_tone_and_then_its_words(tmp_path: Path) -> None:

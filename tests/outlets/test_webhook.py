@@ -16,7 +16,7 @@ from pullcall.outlets.options import WebhookOptions
 from pullcall.outlets.outlet import OutletState
 from pullcall.outlets.webhook import FRESH_S, Webhook
 from tests.outlets.ears import STARTED, Reported, call, clock, running, until
-from tests.outlets.receiver import GONE, HANGS, OK, TROUBLE, Receiver, receiver
+from tests.outlets.receiver import DRIPS, GONE, HANGS, OK, TROUBLE, Receiver, receiver
 
 SECRET = "a secret of the test"
 
@@ -141,6 +141,16 @@ async def test_a_receiver_that_hangs_holds_up_neither_announcing_nor_the_next_ca
             assert (await posting.reports(1))[0] == ("next", True)
             # The one that hung is given up and tried again.
             assert (await posting.reports(2))[1] == ("hangs", True)
+
+
+async def test_an_answer_that_never_ends_is_given_up() -> None:
+    async with receiver(DRIPS) as there:
+        posting = Posting(there)
+        posting.hook.announce((call("c1"),))
+        posting.clock.advance_to(FRESH_S)
+        async with running(posting.hook.run(posting.reported)):
+            [report] = await posting.reported.count(1)
+    assert "did not answer within 2 s" in report.note
 
 
 async def test_nobody_listening_is_reported_with_what_to_check() -> None:

@@ -153,10 +153,11 @@ class Desk:
         return any(outlet.name == name and outlet.kind.sounds for outlet in self._all())
 
     def _escalate(self, burst: Burst) -> None:
-        """Announce once more what nobody was heard to play, on every outlet there is."""
+        """Announce once more what nobody was heard to play, on every outlet there is.
+
+        Once, because each burst comes due once.
+        """
         left = tuple(call for call in burst if _key(call) in self._unheard)
-        for call in left:
-            del self._unheard[_key(call)]
         if not left:
             return
         _log.warning("nobody was heard to sound %s: announcing again", _names(left))
