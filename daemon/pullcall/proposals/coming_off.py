@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
-import math
 from collections import deque
 from dataclasses import dataclass
+from statistics import median
 
 from pullcall.proposals.found import Found
 from pullcall.proposals.rules import (
     BEND_AFTER_FLIP_S,
     BEND_BACK_S,
+    BEND_DROP_C_PER_MIN,
+    BEND_FRESH_S,
     BEND_GROWS_C_PER_MIN,
     BEND_LAG_S,
     BEND_LAG_S_PER_MM2,
     BEND_NEAR_C,
+    BEND_PEAKED_C_PER_MIN,
     BEND_SHARE,
     BEND_SLOPE_S,
-    BEND_STEEPEST_C_PER_MIN,
+    BEND_STEADY_C_PER_MIN,
+    BEND_WITHIN_S,
     LEFT_BACK_C,
     LEFT_BEFORE_S,
     LEFT_FALL_C,
@@ -101,12 +105,19 @@ class BendWatch:
         self._follow(now, slope, celsius)
         if self._bent is None:
             self._found = None
-        elif self._found is None and self._bent.highest_c >= pull_c - BEND_NEAR_C:
-            since_flip = math.inf if flipped_t is None else now - flipped_t
-            if since_flip >= BEND_AFTER_FLIP_S:
-                lag_s = BEND_LAG_S + BEND_LAG_S_PER_MM2 * thickness_mm**2
-                self._found = Found(round(self._bent.t - lag_s, 1), _BENT)
+        elif self._found is None and self._is_told(now, slope, pull_c, flipped_t):
+            lag_s = BEND_LAG_S + BEND_LAG_S_PER_MM2 * thickness_mm**2
+            self._found = Found(round(self._bent.t - lag_s, 1), _BENT)
         return self._found
+
+    def _is_told(self, now: float, slope: float, pull_c: float, flipped_t: float | None) -> bool:
+        """Near the pull, long after a flip, and just bent: an old bend only once it has peaked."""
+        bent = self._bent
+        if bent is None or bent.highest_c < pull_c - BEND_NEAR_C:
+            return False
+        if flipped_t is not None and now - flipped_t < BEND_AFTER_FLIP_S:
+            return False
+        return now - bent.t <= BEND_FRESH_S or slope <= BEND_PEAKED_C_PER_MIN
 
     def _follow(self, now: float, slope: float, celsius: float) -> None:
         """Note when the rise bent, and forget it once it grows again: after off it only falls."""
@@ -119,8 +130,11 @@ class BendWatch:
             if slope > self._bent.least + BEND_GROWS_C_PER_MIN:
                 self._forget()
             return
-        steepest = max(s for _, s in self._slopes)
-        if steepest >= BEND_STEEPEST_C_PER_MIN and slope <= BEND_SHARE * steepest:
+        before = [s for t, s in self._slopes if t <= now - BEND_WITHIN_S]
+        steady = median(before) if before else 0.0
+        if steady < BEND_STEADY_C_PER_MIN:
+            return
+        if slope <= min(BEND_SHARE * steady, steady - BEND_DROP_C_PER_MIN):
             self._bent = _Bend(now, slope, celsius)
 
     def _forget(self) -> None:

@@ -48,19 +48,25 @@ LEFT_ON_THE_WAY = 2
 CONFIRM_S = 30.0
 
 # Off: the rise bends down -------------------------------------------------------------------
-#: The rise is taken over this long and compared with the steepest of the last while, seconds.
-BEND_SLOPE_S, BEND_BACK_S = 30.0, 150.0
-#: It has bent when it is this share of the steepest, which was at least this, kelvin per minute.
-BEND_SHARE, BEND_STEEPEST_C_PER_MIN = 0.35, 1.5
+#: The rise is taken over this long, seconds, and compared with the median rise from this long ago
+#: to this long ago, which was at least this, kelvin per minute.
+BEND_SLOPE_S, BEND_BACK_S, BEND_WITHIN_S = 40.0, 180.0, 50.0
+BEND_STEADY_C_PER_MIN = 1.5
+#: It has bent when it is this share of that, and smaller by this, kelvin per minute: a slow rise
+#: of a coarse probe wavers by most of its size.
+BEND_SHARE, BEND_DROP_C_PER_MIN = 0.4, 1.8
+#: A bend told later than this, seconds, has to have ended in a peak: a rise no more than this,
+#: kelvin per minute. A rise can also bend for good and go on.
+BEND_FRESH_S, BEND_PEAKED_C_PER_MIN = 30.0, 0.3
 #: A flip bends the rise of a probe off the middle just so: nothing is said this long after one,
 #: made or planned, seconds. At 160 s such bends were taken for off before it.
 BEND_AFTER_FLIP_S = 240.0
 #: Only a steak this near its pull comes off, kelvin below the pull temperature.
 BEND_NEAR_C = 3.0
-#: The bend shows this long after off, seconds: the window of the rise, and conduction's lag, which
-#: goes with the square of the thickness, seconds per square millimetre. Fitted on half of the
-#: sample cooks; 86 s for 32 mm.
-BEND_LAG_S, BEND_LAG_S_PER_MM2 = 34.0, 0.051
+#: The bend shows this long after off, seconds: half the window of the rise, and conduction's lag,
+#: which goes with the square of the thickness, seconds per square millimetre. Fitted on half of
+#: the sample cooks; 96 s for 32 mm.
+BEND_LAG_S, BEND_LAG_S_PER_MM2 = 20.0, 0.074
 #: After off a rise only falls; one that grew by this from its least, kelvin per minute, was
 #: bent by something else. Two deviations of the rise that a 1 F probe shows.
 BEND_GROWS_C_PER_MIN = 1.0
