@@ -11,7 +11,7 @@ from pullcall.plan.live import LivePlan, live_plan
 from pullcall.plan.progress import Progress, SteakProgress
 from pullcall.plan.say import percent, span
 from pullcall.plan.steps import takes
-from tests.plan.days import MIN, cook
+from tests.plan.days import MIN, cook, minutes
 
 #: The window opens at minute 120 and closes at 150.
 WINDOW = (120 * MIN, 150 * MIN)
@@ -37,6 +37,17 @@ def told(share: float | None) -> str:
 def test_putting_on_now_is_advised_with_both_figures(now: float) -> None:
     plan, waited = live(now, READY), live(now + 2.0, READY)
     assert says(plan, "Put left on now", told(plan.chance), told(waited.chance))
+
+
+def test_only_what_can_be_begun_is_advised_to_be_begun() -> None:
+    # Pouring has the least slack, but the chimney was lit 3 min ago and takes 15 at least.
+    quick = cook({"season": minutes(4, 4)})
+    lit = Progress({MarkKind.LIT: 83 * MIN})
+    plan = live_plan(86 * MIN, WINDOW, quick, lit)
+    assert plan.chance is not None and 0.1 < plan.chance < 0.9
+    assert plan.critical is not None and plan.critical.name == "pour"
+    assert says(plan, "Season the steaks now")
+    assert not says(plan, "Pour the coal now")
 
 
 @pytest.mark.parametrize("now", [125.0, 126.0, 128.0])
@@ -76,6 +87,26 @@ def test_the_earlier_steak_is_advised_when_both_would_be_late() -> None:
     assert says(
         plan, "Turn in left without waiting for right", told(plan.chance), told(plan.choice)
     )
+
+
+def test_as_long_as_both_will_do_none_is_advised_to_be_left() -> None:
+    off = SteakProgress("left", on_t=120 * MIN, off_t=125 * MIN)
+    late = SteakProgress("right", on_t=124 * MIN, pull_in_s=Quantiles(440.0, 465.0, 490.0))
+    plan = live(126.0, Progress(steaks=(off, late)))
+    assert plan.choice is not None and plan.chance is not None
+    assert 0.9 <= plan.choice <= plan.chance - 0.02
+    assert plan.advice == ()
+
+
+def test_seasoning_is_not_asked_for_where_the_fire_is_what_is_late() -> None:
+    quick = cook({"season": minutes(1, 1), "cold": minutes(1, 1)})
+    lit = {MarkKind.LIT: 85 * MIN}
+    plan = live_plan(85 * MIN, WINDOW, quick, Progress(lit))
+    tapped = Progress({**lit, MarkKind.SEASONED: 60 * MIN})
+    assert plan.chance is not None and 0.3 < plan.chance < 0.9
+    assert live_plan(85 * MIN, WINDOW, quick, tapped).chance == plan.chance
+    assert says(plan, "Rest 7 min")
+    assert not says(plan, "seasoned already")
 
 
 def test_seasoning_that_was_not_tapped_is_asked_for() -> None:

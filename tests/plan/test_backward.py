@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pullcall.events import MarkKind, Quantiles, Range
+from pullcall.events import MarkKind, Quantiles, Range, SteakSettings
 from pullcall.plan.backward import Plan, PlanStep, plan_backward
 from pullcall.plan.progress import Progress, SteakProgress
 from tests.plan.days import LEFT, MIN, RIGHT, minutes
@@ -105,6 +105,8 @@ def test_the_second_steak_goes_on_later_and_both_are_rested_for_the_box() -> Non
         [119, 123]
     )
     assert step(day, "rest", "left").recommended_t / MIN == pytest.approx(113)
+    # Each may be pulled until the box needs it rested, whatever the offset.
+    assert step(day, "rest", "left").latest_t / MIN == pytest.approx(134)
     assert step(day, "fetch").recommended_t / MIN == pytest.approx(99)
     assert step(day, "box").recommended_t / MIN == pytest.approx(125)
 
@@ -154,6 +156,20 @@ def test_a_later_mark_says_that_earlier_steps_are_done() -> None:
     }
     assert step(day, "cook", "left").done_t == 108 * MIN
     assert step(day, "cook", "right").done_t is None
+
+
+def test_once_a_thick_one_is_on_the_thin_one_has_its_own_time() -> None:
+    # Together, the thin one would have gone on with the thick one, which takes four times as long.
+    thick = SteakSettings("left", thickness_mm=64.0)
+    own = {name: range_ for name, range_ in DURATIONS.items() if name != "cook"}
+
+    def latest(progress: Progress) -> float:
+        window = OPENS * MIN, CLOSES * MIN
+        day = plan_backward(*window, own, (thick, RIGHT), 1 / 3, 80 * MIN, 0.0, progress)
+        return step(day, "cook", "right").latest_t / MIN
+
+    assert latest(marked()) == pytest.approx(134 - 4 * 12)
+    assert latest(marked(SteakProgress("left", on_t=80 * MIN))) == pytest.approx(134 - 12)
 
 
 def test_a_hot_grate_needs_no_marks_of_the_fire() -> None:

@@ -50,34 +50,32 @@ def _untapped(samples: Samples, plan: Plan, chance: float) -> Iterator[str]:
 
 
 def _later(samples: Samples, plan: Plan, chance: float) -> Iterator[str]:
-    """Begin now what can be begun."""
+    """Begin now what can be begun: of several, what has least slack."""
     waited = samples.run(wait_s=_LATER_S)
     later = share_by(waited.box(waited.first()), plan.closes_t)
-    step = next((s for s in plan.steps if s.critical), None)
-    if step is None or not step.asks or chance - later < WORTH:
+    able = [s for s in plan.steps if s.asks and s.done_t is None and s.earliest_t <= samples.now]
+    if not able or chance - later < WORTH:
         return
+    step = min(able, key=lambda s: s.slack_s)
     what = label(step.name, step.steak)
     yield f"{what} now: {percent(chance)}, two minutes later {percent(later)}."
 
 
 def _rest(samples: Samples, plan: Plan, chance: float) -> Iterator[str]:
     """Cut the rest to its shortest."""
-    names = [n for n in samples.day.names() if samples.past.steak(n).boxed_t is None]
-    if len(names) < len(samples.day.names()):
-        return
     shorter = samples.with_shortest_rest()
     run = shorter.run()
     cut = share_by(run.box(run.first()), plan.closes_t)
     if cut - chance < WORTH:
         return
-    key = ("rest", min(names, key=lambda n: float(np.median(run.ready[n]))))
+    key = ("rest", _earliest(run)[0])
     short, usual = (_half_minutes(s.takes_s[key]) for s in (shorter, samples))
     yield f"Rest {short:g} min instead of {usual:g}: {_instead(cut, chance)}."
 
 
 def _one_steak(samples: Samples, chain: Chain, plan: Plan, chance: float) -> Iterator[str]:
     """Turn in the earlier steak."""
-    names = sorted(samples.day.names(), key=lambda n: float(np.median(chain.ready[n])))
+    names = _earliest(chain)
     if samples.past.first("off_t") is None or samples.past.first("boxed_t") is not None:
         return
     all_ = share_by(chain.box(chain.last()), plan.closes_t)
@@ -88,14 +86,18 @@ def _one_steak(samples: Samples, chain: Chain, plan: Plan, chance: float) -> Ite
 
 def _wait(samples: Samples, chain: Chain, plan: Plan) -> Iterator[str]:
     """Nothing is lost by waiting before the window opens, and nothing can be handed in."""
-    opens_in_s = plan.opens_t - samples.now
-    if opens_in_s <= 0.0 or samples.past.first("off_t") is None:
+    if samples.past.first("off_t") is None:
         return
     if float(np.median(chain.box(chain.first()))) >= plan.opens_t:
         return
     held = "keep the box closed" if samples.past.first("boxed_t") else "let it rest on"
-    minutes = int(np.ceil(opens_in_s / 60.0))
+    minutes = int(np.ceil((plan.opens_t - samples.now) / 60.0))
     yield f"Hand-in opens in {minutes} min: {held} until then."
+
+
+def _earliest(chain: Chain) -> list[str]:
+    """The steaks in the order in which they will be ready."""
+    return sorted(chain.ready, key=lambda name: float(np.median(chain.ready[name])))
 
 
 def _instead(new: float, old: float) -> str:

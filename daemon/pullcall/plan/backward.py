@@ -210,4 +210,4 @@ def _with_critical(steps: list[PlanStep]) -> tuple[PlanStep, ...]:
     if not open_:
         return tuple(steps)
     least = min(open_, key=lambda step: round(step.slack_s, 3))
-    return tuple(replace(step, critical=step is least) for step in steps)
+    return tuple(replace(step, critical=True) if step is least else step for step in steps)

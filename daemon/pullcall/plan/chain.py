@@ -77,9 +77,9 @@ class Chain:
             after = ready if first is None else first + offset_s
             on = self._or(own.on_t, self._soonest(("cook", name), np.maximum(ready, after)))
             first = on if first is None else first
-            off = self._or(own.off_t, self._not_past(on + self.takes_s["cook", name]))
+            off = self._or(own.off_t, on + self.takes_s["cook", name])
             self.begins["cook", name], self.begins["rest", name] = on, off
-            rested = self._not_past(off + self.takes_s["rest", name])
+            rested = off + self.takes_s["rest", name]
             self.ready[name] = self._or(own.boxed_t, rested)
 
     def _begin(self, name: str, *after: Seconds, done: float | None = None) -> None:
@@ -88,16 +88,12 @@ class Chain:
 
     def _end(self, name: str) -> Seconds:
         key = (name, None)
-        return self._not_past(self.begins[key] + self.takes_s[key])
+        return self.begins[key] + self.takes_s[key]
 
     def _soonest(self, key: Key, *after: Seconds) -> Seconds:
         wait = self.not_before.get(key)
         begin = self.soonest if wait is None else np.maximum(self.soonest, wait)
         return reduce(np.maximum, after, begin)
-
-    def _not_past(self, end: Seconds) -> Seconds:
-        """What has not been marked has not ended before now."""
-        return np.maximum(end, self.soonest)
 
     def _or(self, done: float | None, otherwise: Seconds) -> Seconds:
         return otherwise if done is None else np.full_like(otherwise, done)
