@@ -10,13 +10,13 @@ import numpy as np
 import pytest
 
 from pullcall.events import CallKind
+from pullcall.outlets.floor import STALE_S
 from pullcall.outlets.folder_player import FolderPlayer
 from pullcall.outlets.loudspeaker import Loudspeaker
 from pullcall.outlets.outlet import OutletState
 from pullcall.outlets.player import PlayerError
 from pullcall.outlets.speech import NO_PROGRAM, Speech
 from pullcall.outlets.tones import STEAK_HZ, burst_tone, pitches
-from pullcall.outlets.voice import STALE_S
 from pullcall.outlets.wav import Samples, from_wav, seconds_of
 from tests.outlets.ears import Reported, call, clock, running, settle, until
 from tests.outlets.test_speech import a_program
@@ -161,6 +161,29 @@ async def test_a_burst_that_waited_too_long_is_reported_failed_and_not_sounded()
         await settle()
         assert speaker.stage.now is None
     assert speaker.told() == [("long", True), ("late", False)]
+
+
+async def test_an_urgent_burst_does_not_wait_for_the_lesser_words_of_another(
+    tmp_path: Path,
+) -> None:
+    require_tool("espeak-ng", "espeak-ng")
+    speaker = Speaker()
+    outlet = Loudspeaker(speaker.stage, speech := Speech("en"), speaker.clock)
+    urgent = await speech.words(["Left: pull now"])
+    assert urgent is not None
+    async with running(outlet.run(speaker.reported)):
+        outlet.announce(
+            (call("c1", text="Left: pull now"), call("c2", priority=2, text="Turn right now"))
+        )
+        await speaker.sounds()
+        speaker.stage.end_part()
+        await speaker.reported.count(2)
+        outlet.announce((call("c3", text="Right: pull now"),))
+        assert (await speaker.sounds())[-len(urgent) :].tolist() == urgent.tolist()
+        speaker.stage.end_part()
+        await until(lambda: len(speaker.stage.heard) == 2)
+        assert (await speaker.sounds()).tolist() == burst_tone(1, pitches((), ())).tolist()
+    assert speaker.told()[:2] == [("c1", True), ("c2", True)]
 
 
 async def test_an_insistent_alarm_goes_on_until_it_is_answered() -> None:

@@ -5,10 +5,11 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import logging
-from collections.abc import AsyncGenerator, Sequence
+from collections.abc import AsyncGenerator, Awaitable, Callable, Sequence
 
 from pullcall.clock import Clock
 from pullcall.outlets.back_off import BackOff
+from pullcall.outlets.floor import Floor
 from pullcall.outlets.outlet import (
     Burst,
     OutletKind,
@@ -22,7 +23,6 @@ from pullcall.outlets.outlet import (
 from pullcall.outlets.player import Player, PlayerError
 from pullcall.outlets.speech import PATIENCE_S, Speech
 from pullcall.outlets.tones import burst_tone, insistent_tone, pitches
-from pullcall.outlets.voice import Voice
 from pullcall.outlets.wav import Samples, joined, silence
 
 _log = logging.getLogger(__name__)
@@ -52,7 +52,7 @@ class Loudspeaker:
         self._player = player
         self._speech = speech
         self._clock = clock
-        self._voice = Voice()
+        self._floor = Floor()
         self._steaks: tuple[str, ...] = ()
         self._report: Reports = _nobody
         self._changed = asyncio.Event()
@@ -71,7 +71,7 @@ class Loudspeaker:
         """Sound it next, or now if it is more urgent than what sounds."""
         if not burst:
             return
-        for dropped in self._voice.add(burst, self._clock.monotonic()):
+        for dropped in self._floor.add(burst, self._clock.monotonic()):
             self._tell(dropped, False, _FULL)
         self._wake()
 
@@ -81,7 +81,7 @@ class Loudspeaker:
 
     def silence(self, call_id: str) -> None:
         """Its tone no longer goes on; words under way are ended."""
-        self._voice.silence(call_id)
+        self._floor.silence(call_id)
         self._wake()
 
     def status(self) -> OutletStatus:
@@ -101,7 +101,7 @@ class Loudspeaker:
     async def _next(self) -> None:
         """Sound one burst, or wait for one."""
         self._changed.clear()
-        burst, stale = self._voice.take(self._clock.monotonic())
+        burst, stale = self._floor.take(self._clock.monotonic())
         for late in stale:
             self._tell(late, False, _STALE)
         if burst is None:
@@ -139,7 +139,7 @@ class Loudspeaker:
 
     async def _sound(self, burst: Burst) -> None:
         """Play one burst to its end, or until it must yield; report it once."""
-        self._voice.begin(burst)
+        self._floor.begin(burst)
         self._told = False
         task = asyncio.create_task(self._play(burst), name="utterance")
         self._sounding = task
@@ -147,7 +147,7 @@ class Loudspeaker:
             await asyncio.wait({task})
         finally:
             self._sounding = None
-            self._voice.end()
+            self._floor.end()
             task.cancel()
             await asyncio.wait({task})
         if task.cancelled():
@@ -173,26 +173,45 @@ class Loudspeaker:
     async def _parts(self, burst: Burst) -> AsyncGenerator[Samples]:
         """The tone, the words, and while a call insists, the tone again and again."""
         priority = urgency_of(burst)
-        urgent = [steak for call in burst if call.priority == priority for steak in call.steaks]
-        hertz = pitches(urgent, self._steaks)
-        words = asyncio.create_task(self._speech.words(texts_of(burst)), name="words")
-        try:
+        urgent = tuple(call for call in burst if call.priority == priority)
+        lesser = tuple(call for call in burst if call.priority != priority)
+        steaks = [steak for call in urgent for steak in call.steaks]
+        hertz = pitches(steaks, self._steaks)
+        async with self._words(urgent) as words:
             yield burst_tone(priority, hertz)
-            await asyncio.wait({words}, timeout=PATIENCE_S)
-            if words.done() and (said := words.result()) is not None:
-                yield joined([silence(_BREATH_S), said])
-            elif not words.done():
-                self._speech.prepare(texts_of(burst))
-        finally:
-            words.cancel()
-        self._voice.said_words()
-        while self._voice.insists and not self._voice.must_yield:
+            if (said := await words()) is not None:
+                yield said
+        self._floor.said_urgent_words()
+        async with self._words(lesser) as words:
+            if not self._floor.must_yield and (said := await words()) is not None:
+                yield said
+        self._floor.said_words()
+        while self._floor.insists and not self._floor.must_yield:
             yield insistent_tone(priority, hertz, _INSIST_S)
+
+    @contextlib.asynccontextmanager
+    async def _words(self, calls: Burst) -> AsyncGenerator[Callable[[], Awaitable[Samples | None]]]:
+        """Renders the calls' words from now on; what it gives waits for them, but not long."""
+        texts = texts_of(calls)
+        rendering = asyncio.create_task(self._speech.words(texts), name="words")
+
+        async def words() -> Samples | None:
+            await asyncio.wait({rendering}, timeout=PATIENCE_S)
+            if not rendering.done():
+                self._speech.prepare(texts)
+                return None
+            said = rendering.result()
+            return None if said is None else joined([silence(_BREATH_S), said])
+
+        try:
+            yield words
+        finally:
+            rendering.cancel()
 
     def _wake(self) -> None:
         """Something changed: what sounds may have to stop, what waits may start."""
         self._changed.set()
-        if self._sounding is not None and self._voice.must_yield:
+        if self._sounding is not None and self._floor.must_yield:
             self._sounding.cancel()
 
     def _succeed(self) -> None:

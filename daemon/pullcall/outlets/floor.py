@@ -1,4 +1,4 @@
-"""One voice at a time: which burst sounds, which waits, and which cuts in."""
+"""Who has the floor: which burst sounds, which waits, and which cuts in."""
 
 from __future__ import annotations
 
@@ -21,18 +21,19 @@ class Waiting:
     since: float
 
 
-class Voice:
+class Floor:
     """Decides, with no clock and no sound of its own.
 
     The most urgent waiting burst is next, among equals the oldest. A burst cuts in where what
-    sounds is less urgent, or has said its words and only insists.
+    sounds is less urgent; or as urgent, and has said the words of its most urgent calls; or has
+    said all its words and only insists.
     """
 
     def __init__(self) -> None:
         self._waiting: list[Waiting] = []
         self._sounding: Burst | None = None
         self._insisting: set[str] = set()
-        self._said_its_words = False
+        self._said_urgent_words = self._said_its_words = False
 
     def add(self, burst: Burst, now: float) -> tuple[Burst, ...]:
         """Let a burst wait; returns the bursts dropped for it.
@@ -65,7 +66,11 @@ class Voice:
         """``burst`` sounds from now on."""
         self._sounding = burst
         self._insisting = {call.id for call in burst if call.insistent}
-        self._said_its_words = False
+        self._said_urgent_words = self._said_its_words = False
+
+    def said_urgent_words(self) -> None:
+        """The words of its most urgent calls are over: from here its equals may cut in."""
+        self._said_urgent_words = True
 
     def said_words(self) -> None:
         """The words of what sounds are over: from here it only insists."""
@@ -88,7 +93,8 @@ class Voice:
             return False
         if self._said_its_words and (self._waiting or not self.insists):
             return True
-        return any(urgency_of(w.burst) < urgency_of(self._sounding) for w in self._waiting)
+        bar = urgency_of(self._sounding) + self._said_urgent_words
+        return any(urgency_of(w.burst) < bar for w in self._waiting)
 
     def silence(self, call_id: str) -> None:
         """A call was answered or has cleared: it does not insist, nor wait any more."""
