@@ -20,8 +20,9 @@ NO_COMMAND = (
     "No command that plays sound was found: install pipewire-bin, pulseaudio-utils or alsa-utils, "
     "or name one in [loudspeaker] player."
 )
-#: A command may take this much longer than its sound lasts before it is stuck, seconds.
-_SLACK_S = 1.5
+#: A command may take this much longer than its sound lasts before it is stuck, seconds: a sound
+#: server that wakes its device was seen to take nearly two.
+_SLACK_S = 3.0
 _MEMORY = "/dev/shm"
 #: Inaudible, but the command must open the device for it, seconds.
 _CHECK_S = 0.1
