@@ -70,6 +70,16 @@ async def test_what_was_prepared_is_there_without_the_program(tmp_path: Path) ->
     assert seen.read_text() == "x"
 
 
+async def test_a_program_that_fails_is_not_asked_again_and_again_ahead(tmp_path: Path) -> None:
+    seen = tmp_path / "seen"
+    body = f"open({str(seen)!r}, 'a').write('x')\nraise SystemExit(1)"
+    speech = Speech("en", a_program(tmp_path, body))
+    async with running(speech.run()):
+        speech.prepare([f"Left: pull in about {number}" for number in range(10)])
+        await until(lambda: speech.note != "" and not speech._waiting)
+    assert seen.read_text() == "x"
+
+
 async def test_texts_reach_the_program_on_standard_input_only(tmp_path: Path) -> None:
     seen = tmp_path / "seen"
     body = f"import sys\nopen({str(seen)!r}, 'w').write(repr(sys.argv) + sys.stdin.read())"

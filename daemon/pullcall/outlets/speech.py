@@ -26,6 +26,8 @@ BETWEEN_S = 0.2
 _PACE = "160"
 #: A render takes a tenth of a second; one that takes this long is stuck, seconds.
 _STUCK_S = 5.0
+#: After a text could not be rendered ahead, none is tried ahead for this long, seconds.
+_AGAIN_S = 5.0
 #: Texts kept rendered (about 100 kB each), and texts waiting to be rendered.
 _KEPT, _WAITING = 96, 32
 #: More than any call says; a longer text is cut.
@@ -74,7 +76,9 @@ class Speech:
                 self._some.clear()
                 continue
             text, _ = self._waiting.popitem(last=False)
-            await self._rendered(text)
+            if await self._rendered(text) is None:
+                self._waiting.clear()
+                await asyncio.sleep(_AGAIN_S)
 
     async def words(self, texts: Sequence[str]) -> Samples | None:
         """The words of ``texts`` in order; None where they cannot be had."""
