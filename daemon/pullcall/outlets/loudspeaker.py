@@ -207,12 +207,14 @@ class Loudspeaker:
             yield words
         finally:
             rendering.cancel()
+            await asyncio.wait({rendering})
 
     def _wake(self) -> None:
         """Something changed: what sounds may have to stop, what waits may start."""
         self._changed.set()
         if self._sounding is not None and self._floor.must_yield:
             self._sounding.cancel()
+            self._sounding = None
 
     def _succeed(self) -> None:
         if self._state is OutletState.FAILING:

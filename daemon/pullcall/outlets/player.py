@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import asyncio
-import contextlib
 import os
 import shutil
-import signal
 import tempfile
 from collections.abc import AsyncGenerator, Callable, Sequence
 from typing import Protocol
 
 from pullcall.errors import PullcallError
+from pullcall.outlets.child import run_command
 from pullcall.outlets.wav import Samples, seconds_of, silence, to_wav
 
 #: Commands that play a WAV file, in the order in which they are tried.
@@ -97,7 +96,7 @@ class CommandPlayer:
                 file.write(to_wav(samples))
                 file.flush()
                 async with asyncio.timeout(seconds_of(samples) + self._slack_s):
-                    code, words = await _finished((*command, file.name))
+                    ended = await run_command((*command, file.name))
         except TimeoutError as exc:
             raise PlayerError(
                 f"{command[0]} did not end in time: check that the loudspeaker is free."
@@ -106,9 +105,10 @@ class CommandPlayer:
             raise PlayerError(
                 f"{command[0]} cannot be run ({exc.strerror}): correct [loudspeaker] player."
             ) from exc
-        if code != 0:
+        if ended.code != 0:
+            words = f" ({ended.complaint})" if ended.complaint else ""
             raise PlayerError(
-                f"{command[0]} ended with code {code}{words}: check the loudspeaker and "
+                f"{command[0]} ended with code {ended.code}{words}: check the loudspeaker and "
                 f"[loudspeaker] player."
             )
 
@@ -122,23 +122,3 @@ class CommandPlayer:
 def _memory_folder() -> str | None:
     """Where files are kept in memory, so that a full disk silences nothing."""
     return _MEMORY if os.access(_MEMORY, os.W_OK) else None
-
-
-async def _finished(command: Sequence[str]) -> tuple[int, str]:
-    """The exit code and the complaint of ``command``; cancelling kills it and its children."""
-    process = await asyncio.create_subprocess_exec(
-        *command,
-        stdin=asyncio.subprocess.DEVNULL,
-        stdout=asyncio.subprocess.DEVNULL,
-        stderr=asyncio.subprocess.PIPE,
-        start_new_session=True,
-    )
-    try:
-        _, complaint = await process.communicate()
-    finally:
-        if process.returncode is None:
-            with contextlib.suppress(ProcessLookupError):
-                os.killpg(process.pid, signal.SIGKILL)
-            await process.wait()
-    lines = complaint.decode(errors="replace").strip().splitlines()
-    return process.returncode or 0, f" ({lines[-1][:120]})" if lines else ""

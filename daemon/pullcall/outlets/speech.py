@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import contextlib
 import logging
 import re
 import shutil
@@ -11,6 +10,7 @@ from collections import OrderedDict
 from collections.abc import Sequence
 
 from pullcall.errors import ConfigError
+from pullcall.outlets.child import run_command
 from pullcall.outlets.wav import Samples, from_wav, joined
 
 _log = logging.getLogger(__name__)
@@ -52,6 +52,7 @@ class Speech:
             )
         self.note = ""
         self._voice = voice
+        self._options = ("-v", voice, "-s", _PACE, "-z", "-b", "1", "--stdin", "--stdout")
         self._program = program
         self._kept: OrderedDict[str, Samples] = OrderedDict()
         self._waiting: OrderedDict[str, None] = OrderedDict()
@@ -103,7 +104,8 @@ class Speech:
             return None
         try:
             async with asyncio.timeout(_STUCK_S):
-                samples = from_wav(await self._ask(program, text))
+                ended = await run_command((program, *self._options), text.encode())
+            samples = from_wav(ended.output)
         except (OSError, ValueError, TimeoutError) as error:
             _log.debug("no words for a call: %r", error)
             self.note = (
@@ -113,24 +115,6 @@ class Speech:
             return None
         self.note = ""
         return samples
-
-    async def _ask(self, program: str, text: str) -> bytes:
-        """The WAV file the program makes of ``text``; nothing outlives a cancelled call."""
-        command = (program, "-v", self._voice, "-s", _PACE, "-z", "-b", "1", "--stdin", "--stdout")
-        process = await asyncio.create_subprocess_exec(
-            *command,
-            stdin=asyncio.subprocess.PIPE,
-            stdout=asyncio.subprocess.PIPE,
-            stderr=asyncio.subprocess.DEVNULL,
-        )
-        try:
-            content, _ = await process.communicate(text.encode())
-        finally:
-            if process.returncode is None:
-                with contextlib.suppress(ProcessLookupError):
-                    process.kill()
-                await process.wait()
-        return content
 
 
 def spoken(text: str) -> str:
