@@ -5,7 +5,9 @@ from __future__ import annotations
 import os
 import re
 import tomllib
+from collections.abc import Callable
 from pathlib import Path
+from types import MappingProxyType
 from typing import Annotated, Literal, Self
 
 from pydantic import (
@@ -16,12 +18,17 @@ from pydantic import (
     Field,
     StringConstraints,
     ValidationError,
+    field_validator,
     model_validator,
 )
 
 from pullcall.core.checks import is_channel
 from pullcall.errors import ConfigError
-from pullcall.events import CarryOver, SteakSettings
+from pullcall.events import CarryOver, CookHeader, FireSettings, PullBy, Range, SteakSettings
+from pullcall.outlets.options import LoudspeakerOptions, WebhookOptions
+from pullcall.plan.durations import parse_duration, parse_range
+from pullcall.plan.steps import check_names
+from pullcall.plan.wall import window_times
 from pullcall.sources.bluetooth.options import BluetoothOptions
 from pullcall.sources.layout import load_layouts
 
@@ -35,6 +42,16 @@ def parse_temperature(text: object) -> object:
         raise ValueError('write a temperature with its unit in quotes, for example "129 F"')
     number = float(match[1])
     return number if match[2].upper() == "C" else round((number - 32.0) / 1.8, 2)
+
+
+def _checked(parse: Callable[[str], object]) -> Callable[[str], str]:
+    """Keep a text that can be parsed as it is."""
+
+    def check(text: str) -> str:
+        parse(text)
+        return text
+
+    return check
 
 
 def parse_channel(text: str) -> str:
@@ -88,11 +105,14 @@ class SteakSection(_Section):
     start: Temperature = 5.0
     pull: Temperature = 53.9
     target: Temperature | None = None
+    pull_by: PullBy = PullBy.TEMPERATURE
 
     @model_validator(mode="after")
     def _check_ranges(self) -> Self:
         if not 30.0 <= self.pull <= 90.0:
             raise ValueError("pull must lie between 86 F and 194 F")
+        if self.pull_by is PullBy.TARGET and self.target is None:
+            raise ValueError('with pull_by = "target" give a target too')
         return self
 
 
@@ -103,6 +123,55 @@ class CookSection(_Section):
     carry_over: CarryOver = CarryOver.FORECAST
 
 
+class PlanSection(_Section):
+    """The turn-in window, the moment in it to aim for, and the cook's own durations.
+
+    ``aim`` is the share of the window that has passed at the moment aimed for.
+    """
+
+    window: Annotated[str, AfterValidator(_checked(window_times))] | None = None
+    aim: Annotated[float, Field(ge=0, le=1)] = 1.0 / 3.0
+    offset: Annotated[float, BeforeValidator(parse_duration), Field(ge=0, le=1800)] = 0.0
+    durations: dict[str, Annotated[Range, BeforeValidator(parse_range)]] = {}
+
+    @field_validator("durations")
+    @classmethod
+    def _known_steps(cls, durations: dict[str, Range]) -> dict[str, Range]:
+        check_names(durations)
+        return durations
+
+
+class FireSection(_Section):
+    """The probe at the grate, and the temperatures between which the fire is as it should be."""
+
+    probe: Channel | None = None
+    floor: Temperature = 260.0
+    ceiling: Temperature = 398.9
+
+    @model_validator(mode="after")
+    def _check_order(self) -> Self:
+        if self.floor >= self.ceiling:
+            raise ValueError("the floor must lie below the ceiling")
+        return self
+
+
+class LoudspeakerSection(_Section):
+    """The loudspeaker of this machine: a command that plays a WAV file, or a folder to fill."""
+
+    enabled: bool = True
+    player: tuple[str, ...] = ()
+    folder: Path | None = None
+    voice: str = "en"
+
+
+class WebhookSection(_Section):
+    """An address to which calls are posted, signed with a secret."""
+
+    url: str = ""
+    secret: str = ""
+    backup_only: bool = False
+
+
 class Settings(_Section):
     """Everything ``pullcall.toml`` can say."""
 
@@ -110,6 +179,10 @@ class Settings(_Section):
     log: LogSection = LogSection()
     bluetooth: BluetoothSection = BluetoothSection()
     cook: CookSection = CookSection()
+    plan: PlanSection = PlanSection()
+    fire: FireSection = FireSection()
+    loudspeaker: LoudspeakerSection = LoudspeakerSection()
+    webhook: WebhookSection = WebhookSection()
     steaks: Annotated[tuple[SteakSection, ...], Field(alias="steak")] = (
         SteakSection(name="left"),
         SteakSection(name="right"),
@@ -118,11 +191,11 @@ class Settings(_Section):
     @model_validator(mode="after")
     def _check_steaks(self) -> Self:
         names = [s.name for s in self.steaks]
-        probes = [s.probe for s in self.steaks if s.probe]
+        probes = self._probes()
         if not 1 <= len(names) <= 2 or len(set(names)) != len(names):
             raise ValueError("give one or two [[steak]] sections whose names differ")
         if len(set(probes)) != len(probes):
-            raise ValueError("two [[steak]] sections name the same probe")
+            raise ValueError("two sections name the same probe")
         return self
 
     def bluetooth_options(self) -> BluetoothOptions:
@@ -137,19 +210,53 @@ class Settings(_Section):
 
     def named_devices(self) -> tuple[str, ...]:
         """The addresses of the devices that the steaks' probes belong to."""
-        channels = [s.probe for s in self.steaks if s.probe]
-        return tuple(dict.fromkeys(channel.split("/")[0].upper() for channel in channels))
+        return tuple(dict.fromkeys(probe.split("/")[0].upper() for probe in self._probes()))
+
+    def _probes(self) -> list[str]:
+        named = [*(steak.probe for steak in self.steaks), self.fire.probe]
+        return [probe for probe in named if probe]
 
     def steak_settings(self) -> tuple[SteakSettings, ...]:
         """The steaks as the core knows them."""
-        return tuple(
-            SteakSettings(s.name, s.thickness_mm, s.start, s.pull, s.target, s.probe)
-            for s in self.steaks
+        return tuple(_steak_settings(section) for section in self.steaks)
+
+    def usual_cook(self) -> CookHeader:
+        """What every new cook starts from; it has no id, start or window yet."""
+        return CookHeader(
+            cook="",
+            started="",
+            steaks=self.steak_settings(),
+            rest_on=self.cook.rest_on,
+            carry_over=self.cook.carry_over,
+            aim_share=self.plan.aim,
+            durations=MappingProxyType(dict(self.plan.durations)),
+            offset_s=self.plan.offset,
+            fire=FireSettings(self.fire.probe, self.fire.floor, self.fire.ceiling),
         )
+
+    def loudspeaker_options(self) -> LoudspeakerOptions:
+        """What the loudspeaker is told."""
+        return LoudspeakerOptions(**self.loudspeaker.model_dump())
+
+    def webhook_options(self) -> WebhookOptions:
+        """What the webhook is told."""
+        return WebhookOptions(**self.webhook.model_dump())
 
     def log_path(self) -> Path:
         """Where the cook log is: the file named, a service's state folder, or the user's."""
         return self.log.path or state_folder() / "cooks.db"
+
+
+def _steak_settings(section: SteakSection) -> SteakSettings:
+    return SteakSettings(
+        section.name,
+        thickness_mm=section.thickness_mm,
+        start_c=section.start,
+        pull_c=section.pull,
+        target_c=section.target,
+        channel=section.probe,
+        pull_by=section.pull_by,
+    )
 
 
 def state_folder() -> Path:
@@ -184,10 +291,13 @@ def load_settings(path: Path | None) -> Settings:
 
 
 def _beside(folder: Path, settings: Settings) -> Settings:
-    """Layout files are named from the folder of the configuration, not from where one stands."""
+    """Files and folders are named from the configuration's own folder."""
     layouts = tuple(folder / layout for layout in settings.bluetooth.layouts)
     bluetooth = settings.bluetooth.model_copy(update={"layouts": layouts})
-    return settings.model_copy(update={"bluetooth": bluetooth})
+    speaker = settings.loudspeaker
+    if speaker.folder is not None:
+        speaker = speaker.model_copy(update={"folder": folder / speaker.folder})
+    return settings.model_copy(update={"bluetooth": bluetooth, "loudspeaker": speaker})
 
 
 def _sentence(error: object) -> str:

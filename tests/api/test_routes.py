@@ -15,12 +15,13 @@ from pullcall.clock import RealClock
 from pullcall.log.store import Store
 from pullcall.site.live import Site
 from pullcall.site.options import SiteOptions
+from tests.desk import heard_desk
 
 
 @pytest.fixture
 async def site(tmp_path: Path) -> AsyncIterator[Site]:
     with Store(tmp_path / "cooks.db") as store:
-        site = Site(store, RealClock(), [], SiteOptions())
+        site = Site(store, RealClock(), [], SiteOptions(), heard_desk())
         task = asyncio.create_task(site.run())
         yield site
         task.cancel()

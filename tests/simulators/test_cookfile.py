@@ -28,6 +28,9 @@ def test_every_record_is_one_of_the_format_and_in_time_order(name: str) -> None:
         assert record["record"] in ("reading", "spot", "mark")
         if record["record"] == "mark":
             assert record["steak"] in steaks | {None}
+        elif record["steak"] is None:
+            assert record["channel"] == "simulated-3/0"
+            assert 200.0 < record["celsius"] < 350.0
         else:
             assert record["steak"] in steaks
             assert -40.0 < record["celsius"] < 120.0

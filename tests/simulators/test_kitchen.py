@@ -134,7 +134,7 @@ def test_a_steak_that_somebody_takes_off_early_stops_cooking_and_stays_off() -> 
     kitchen.advance(400.0)
     kitchen.apply(Mark(400.0, "left", MarkKind.OFF))
     events = kitchen.advance(1200.0)
-    assert kinds(events, "left") == [MarkKind.BOXED]
+    assert kinds(events, "left") == [MarkKind.BOXED, MarkKind.HANDED_IN]
     assert kitchen.outcome("left").pull_s == 400.0
     assert kitchen.outcome("left").peak_c < 53.9
     assert kinds(events, "right").count(MarkKind.OFF) == 1

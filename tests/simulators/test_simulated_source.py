@@ -122,14 +122,15 @@ async def test_a_refused_mark_does_not_stop_the_readings() -> None:
 async def test_its_probes_say_that_they_are_simulated_and_how_they_are() -> None:
     kept = Kept()
     source, clock = demo(kept)
-    assert [probe.state for probe in source.probes()] == [LinkState.SEARCHING] * 2
+    assert [probe.state for probe in source.probes()] == [LinkState.SEARCHING] * 3
     async with running(source, kept):
         await advance(clock, 1010.0)
-        left, right = source.probes()
+        left, right, grate = source.probes()
     assert left.standard == right.standard == "simulated"
     assert left.state is right.state is LinkState.STREAMING
     assert (left.battery_percent, right.battery_percent) == (87, 64)
     assert left.celsius == [r for r in kept.readings if r.channel == left.channel][-1].celsius
+    assert grate.celsius is not None and grate.celsius > 230.0
     assert left.age_s is not None
     assert left.age_s <= 0.6
     clock.advance_to(1020.0)

@@ -14,7 +14,7 @@ import pytest
 
 from pullcall.clock import RecordedClock
 from pullcall.errors import LogError, RefusedError
-from pullcall.events import Call, CallKind, Mark, MarkKind, SteakSettings, Undo
+from pullcall.events import Call, CallKind, CookHeader, Mark, MarkKind, SteakSettings, Undo
 from pullcall.log.call_records import call_record
 from pullcall.log.records import to_line
 from pullcall.log.replay import replay
@@ -22,10 +22,15 @@ from pullcall.log.store import Entry, Store
 from pullcall.site.live import Site
 from pullcall.site.options import SiteOptions
 from pullcall.sources.sink import ChannelReading
+from tests.desk import heard_desk
 
 OPTIONS = SiteOptions(
     boot="boot-1",
-    steaks=(SteakSettings("left", channel="p/1"), SteakSettings("right", channel="p/2")),
+    usual=CookHeader(
+        "",
+        "",
+        (SteakSettings("left", channel="p/1"), SteakSettings("right", channel="p/2")),
+    ),
 )
 
 
@@ -41,7 +46,7 @@ def clock() -> RecordedClock:
 
 @asynccontextmanager
 async def running(store: Store, clock: RecordedClock) -> AsyncIterator[Site]:
-    site = Site(store, clock, [], OPTIONS)
+    site = Site(store, clock, [], OPTIONS, heard_desk())
     task = asyncio.create_task(site.run())
     try:
         yield site
@@ -127,7 +132,7 @@ async def test_a_cook_resumes_where_it_was_with_its_alarms(
             assert after["cook"] == before["cook"]
             assert after["marks"] == before["marks"]
             assert after["epoch"] != before["epoch"]
-            assert {a.call.call for a in site.cook.live_alarms()} >= {CallKind.PROBE_LOST}
+            assert {a.cause.call for a in site.cook.live_alarms()} >= {CallKind.PULL_NOW}
             await let_run(site, clock, 270.0)
             cook = site.cook.header.cook
         recorded = store.cook(cook)
@@ -160,7 +165,7 @@ async def test_a_reboot_with_a_wall_clock_that_went_back_does_not_stop_the_cook(
             await mark(site, MarkKind.ON)
     after = RecordedClock(datetime(1970, 1, 1, tzinfo=UTC))
     with Store(path) as store:
-        site = Site(store, after, [], changed(OPTIONS, boot="boot-2"))
+        site = Site(store, after, [], changed(OPTIONS, boot="boot-2"), heard_desk())
         assert site.now() == pytest.approx(900.0)
         assert site.cook.steaks["left"].phase == "on"
         assert store.cooks()[-1].boot == "boot-2"

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import datetime
 from typing import Annotated, Any, Protocol
 
 from fastapi import Depends
 from fastapi.requests import HTTPConnection
 
 from pullcall.core.cook import Cook
-from pullcall.events import Input, SteakSettings
+from pullcall.events import Input, SteakSettings, Window
 from pullcall.log.store import CookEntry
 from pullcall.site.hub import Hub
 
@@ -28,6 +29,18 @@ class CookSite(Protocol):
 
     async def take(self, make: Callable[[float], Input]) -> Input:
         """Log and apply an input made from its cook time. Raises RefusedError."""
+
+    async def set_clock(self, wall: datetime) -> None:
+        """The cook says what time it is. Raises RefusedError."""
+
+    def window(self, text: str) -> Window:
+        """The next turn-in window of that name. Raises RefusedError."""
+
+    def phone_seen(self, phone: str, armed: bool) -> None:
+        """A phone is here."""
+
+    def receipt(self, phone: str, call: str) -> None:
+        """A phone sounded a call."""
 
     async def begin(self, steaks: tuple[SteakSettings, ...] | None) -> str:
         """End the running cook and begin another. Raises RefusedError."""

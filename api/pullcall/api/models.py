@@ -4,9 +4,19 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints, field_validator
+from pydantic import (
+    AwareDatetime,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    StringConstraints,
+    WithJsonSchema,
+    field_validator,
+)
 
-from pullcall.events import CarryOver, MarkKind, SteakSettings
+from pullcall.events import CarryOver, MarkKind, PullBy, Range, SteakSettings
+from pullcall.plan.durations import parse_range
 
 _FINITE = {"allow_inf_nan": False}
 #: Printable, so that it can be shown and logged.
@@ -22,7 +32,7 @@ class _Body(BaseModel):
 
 
 class MarkBody(_Body):
-    """Something the cook did. ``steak`` null means all steaks, or the grill for the lid."""
+    """Something the cook did. ``steak`` null means all steaks, or the grill."""
 
     mark: MarkKind
     steak: Name | None = None
@@ -30,9 +40,9 @@ class MarkBody(_Body):
 
 
 class SpotBody(_Body):
-    """A hand-held check of a steak's centre."""
+    """A hand-held check of a steak's centre; ``steak`` null: an infrared check of the grate."""
 
-    steak: Name
+    steak: Name | None
     celsius: Celsius
 
 
@@ -43,6 +53,35 @@ class AcknowledgementBody(_Body):
     by: Name = "phone"
 
 
+class ShelvingBody(_Body):
+    """An alarm put aside for a while; ``by`` says who."""
+
+    call: Annotated[str, Field(min_length=1, max_length=20)]
+    by: Name = "phone"
+    for_s: Annotated[float, Field(gt=0, **_FINITE, description="seconds, up to 300")] = 120.0
+
+
+class AnswerBody(_Body):
+    """An answer to a proposed mark: it is so, or it is not."""
+
+    proposal: Annotated[str, Field(min_length=1, max_length=120)]
+    is_so: bool
+
+
+class PhoneBody(_Body):
+    """A page that is here; ``armed`` says whether it can sound calls."""
+
+    phone: Annotated[str, Field(pattern="^[0-9a-zA-Z-]{4,40}$")]
+    armed: bool
+
+
+class ReceiptBody(_Body):
+    """A page sounded a call."""
+
+    phone: Annotated[str, Field(pattern="^[0-9a-zA-Z-]{4,40}$")]
+    call: Annotated[str, Field(min_length=1, max_length=20)]
+
+
 class SteakBody(_Body):
     """Settings of a steak to change; those left out stay."""
 
@@ -51,13 +90,35 @@ class SteakBody(_Body):
     thickness_mm: Annotated[float, Field(**_FINITE)] | None = None
     start_c: Celsius | None = None
     channel: Annotated[str, Field(max_length=80)] | None = None
+    pull_by: PullBy | None = None
+    shift_c: Celsius | None = None
+    look: Annotated[str, Field(max_length=200)] | None = None
+
+
+Duration = Annotated[
+    Range,
+    BeforeValidator(lambda text: parse_range(str(text))),
+    WithJsonSchema({"type": "string", "examples": ["7-10 min", "90 s"]}),
+]
 
 
 class CookSettingsBody(_Body):
-    """Settings of the running cook to change; those left out stay."""
+    """Settings of the running cook to change; those left out stay.
+
+    ``window`` is local wall time such as "14:00-14:30", null for none; ``durations`` of null go
+    back to the default; ``wall`` is the time of day by a clock that the cook trusts.
+    """
 
     rest_on: Annotated[str, Field(max_length=20)] | None = None
     carry_over: CarryOver | None = None
+    window: Annotated[str, Field(max_length=40)] | None = None
+    aim_share: Annotated[float, Field(**_FINITE)] | None = None
+    offset_s: Annotated[float, Field(**_FINITE)] | None = None
+    durations: dict[Annotated[str, Field(max_length=20)], Duration | None] = {}
+    grate_channel: Annotated[str, Field(max_length=80)] | None = None
+    fire_floor_c: Celsius | None = None
+    fire_ceiling_c: Celsius | None = None
+    wall: AwareDatetime | None = None
 
 
 class NewSteak(_Body):
@@ -103,7 +164,7 @@ class SpotAnswer(BaseModel):
 
     id: str
     t: float
-    steak: str
+    steak: str | None
     celsius: float
 
 
@@ -113,6 +174,15 @@ class AcknowledgementAnswer(BaseModel):
     t: float
     call: str
     by: str
+
+
+class ShelvingAnswer(BaseModel):
+    """A shelving as logged."""
+
+    t: float
+    call: str
+    by: str
+    for_s: float
 
 
 class CookAnswer(BaseModel):

@@ -10,6 +10,8 @@ from typing import Any
 from pullcall.api.app import create_app
 from pullcall.clock import RealClock
 from pullcall.log.store import Store
+from pullcall.outlets.desk import Desk
+from pullcall.outlets.phones import Phones
 from pullcall.site.live import Site
 from pullcall.site.options import SiteOptions
 
@@ -19,7 +21,8 @@ FILE = Path(__file__).with_name("openapi.json")
 def description() -> dict[str, Any]:
     """The OpenAPI 3.1 description of the API as it is."""
     with tempfile.TemporaryDirectory() as folder, Store(Path(folder) / "cooks.db") as store:
-        site = Site(store, RealClock(), [], SiteOptions())
+        clock = RealClock()
+        site = Site(store, clock, [], SiteOptions(), Desk(Phones(clock), [], clock))
         site.close()
         return create_app(site).openapi()
 

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import replace
+from collections.abc import Iterator, Mapping
 
 from pullcall.calls import text
-from pullcall.calls.alarm import Alarm, CallState, StateChange
+from pullcall.calls.alarm import Alarm, CallState, Cause, StateChange
+from pullcall.calls.alarm_book import AlarmBook
+from pullcall.calls.causes import fault_causes, fire_causes, step_causes, window_causes
 from pullcall.calls.probe_watch import ProbeWatch
 from pullcall.calls.pull_watch import PullWatch
-from pullcall.calls.rules import ALARMS, CALL_PRIORITY, PROBE_LOST_URGENT, URGENT_S, AlarmRule
-from pullcall.calls.turn_watch import Act, TurnWatch
+from pullcall.calls.rest_watch import RestWatch
+from pullcall.calls.rules import CALL_PRIORITY, LONGEST_SHELF_S, OVERRULES
+from pullcall.calls.scene import Scene
+from pullcall.calls.turn_watch import TurnWatch
+from pullcall.calls.voice import Voice
+from pullcall.calls.wish import Wish
 from pullcall.core.steak import Phase, SteakState
-from pullcall.errors import UnknownNameError
-from pullcall.events import Call, CallKind, Forecast
+from pullcall.errors import RefusedError, UnknownNameError
+from pullcall.events import Call, CallKind
+from pullcall.fire.watch import FireWatch
 
 Announced = Call | StateChange
 
@@ -22,11 +28,13 @@ class CallEngine:
     """Steps once a second over all steaks; deterministic, so a replay gives the same calls."""
 
     def __init__(self, steaks: Mapping[str, SteakState]) -> None:
-        self._steaks = steaks
         self._turns = TurnWatch()
         self._pulls = {name: PullWatch() for name in steaks}
         self._probes = {name: ProbeWatch() for name in steaks}
-        self._alarms: dict[tuple[CallKind, str], Alarm] = {}
+        self._rests = {name: RestWatch() for name in steaks}
+        self._fire = FireWatch()
+        self._book = AlarmBook(self._new_id)
+        self._voice = Voice()
         self._said: dict[str, Call] = {}
         self._answered: set[str] = set()
         self._open_leads: dict[str, str] = {}
@@ -34,40 +42,59 @@ class CallEngine:
 
     def follow(self, steaks: Mapping[str, SteakState]) -> None:
         """Go on with these states of the same steaks (after an undo), keeping what was said."""
-        self._steaks = steaks
         for name, steak in steaks.items():
             if steak.phase is Phase.WAITING:
                 self._pulls[name] = PullWatch()
 
-    def step(self, forecasts: Mapping[str, Forecast], now: float) -> list[Announced]:
-        """What is announced at ``now``, most urgent first."""
-        out: list[Announced] = [
-            self._planned(act, now) for act in self._turns.due(self._steaks, now)
+    def step(self, scene: Scene) -> list[Announced]:
+        """What is announced at ``scene.now``: state changes first, then one burst."""
+        self._look(scene)
+        changes = self._book.follow(_loudest(self._causes(scene)), scene.now)
+        changes += self._settle_leads(scene)
+        wishes = [
+            *self._turns.wishes(scene.steaks, scene.now),
+            *self._pull_wishes(scene),
+            *self._book.wishes(scene.now),
         ]
-        for name, steak in self._steaks.items():
-            forecast = forecasts.get(name)
-            out += self._probe(steak, forecast, now)
-            out += self._pull(steak, forecast, now)
-        out += self._repeats(now)
-        return sorted(out, key=_urgency)
+        return [*changes, *(self._say(w, scene.now) for w in self._voice.choose(wishes, scene.now))]
 
-    def acknowledge(self, id: str, by: str, now: float) -> list[Announced]:
+    def acknowledge(self, id: str, by: str, now: float) -> list[StateChange]:
         """Answer a call or alarm; answering twice changes nothing."""
-        for alarm in self._alarms.values():
-            if alarm.call.id == id and alarm.state is CallState.UNACKNOWLEDGED:
-                alarm.state = CallState.ACKNOWLEDGED
-                return [StateChange(now, id, CallState.ACKNOWLEDGED, by)]
+        if self._book.find(id) is not None:
+            return self._book.acknowledge(id, by, now)
         said = self._said.get(id)
         if said is None or said.call is not CallKind.PULL_SOON or id in self._answered:
             return []
         self._answered.add(id)
-        self._pulls[said.steaks[0]].mute()
+        if self._open_leads.get(said.steaks[0]) == id:
+            self._pulls[said.steaks[0]].mute()
         return [StateChange(now, id, CallState.ACKNOWLEDGED, by)]
+
+    def shelve(self, id: str, by: str, for_s: float, now: float) -> list[StateChange]:
+        """Put an alarm aside for a while."""
+        return self._book.shelve(id, by, now + for_s, now)
+
+    def sound_again(self, now: float) -> None:
+        """The daemon was started again: what nobody answered sounds at the next step."""
+        self._book.sound_again(now)
 
     def check_call(self, id: str) -> None:
         """Raise UnknownNameError for a call that was never made."""
         if id not in self._said:
             raise UnknownNameError("There is no such call in this cook: reload the page.")
+
+    def check_shelving(self, id: str, for_s: float) -> None:
+        """Raise RefusedError for an alarm that cannot be put aside, or not for so long."""
+        self.check_call(id)
+        alarm = self._book.find(id)
+        if alarm is None:
+            raise RefusedError("That alarm is over: there is nothing to put aside.")
+        if alarm.cause.priority == 1:
+            raise RefusedError(
+                "An alarm to act on in seconds cannot be put aside: answer it with Got it."
+            )
+        if not 0.0 < for_s <= LONGEST_SHELF_S:
+            raise RefusedError(f"An alarm can be put aside for up to {LONGEST_SHELF_S:.0f} s.")
 
     def leads_left(self, steak: str) -> tuple[float, ...]:
         """The seconds ahead at which a steak's pull is still to be announced."""
@@ -75,99 +102,108 @@ class CallEngine:
 
     def live(self) -> tuple[Alarm, ...]:
         """The alarms that have not ended."""
-        return tuple(self._alarms.values())
+        return self._book.live()
 
-    def _planned(self, act: Act, now: float) -> Call:
-        words = text.planned(act.call, act.steaks, act.in_s)
-        return self._say(now, act.steaks, act.call, act.in_s, CALL_PRIORITY[act.call], words)
+    def _look(self, scene: Scene) -> None:
+        """Let every watch see this second."""
+        for name, steak in scene.steaks.items():
+            forecast = scene.forecasts.get(name)
+            self._probes[name].see(steak, scene.now)
+            self._rests[name].see(steak, forecast, scene.now)
+            if steak.phase is Phase.ON:
+                self._pulls[name].see(steak, forecast, scene.now)
+        anything_on = any(scene.in_phase(Phase.ON))
+        self._fire.see(scene.fire, scene.fire_settings, scene.now, anything_on)
 
-    def _pull(self, steak: SteakState, forecast: Forecast | None, now: float) -> list[Announced]:
-        watch = self._pulls[steak.name]
-        if steak.phase is not Phase.ON:
-            return self._pull_is_done(steak, now) + self._clear(CallKind.OVER, steak, now)
-        watch.see(steak, forecast, now)
-        if watch.is_over:
-            ended = self._pull_is_done(steak, now)
-            return ended + self._raise(ALARMS[CallKind.OVER], steak, text.over(steak.name), now)
-        if watch.is_due:
-            words = text.pull_now(steak.name)
-            ended = self._settle_lead(steak, now)
-            return ended + self._raise(ALARMS[CallKind.PULL_NOW], steak, words, now)
-        ended = self._clear(CallKind.PULL_NOW, steak, now)
-        lead = watch.take_lead()
-        return ended if lead is None else ended + self._announce_lead(steak, lead, now)
+    def _causes(self, scene: Scene) -> Iterator[Cause]:
+        for name, steak in scene.steaks.items():
+            if steak.phase is Phase.ON:
+                yield from self._causes_on(name, scene)
+            elif self._rests[name].is_done:
+                yield Cause(CallKind.REST_DONE, name, 3, text.rest_done(name), (name,))
+        yield from fire_causes(scene, self._fire)
+        yield from fault_causes(scene)
+        yield from step_causes(scene)
+        yield from window_causes(scene)
 
-    def _announce_lead(self, steak: SteakState, lead: float, now: float) -> list[Announced]:
-        ended = self._settle_lead(steak, now)
-        words = text.pull_soon(steak.name, lead)
-        call = self._say(now, (steak.name,), CallKind.PULL_SOON, lead, 1, words)
-        self._open_leads[steak.name] = call.id
-        return [*ended, call]
+    def _causes_on(self, name: str, scene: Scene) -> Iterator[Cause]:
+        """What is wrong, or due, with a steak on the grate."""
+        pull, probe = self._pulls[name], self._probes[name]
+        near = 1 if scene.pull_is_near(name) else 2
+        found = (
+            (pull.is_over, CallKind.OVER, 1, text.over),
+            (pull.is_due, CallKind.PULL_NOW, 1, text.pull_now),
+            (probe.is_lost, CallKind.PROBE_LOST, near, text.probe_lost),
+            (probe.is_wrong, CallKind.PROBE_WRONG, near, text.probe_wrong),
+            (pull.is_shaky, CallKind.FORECAST_SHAKY, 2, text.forecast_shaky),
+        )
+        for holds, call, priority, words in found:
+            if holds:
+                yield Cause(call, name, priority, words(name), (name,))
 
-    def _settle_lead(self, steak: SteakState, now: float) -> list[Announced]:
-        """The lead announced before is out of date."""
-        id = self._open_leads.pop(steak.name, None)
-        if id is None or id in self._answered:
-            return []
-        return [StateChange(now, id, CallState.CLEARED)]
+    def _pull_wishes(self, scene: Scene) -> Iterator[Wish]:
+        """Leads, holds and stand-bys of the steaks on the grate that are not due yet."""
+        for steak in scene.in_phase(Phase.ON):
+            watch = self._pulls[steak.name]
+            if watch.is_due or watch.is_over:
+                continue
+            if (hold := watch.hold()) is not None:
+                yield self._pull_wish(steak, CallKind.PULL_HOLD, hold, scene.now)
+            elif (lead := watch.lead()) is not None:
+                yield self._pull_wish(steak, CallKind.PULL_SOON, lead, scene.now)
+            elif watch.stands_by():
+                yield self._pull_wish(steak, CallKind.PULL_SOON, None, scene.now)
 
-    def _pull_is_done(self, steak: SteakState, now: float) -> list[Announced]:
-        return self._settle_lead(steak, now) + self._clear(CallKind.PULL_NOW, steak, now)
+    def _pull_wish(self, steak: SteakState, kind: CallKind, in_s: float | None, now: float) -> Wish:
+        name, watch = steak.name, self._pulls[steak.name]
+        words = text.pull_hold if kind is CallKind.PULL_HOLD else text.pull_soon
 
-    def _probe(self, steak: SteakState, forecast: Forecast | None, now: float) -> list[Announced]:
-        watch = self._probes[steak.name]
-        watch.see(steak, now)
-        if not watch.is_lost:
-            return self._clear(CallKind.PROBE_LOST, steak, now)
-        rule = PROBE_LOST_URGENT if _pull_is_near(forecast) else ALARMS[CallKind.PROBE_LOST]
-        return self._raise(rule, steak, text.probe_lost(steak.name), now)
+        def said(id: str, _t: float) -> None:
+            if in_s is None:
+                watch.say_stand_by()
+            elif kind is CallKind.PULL_HOLD:
+                watch.say_hold(in_s)
+            else:
+                watch.say_lead(in_s)
+                self._open_leads[name] = id
 
-    def _raise(self, rule: AlarmRule, steak: SteakState, words: str, now: float) -> list[Announced]:
-        """Raise an alarm once; one already live may only become more urgent."""
-        key = (rule.call, steak.name)
-        alarm = self._alarms.get(key)
-        if alarm is None:
-            call = self._say(now, (steak.name,), rule.call, None, rule.priority, words)
-            self._alarms[key] = Alarm(call, rule, sounded_t=now)
-            return [call]
-        if rule.priority < alarm.rule.priority:
-            alarm.rule, alarm.state, alarm.sounded_t = rule, CallState.UNACKNOWLEDGED, now
-            alarm.call = replace(alarm.call, t=now, priority=rule.priority)
-            return [alarm.call]
-        return []
+        said_words = text.stand_by(name) if in_s is None else words(name, in_s)
+        return Wish(kind, (name,), in_s, CALL_PRIORITY[kind], said_words, now, said)
 
-    def _clear(self, kind: CallKind, steak: SteakState, now: float) -> list[Announced]:
-        alarm = self._alarms.pop((kind, steak.name), None)
-        return [] if alarm is None else [StateChange(now, alarm.call.id, CallState.CLEARED)]
+    def _settle_leads(self, scene: Scene) -> list[StateChange]:
+        """Leads announced before that say nothing any more: due now, off, or said anew."""
+        changes = []
+        for name, id in list(self._open_leads.items()):
+            watch, steak = self._pulls[name], scene.steaks[name]
+            outdated = steak.phase is not Phase.ON or watch.is_due or watch.is_over
+            if outdated or watch.lead() is not None or watch.hold() is not None:
+                del self._open_leads[name]
+                if id not in self._answered:
+                    changes.append(StateChange(scene.now, id, CallState.CLEARED))
+        return changes
 
-    def _repeats(self, now: float) -> list[Announced]:
-        due = [alarm for alarm in self._alarms.values() if alarm.is_due(now)]
-        for alarm in due:
-            alarm.sounded_t = now
-        return [replace(alarm.call, t=now) for alarm in due]
-
-    def _say(
-        self,
-        now: float,
-        steaks: tuple[str, ...],
-        kind: CallKind,
-        in_s: float | None,
-        priority: int,
-        words: str,
-    ) -> Call:
-        self._count += 1
-        call = Call(now, f"c{self._count}", steaks, kind, in_s, priority, words)
-        self._said[call.id] = call
+    def _say(self, wish: Wish, now: float) -> Call:
+        id = wish.id or self._new_id()
+        call = Call(
+            now, id, wish.steaks, wish.call, wish.in_s, wish.priority, wish.words, wish.insistent
+        )
+        self._said[id] = call
+        wish.said(id, now)
         return call
 
+    def _new_id(self) -> str:
+        self._count += 1
+        return f"c{self._count}"
 
-def _pull_is_near(forecast: Forecast | None) -> bool:
-    pull = forecast.pull_in_s if forecast else None
-    return pull is not None and pull.p50 <= URGENT_S
 
-
-def _urgency(announced: Announced) -> tuple[int, float]:
-    """State changes first, then by priority; equal ones keep their order."""
-    if isinstance(announced, StateChange):
-        return (0, announced.t)
-    return (announced.priority, announced.t)
+def _loudest(causes: Iterator[Cause]) -> Iterator[Cause]:
+    """Of one steak's causes that overrule each other, the first in that order."""
+    found = list(causes)
+    best: dict[str, int] = {}
+    for cause in found:
+        if cause.call in OVERRULES:
+            rank = OVERRULES.index(cause.call)
+            best[cause.of] = min(rank, best.get(cause.of, rank))
+    for cause in found:
+        if cause.call not in OVERRULES or OVERRULES.index(cause.call) == best[cause.of]:
+            yield cause

@@ -1,4 +1,4 @@
-"""Watches one steak's forecast for its pull: the leads ahead, now, and over."""
+"""Watches one steak's forecast for its pull: the leads ahead, hold, now, over, and shaky."""
 
 from __future__ import annotations
 
@@ -7,9 +7,15 @@ from collections.abc import Callable
 
 from pullcall.calls.rules import (
     FRESH_S,
+    HOLD_S,
+    MOST_HOLDS,
     NOW_S,
     OVER_C,
     PULL_LEADS_S,
+    SHAKY_BAND_S,
+    SHAKY_NEAR_S,
+    SHAKY_ON_S,
+    STAND_BY_C,
     WIDEST_BAND_IN_LEADS,
 )
 from pullcall.core.steak import SteakState
@@ -20,6 +26,8 @@ _Says = Callable[[Forecast | None], bool]
 _APPROACH_S = 2.0
 #: A lead announced late is announced with the seconds really left when off by more than this.
 _EXACT_S = 3.0
+#: A hold is announced in steps of this many seconds.
+_HOLD_STEP_S = 10.0
 
 
 class PullWatch:
@@ -30,20 +38,26 @@ class PullWatch:
         self.is_over = False
         self._leads = list(PULL_LEADS_S)
         self._muted = False
+        self._announced: float | None = None
+        self._holds = 0
+        self._stood_by = False
+        self._shaky_since: float | None = None
         self._widest = WIDEST_BAND_IN_LEADS
         self._before: Forecast | None = None
         self._latest: Forecast | None = None
         self._fresh = False
-        self._pull_c = 0.0
+        self._now = -math.inf
+        self._pull_c = math.inf
 
     def see(self, steak: SteakState, forecast: Forecast | None, now: float) -> None:
         """Take this second's forecast of the steak while it is on."""
-        self._before, self._latest = self._latest, forecast
+        self._before, self._latest, self._now = self._latest, forecast, now
         self._pull_c = steak.settings.pull_c
         age = steak.reading_age(now)
         self._fresh = age is None or age <= FRESH_S
         self.is_due = self.is_due or self._both(self._says_now)
         self.is_over = self.is_over or self._both(self._says_over)
+        self._see_shaky(steak.last_reading is not None)
         if steak.last_reading is None:
             self._believe_spots()
 
@@ -57,24 +71,56 @@ class PullWatch:
             self._leads = [lead for lead in PULL_LEADS_S if lead < pull.p50]
 
     def mute(self) -> None:
-        """The cook got it: no more leads, only "pull now"."""
+        """The cook got it: no more leads, only a hold or "pull now"."""
         self._muted = True
 
     def leads_left(self) -> tuple[float, ...]:
         """The leads still to be announced, seconds."""
         return () if self._muted else tuple(self._leads)
 
-    def take_lead(self) -> float | None:
-        """The seconds to announce now, once per lead; None while there is nothing to say."""
+    @property
+    def is_shaky(self) -> bool:
+        """Whether the forecast has been too wide, too near the pull, for too long."""
+        since = self._shaky_since
+        return since is not None and self._now - since >= SHAKY_ON_S
+
+    def lead(self) -> float | None:
+        """The seconds to announce now; None while there is nothing to say."""
         pull = self._pull(self._latest)
         reached = [lead for lead in self._leads if self._reaches(lead)]
-        if not reached or pull is None:
+        if not reached or pull is None or self._muted:
             return None
         lead = reached[-1]
-        self._leads = [left for left in self._leads if left < lead]
-        if self._muted:
-            return None
         return lead if abs(pull.p50 - lead) <= _EXACT_S else max(5.0, 5.0 * round(pull.p50 / 5.0))
+
+    def say_lead(self, in_s: float) -> None:
+        """A lead of ``in_s`` seconds was announced."""
+        reached = [lead for lead in self._leads if self._reaches(lead)]
+        self._leads = [lead for lead in self._leads if not reached or lead < reached[-1]]
+        self._announced = self._now + in_s
+
+    def hold(self) -> float | None:
+        """The seconds to announce where a pull announced ahead has slipped later."""
+        if self._announced is None or self._holds >= MOST_HOLDS or not self._both(self._slips):
+            return None
+        pull = self._pull(self._latest)
+        return None if pull is None else _HOLD_STEP_S * round(pull.p50 / _HOLD_STEP_S)
+
+    def say_hold(self, in_s: float) -> None:
+        """A hold of ``in_s`` seconds was announced: the leads below it come again."""
+        self._holds += 1
+        self._announced, self._muted = self._now + in_s, False
+        self._leads = [lead for lead in PULL_LEADS_S if lead < in_s - _APPROACH_S]
+
+    def stands_by(self) -> bool:
+        """Whether the temperature says to stand by, where the forecast is too shaky to say."""
+        core = self._latest.core_c if self._latest else None
+        near = core is not None and core >= self._target_c(self._latest) - STAND_BY_C
+        return self.is_shaky and near and not self._stood_by
+
+    def say_stand_by(self) -> None:
+        """Stand by was announced."""
+        self._stood_by = True
 
     def _reaches(self, lead: float) -> bool:
         before, latest = self._pull(self._before), self._pull(self._latest)
@@ -83,19 +129,39 @@ class PullWatch:
         narrow = latest.p90 - latest.p10 <= self._widest * lead
         return narrow and latest.p50 <= lead and before.p50 <= lead + _APPROACH_S
 
+    def _slips(self, forecast: Forecast | None) -> bool:
+        pull = self._pull(forecast)
+        if forecast is None or pull is None or self._announced is None:
+            return False
+        return forecast.t + pull.p50 > self._announced + HOLD_S
+
+    def _see_shaky(self, has_probe: bool) -> None:
+        """Only where a probe ought to make it better: spots are always this wide."""
+        pull = self._pull(self._latest)
+        wide = pull is not None and pull.p90 - pull.p10 > SHAKY_BAND_S and pull.p50 < SHAKY_NEAR_S
+        if not (wide and has_probe):
+            self._shaky_since = None
+        elif self._shaky_since is None:
+            self._shaky_since = self._now
+
     def _both(self, says: _Says) -> bool:
         return says(self._before) and says(self._latest)
+
+    def _target_c(self, forecast: Forecast | None) -> float:
+        """The pull temperature of a forecast: it moves where the pull is aimed at the peak."""
+        moving = forecast.pull_c if forecast else None
+        return self._pull_c if moving is None else moving
 
     def _says_now(self, forecast: Forecast | None) -> bool:
         if forecast is None:
             return False
         pull = forecast.pull_in_s
         soon = pull is not None and pull.p50 <= NOW_S and self._fresh
-        return soon or (forecast.core_c is not None and forecast.core_c >= self._pull_c)
+        return soon or (forecast.core_c is not None and forecast.core_c >= self._target_c(forecast))
 
     def _says_over(self, forecast: Forecast | None) -> bool:
         core = forecast.core_c if forecast else None
-        return core is not None and core >= self._pull_c + OVER_C
+        return core is not None and core >= self._target_c(forecast) + OVER_C
 
     @staticmethod
     def _pull(forecast: Forecast | None) -> Quantiles | None:

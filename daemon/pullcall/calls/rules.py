@@ -1,53 +1,154 @@
-"""Every figure that decides when something is called, in one place."""
+"""Every figure that decides when something is called, in one place: change it here only.
+
+What sounds when nothing is wrong is a call; an alarm says that something needs a person. The
+ideas of priorities, latching, deadbands, delays and shelving are inspired by ISA-18.2 and
+IEC 60601-1-8 as secondary texts tell of them; nothing here claims to conform.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from pullcall.events import CallKind
+from pullcall.events import CallKind, Fault
 
+# One voice at a time ------------------------------------------------------------------------
+#: Two bursts lie at least this far apart, seconds ...
+VOICE_GAP_S = 4.0
+#: ... but something to do in seconds waits only this long behind another of its kind, and not
+#: at all behind anything lesser.
+URGENT_GAP_S = 2.0
+
+# Pulls --------------------------------------------------------------------------------------
 #: Seconds to go at which a pull is announced, first to last.
 PULL_LEADS_S = (40.0, 20.0, 10.0)
 #: A pull is only announced ahead while the p10-p90 band is not wider than this many leads: the
-#: median is announced, and a wider band would make the number said a guess. The rise-rate
-#: forecast has bands of 15 to 25 s at forty; a fixed 20 s would leave every second pull uncalled.
+#: median is announced, and a wider band would make the number said a guess. A fixed 20 s would
+#: leave every fifth pull uncalled at forty.
 #: Without a probe there is no such limit: spots give wide bands and nothing better comes.
 WIDEST_BAND_IN_LEADS = 1.0
 #: ... and while the newest reading is not older than this, seconds.
 FRESH_S = 3.0
+#: "Hold" when a pull announced ahead slips later by more than this, seconds, and how often.
+HOLD_S = 20.0
+MOST_HOLDS = 2
 #: "Pull now" when the forecast says this little is left, seconds.
 NOW_S = 3.0
 #: "Over" this far above the pull temperature, kelvin.
 OVER_C = 1.7
+#: The forecast is shaky when its band is wider than this with the pull this near, for so long, s.
+SHAKY_BAND_S = 25.0
+SHAKY_NEAR_S = 90.0
+SHAKY_ON_S = 5.0
+#: A shaky forecast gives way to the temperature: stand by this far below the pull, kelvin.
+STAND_BY_C = 1.7
+
+# Turns and flips ----------------------------------------------------------------------------
 #: A turn or flip is announced this long ahead, and again when due, seconds.
 TURN_LEADS_S = (10.0, 0.0)
 #: An act nobody tapped is called once more this long after it was due, seconds.
 TURN_REMINDER_S = 8.0
 #: The same act of two steaks due within this many seconds is called as one.
 TWINS_S = 10.0
+
+# Probes -------------------------------------------------------------------------------------
 #: A probe is lost after this long, or this many of its usual intervals, whichever is longer.
 LOST_S = 6.0
 LOST_INTERVALS = 5.0
 #: Good readings in a row that clear a lost probe.
 GOOD_READINGS = 3
-#: A pull due within this many seconds makes trouble with its probe urgent.
+#: A core does not fall, nor rise, by so much, kelvin, in so short a time, seconds.
+FALL_C, FALL_S = 1.7, 5.0
+JUMP_C, JUMP_S = 2.8, 2.0
+#: Handling moves a probe: nothing is said of it for this long after a mark, seconds.
+QUIET_AFTER_MARK_S = 20.0
+#: A probe that read wrong is trusted again after this long without another slip, seconds.
+STEADY_S = 30.0
+#: A pull due within this many seconds makes trouble with its probe, or with being heard, urgent.
 URGENT_S = 120.0
+
+# Fire ---------------------------------------------------------------------------------------
+#: The grate is called low or high after this long outside, fine after this long inside, s.
+FIRE_ON_S, FIRE_OFF_S = 30.0, 20.0
+#: It is inside again only this far from the edge, kelvin.
+FIRE_DEADBAND_C = 14.0
+
+# The rest -----------------------------------------------------------------------------------
+#: Rested: the least rest is over and the core is this far below its peak, kelvin, this long, s.
+PAST_PEAK_C, PAST_PEAK_S = 0.3, 20.0
+#: A core that stays level (covered meat) counts as past its peak this long after the least rest.
+LEVEL_REST_S = 180.0
+
+# The plan and the window --------------------------------------------------------------------
+#: A step of the plan becomes pressing this long before its latest time, seconds.
+STEP_PRESSES_S = 300.0
+#: The window's end is told this long ahead, and alarms this long ahead, seconds.
+CLOSES_SOON_S, CLOSES_NOW_S = 300.0, 120.0
+
+# Being heard --------------------------------------------------------------------------------
+#: Nobody hears for this long before it is an alarm, seconds.
+UNHEARD_ON_S = 10.0
+
+# Answers ------------------------------------------------------------------------------------
+#: An alarm to act on in seconds that nobody answers becomes insistent after this long, s.
+INSISTENT_S = 10.0
+#: The longest an alarm can be put aside, seconds; one to act on in seconds never can.
+LONGEST_SHELF_S = 300.0
 
 
 @dataclass(frozen=True, slots=True)
 class AlarmRule:
-    """How an alarm behaves: its priority and how often it sounds until answered, seconds."""
+    """How an alarm behaves.
+
+    ``repeat_s``: how often it sounds until answered, seconds, by priority 1, 2 and 3 (None:
+    once). ``insists``: whether it goes on without a pause once nobody answered.
+    """
 
     call: CallKind
-    priority: int
-    repeat_s: float
+    repeat_s: tuple[float, float | None, float | None]
+    insists: bool = False
 
 
+#: Priority 1 is never silent for longer than five seconds until somebody answers.
+_P1_S = 5.0
 ALARMS = {
-    CallKind.PULL_NOW: AlarmRule(CallKind.PULL_NOW, priority=1, repeat_s=5.0),
-    CallKind.OVER: AlarmRule(CallKind.OVER, priority=1, repeat_s=5.0),
-    CallKind.PROBE_LOST: AlarmRule(CallKind.PROBE_LOST, priority=2, repeat_s=30.0),
+    rule.call: rule
+    for rule in (
+        AlarmRule(CallKind.PULL_NOW, (_P1_S, None, None), insists=True),
+        AlarmRule(CallKind.OVER, (_P1_S, None, None), insists=True),
+        AlarmRule(CallKind.PROBE_LOST, (_P1_S, 30.0, None)),
+        AlarmRule(CallKind.PROBE_WRONG, (_P1_S, 15.0, None)),
+        AlarmRule(CallKind.UNHEARD, (_P1_S, 15.0, None)),
+        AlarmRule(CallKind.FORECAST_SHAKY, (_P1_S, None, None)),
+        AlarmRule(CallKind.FIRE_LOW, (_P1_S, 60.0, 60.0)),
+        AlarmRule(CallKind.FIRE_HIGH, (_P1_S, 60.0, 60.0)),
+        AlarmRule(CallKind.REST_DONE, (_P1_S, None, None)),
+        AlarmRule(CallKind.PLAN_STEP, (_P1_S, 60.0, 60.0)),
+        AlarmRule(CallKind.WINDOW, (_P1_S, 60.0, None), insists=True),
+        AlarmRule(CallKind.RECORDER_TROUBLE, (_P1_S, None, None)),
+        AlarmRule(CallKind.CLOCK_JUMPED, (_P1_S, None, None)),
+        AlarmRule(CallKind.BATTERY_LOW, (_P1_S, None, None)),
+    )
 }
-#: A lost probe when the pull is near.
-PROBE_LOST_URGENT = AlarmRule(CallKind.PROBE_LOST, priority=1, repeat_s=8.0)
-CALL_PRIORITY = {CallKind.PULL_SOON: 1, CallKind.TURN: 2, CallKind.FLIP: 2}
+#: Of one steak's alarms only the first of these sounds; those after it add nothing to do.
+OVERRULES = (
+    CallKind.OVER,
+    CallKind.PULL_NOW,
+    CallKind.PROBE_LOST,
+    CallKind.PROBE_WRONG,
+    CallKind.FORECAST_SHAKY,
+)
+#: Prompts that repeat until done, but that no fault caused.
+PROMPTS = frozenset({CallKind.PULL_NOW, CallKind.REST_DONE, CallKind.PLAN_STEP, CallKind.WINDOW})
+CALL_PRIORITY = {
+    CallKind.PULL_SOON: 1,
+    CallKind.PULL_HOLD: 2,
+    CallKind.TURN: 2,
+    CallKind.FLIP: 2,
+}
+#: Notices of the surroundings, all of priority 3.
+NOTICES = {
+    Fault.RECORDER: CallKind.RECORDER_TROUBLE,
+    Fault.DISK: CallKind.RECORDER_TROUBLE,
+    Fault.CLOCK: CallKind.CLOCK_JUMPED,
+    Fault.BATTERY: CallKind.BATTERY_LOW,
+}

@@ -5,20 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from pullcall.calls.rules import TURN_LEADS_S, TURN_REMINDER_S, TWINS_S
+from pullcall.calls import text
+from pullcall.calls.rules import CALL_PRIORITY, TURN_LEADS_S, TURN_REMINDER_S, TWINS_S
+from pullcall.calls.wish import Wish
 from pullcall.core.steak import SteakState
 from pullcall.events import CallKind
 
 _SAYS_S = (*TURN_LEADS_S, -TURN_REMINDER_S)
-
-
-@dataclass(frozen=True, slots=True)
-class Act:
-    """A planned act to call: ``in_s`` is 0 for "now"."""
-
-    call: CallKind
-    steaks: tuple[str, ...]
-    in_s: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,19 +27,31 @@ class TurnWatch:
     def __init__(self) -> None:
         self._said: dict[_Due, float] = {}
 
-    def due(self, steaks: Mapping[str, SteakState], now: float) -> list[Act]:
+    def wishes(self, steaks: Mapping[str, SteakState], now: float) -> list[Wish]:
         """The acts to call at ``now``."""
-        acts: list[Act] = []
+        wishes: list[Wish] = []
         coming = list(_coming(steaks, now))
+        taken: set[_Due] = set()
         for one in coming:
             lead = self._lead_to_say(one, now)
-            if lead is None:
+            if lead is None or one in taken:
                 continue
             twins = [o for o in coming if o.call is one.call and abs(o.due - one.due) <= TWINS_S]
+            taken.update(twins)
+            wishes.append(self._wish(one, twins, lead, now))
+        return wishes
+
+    def _wish(self, one: _Due, twins: list[_Due], lead: float, now: float) -> Wish:
+        def said(_id: str, _t: float) -> None:
             for twin in twins:
                 self._said[twin] = lead
-            acts.append(Act(one.call, tuple(t.steak for t in twins), max(lead, 0.0)))
-        return acts
+
+        left = one.due - now
+        in_s = lead if abs(left - lead) <= 1.0 else float(round(left))
+        in_s = max(in_s, 0.0)
+        names = tuple(twin.steak for twin in twins)
+        words = text.planned(one.call, names, in_s)
+        return Wish(one.call, names, in_s, CALL_PRIORITY[one.call], words, one.due - lead, said)
 
     def _lead_to_say(self, one: _Due, now: float) -> float | None:
         """The latest moment that has come and was not called yet."""

@@ -10,6 +10,7 @@ from pullcall.errors import LogError
 from pullcall.events import CookHeader
 from pullcall.log.cook_file import CookFile, read_cook_file
 from pullcall.log.store import Store
+from pullcall.plan.wall import window_times
 from pullcall.settings import load_settings
 
 
@@ -27,6 +28,15 @@ def speed(text: str) -> float:
     if not 0.1 <= number <= 1000.0:
         raise argparse.ArgumentTypeError("the speed must lie between 0.1 and 1000")
     return number
+
+
+def window(text: str) -> str:
+    """A turn-in window for argparse, as people write it."""
+    try:
+        window_times(text)
+    except ValueError as exc:
+        raise argparse.ArgumentTypeError(str(exc)) from exc
+    return text
 
 
 def add_config(parser: argparse.ArgumentParser) -> None:

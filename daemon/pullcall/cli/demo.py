@@ -8,14 +8,17 @@ import os
 import secrets
 from contextlib import AsyncExitStack
 from dataclasses import replace
+from datetime import timedelta
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pullcall.cli.common import port, speed
-from pullcall.clock import AcceleratedClock
-from pullcall.events import CookHeader, Input, Mark, MarkKind, Spot
+from pullcall.clock import AcceleratedClock, RealClock
+from pullcall.events import CookHeader, Input, Mark, MarkKind, Spot, Window
 from pullcall.log.store import Store
-from pullcall.settings import load_settings, state_folder
+from pullcall.outlets.options import LoudspeakerOptions
+from pullcall.settings import Settings, load_settings, state_folder
 from pullcall.site.options import SiteOptions
 
 if TYPE_CHECKING:
@@ -26,6 +29,15 @@ if TYPE_CHECKING:
 
 _SPEED = 6.0
 _SCENARIOS = ("demo", "rough", "spots", "backyard")
+#: The turn-in window, seconds after the demo begins: half an hour, as usual.
+_WINDOW_S = (1080.0, 2880.0)
+#: What was done before, and how long ago, seconds.
+_MORNING = (
+    (MarkKind.SEASONED, 2700.0),
+    (MarkKind.LIT, 2400.0),
+    (MarkKind.POURED, 1380.0),
+    (MarkKind.FETCHED, 60.0),
+)
 #: Virtual probes for ``--bluetooth``, of two different standards, by the scenario's steak.
 _ADDRESSES = ("02:00:00:00:01:01", "02:00:00:00:01:02")
 
@@ -39,6 +51,9 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument("--seed", type=int, default=1, metavar="N", help="another cook")
     parser.add_argument("--port", type=port, metavar="PORT", help="port of the page")
     parser.add_argument("--log", type=Path, metavar="FILE", help="where the demo's cooks are kept")
+    parser.add_argument(
+        "--sound", type=Path, metavar="FOLDER", help="write calls here as WAV files, play nothing"
+    )
     parser.set_defaults(run=run)
 
 
@@ -51,6 +66,8 @@ def run(args: argparse.Namespace) -> int:
 async def _run(args: argparse.Namespace) -> None:
     from pullcall.api.app import create_app
     from pullcall.app import bind, serve
+    from pullcall.outlets.assembly import make_outlets
+    from pullcall.outlets.phones import Phones
     from pullcall.simulators.scenario import scenario
     from pullcall.simulators.source import SimulatedSource
     from pullcall.site.live import Site
@@ -70,9 +87,14 @@ async def _run(args: argparse.Namespace) -> None:
             header, on_air = await _go_on_air(stack, source, header, args.speed)
             sources = [_collector(clock)]
         _close_earlier(store, clock)
-        site = Site(store, clock, sources, _options(header, args.speed))
+        settings = load_settings(None)
+        real = RealClock()
+        desk = make_outlets(
+            _loudspeaker(settings, args.sound), settings.webhook_options(), Phones(real), real
+        )
+        site = Site(store, clock, sources, _options(header, args.speed, clock), desk, trust=_yes)
         cook.works_at(site, source)
-        others = [on_air.run()] if on_air else []
+        others = [cook.had_a_morning(), *([on_air.run()] if on_air else [])]
         await serve(site, create_app(site), listener, lambda: _tell(at, args, store), *others)
 
 
@@ -105,11 +127,33 @@ class _SimulatedCook:
         id = secrets.token_hex(4)
         await self._site.take(lambda t: Mark(t, steak, kind, id))
 
+    async def had_a_morning(self) -> None:
+        """Mark what was done before the demo begins."""
+        assert self._site is not None
+        for kind, ago_s in _MORNING:
+            make = partial(_earlier, kind, secrets.token_hex(4), ago_s)
+            await self._site.take(make)
+
     async def spot(self, steak: str, celsius: float) -> None:
         """Tell the site what the hand-held thermometer showed."""
         assert self._site is not None
         id = secrets.token_hex(4)
         await self._site.take(lambda t: Spot(t, steak, round(celsius, 2), id))
+
+
+def _earlier(kind: MarkKind, id: str, ago_s: float, t: float) -> Mark:
+    return Mark(t, None, kind, id, round(t - ago_s, 3))
+
+
+def _yes() -> bool:
+    """A simulated clock is always right."""
+    return True
+
+
+def _loudspeaker(settings: Settings, folder: Path | None) -> LoudspeakerOptions:
+    """This machine's loudspeaker, or WAV files in a folder."""
+    options = settings.loudspeaker_options()
+    return options if folder is None else replace(options, folder=folder)
 
 
 async def _go_on_air(
@@ -140,14 +184,15 @@ def _collector(clock: AcceleratedClock) -> Source:
     return BluetoothSource(BluetoothOptions(), clock)
 
 
-def _options(header: CookHeader, speed: float) -> SiteOptions:
+def _options(header: CookHeader, speed: float, clock: AcceleratedClock) -> SiteOptions:
+    """The demo's turn-in window lies so that the cook makes it."""
+    opens, closes = (clock.wall() + timedelta(seconds=s) for s in _WINDOW_S)
+    window = Window(opens.isoformat(timespec="seconds"), closes.isoformat(timespec="seconds"))
     return SiteOptions(
         mode="demo",
         speed=speed,
         boot=f"demo-{secrets.token_hex(4)}",
-        steaks=header.steaks,
-        rest_on=header.rest_on,
-        simulated=True,
+        usual=replace(header, window=window),
     )
 
 

@@ -8,7 +8,7 @@ import ipaddress
 import socket
 from dataclasses import replace
 
-from pullcall.cli.common import add_config, log_path, port
+from pullcall.cli.common import add_config, log_path, port, window
 from pullcall.clock import RealClock, boot_id
 from pullcall.log.store import Store
 from pullcall.settings import Settings, load_settings
@@ -26,6 +26,9 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser = commands.add_parser("serve", help="run the daemon at the cook site")
     parser.add_argument("--host", metavar="ADDRESS", help="address to serve the page on")
     parser.add_argument("--port", type=port, metavar="PORT", help="port to serve the page on")
+    parser.add_argument(
+        "--window", type=window, metavar="FROM-TO", help="the turn-in window, such as 14:00-14:30"
+    )
     add_config(parser)
     parser.set_defaults(run=run)
 
@@ -34,13 +37,19 @@ def run(args: argparse.Namespace) -> int:
     """Serve until SIGINT or SIGTERM."""
     from pullcall.api.app import create_app
     from pullcall.app import bind, serve
+    from pullcall.outlets.assembly import make_outlets
+    from pullcall.outlets.phones import Phones
     from pullcall.site.live import Site
 
     settings = load_settings(args.config)
     host, at = args.host or settings.page.host, args.port or settings.page.port
     with bind(host, at) as listener, Store(log_path(args)) as store:
         clock = RealClock()
-        site = Site(store, clock, _sources(settings, clock), _options(settings, host))
+        desk = make_outlets(
+            settings.loudspeaker_options(), settings.webhook_options(), Phones(clock), clock
+        )
+        options = _options(settings, host, args.window)
+        site = Site(store, clock, _sources(settings, clock), options, desk)
 
         def ready() -> None:
             print(f"Pullcall is ready: open {_address(host, at)}  (log: {store.path})")
@@ -54,14 +63,13 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-def _options(settings: Settings, host: str) -> SiteOptions:
+def _options(settings: Settings, host: str, window: str | None) -> SiteOptions:
     return SiteOptions(
         unit=settings.page.unit,
         banner=None if _is_loopback(host) else OPEN_WARNING,
         boot=boot_id(),
-        steaks=settings.steak_settings(),
-        rest_on=settings.cook.rest_on,
-        carry_over=settings.cook.carry_over,
+        usual=settings.usual_cook(),
+        window=window or settings.plan.window,
     )
 
 

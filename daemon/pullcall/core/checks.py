@@ -3,11 +3,23 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 
 from pullcall.core.history import History
+from pullcall.core.setup import changed_setup
 from pullcall.core.steak import Phase, SteakState
 from pullcall.errors import RefusedError, UnknownNameError
-from pullcall.events import GRILL_MARKS, CarryOver, CookHeader, Mark, MarkKind, Setting, Spot, Undo
+from pullcall.events import (
+    GRILL_MARKS,
+    CookHeader,
+    Mark,
+    MarkKind,
+    Proposal,
+    PullBy,
+    Setting,
+    Spot,
+    Undo,
+)
 
 #: What a hand-held thermometer in a steak can show, Celsius: from hard frozen to a seared crust.
 SPOT_RANGE_C = (-30.0, 150.0)
@@ -19,9 +31,10 @@ SETTING_RANGES = {
     "target_c": (30.0, 95.0),
     "thickness_mm": (5.0, 120.0),
     "start_c": (-30.0, 40.0),
+    "shift_c": (-5.0, 5.0),
 }
-#: Settings of the cook as a whole, with what each can be.
-COOK_SETTINGS = {"rest_on": ("rack", "board"), "carry_over": tuple(CarryOver)}
+#: The longest note of a steak's looks, characters.
+_LONGEST_LOOK = 200
 _PHASE_WORDS = {
     Phase.WAITING: "not on the grill yet",
     Phase.ON: "still on the grill",
@@ -89,35 +102,48 @@ def check_spot(spot: Spot, steaks: dict[str, SteakState]) -> None:
         )
 
 
-def check_setting(setting: Setting, steaks: dict[str, SteakState]) -> None:
+def check_setting(setting: Setting, steaks: dict[str, SteakState], setup: CookHeader) -> None:
     """Raise RefusedError for a setting nobody has or a value nobody means."""
     if setting.steak is None:
-        _check_cook_setting(setting)
+        if setting.name == "grate_channel":
+            _check_channel(setting.value)
+        changed_setup(setup, setting)
         return
-    known(setting.steak, steaks)
-    if setting.name == "channel":
-        if setting.value is not None and not is_channel(setting.value):
-            raise RefusedError(
-                f"{setting.value!r} is not a probe's channel: choose one from the list of probes."
-            )
+    steak = known(setting.steak, steaks)
+    if setting.name in _TEXTS:
+        _TEXTS[setting.name](setting.value)
+        if setting.value == PullBy.TARGET and steak.settings.target_c is None:
+            raise RefusedError("There is no target to aim the pull at: set the target first.")
         return
     if setting.name not in SETTING_RANGES:
-        names = ", ".join((*SETTING_RANGES, "channel"))
+        names = ", ".join((*SETTING_RANGES, *_TEXTS))
         raise UnknownNameError(f"A steak has no setting {setting.name!r}: it has {names}.")
     if setting.value is None and setting.name == "target_c":
+        if steak.settings.pull_by is PullBy.TARGET:
+            raise RefusedError("The pull is aimed at the target: aim at a pull temperature first.")
         return
     low, high = SETTING_RANGES[setting.name]
     if not isinstance(setting.value, float) or not low <= setting.value <= high:
         raise RefusedError(f"{setting.name} must lie between {low:g} and {high:g}.")
 
 
-def _check_cook_setting(setting: Setting) -> None:
-    choices = COOK_SETTINGS.get(setting.name)
-    if choices is None:
-        names = ", ".join(COOK_SETTINGS)
-        raise UnknownNameError(f"A cook has no setting {setting.name!r}: it has {names}.")
-    if setting.value not in choices:
-        raise RefusedError(f"{setting.name} is one of: {', '.join(choices)}.")
+def _check_channel(value: object) -> None:
+    if value is not None and not is_channel(value):
+        raise RefusedError(f"{value!r} is not a probe's channel: choose one from the list.")
+
+
+def _check_pull_by(value: object) -> None:
+    if value not in tuple(PullBy):
+        raise RefusedError(f"pull_by is one of: {', '.join(PullBy)}.")
+
+
+def _check_look(value: object) -> None:
+    fits = isinstance(value, str) and len(value) <= _LONGEST_LOOK
+    if value is not None and not (fits and str(value).isprintable()):
+        raise RefusedError(f"A note of the looks is one line of up to {_LONGEST_LOOK} characters.")
+
+
+_TEXTS = {"channel": _check_channel, "pull_by": _check_pull_by, "look": _check_look}
 
 
 def is_channel(value: object) -> bool:
@@ -129,6 +155,14 @@ def check_undo(undo: Undo, history: History) -> None:
     """Raise UnknownNameError where there is nothing to take back."""
     if not history.can_undo(undo.id):
         raise UnknownNameError("That mark or spot is not there any more: it may be undone already.")
+
+
+def proposed(id: str, standing: Iterable[Proposal]) -> Proposal:
+    """The standing proposal of this id. Raises UnknownNameError."""
+    found = next((proposal for proposal in standing if proposal.id == id), None)
+    if found is None:
+        raise UnknownNameError("That proposal is over: mark it yourself if it is so.")
+    return found
 
 
 def known(name: str, steaks: dict[str, SteakState]) -> SteakState:

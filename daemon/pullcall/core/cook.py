@@ -9,43 +9,60 @@ from __future__ import annotations
 
 import math
 from collections import deque
+from collections.abc import Mapping
 from copy import deepcopy
 from dataclasses import dataclass, replace
 
 from pullcall.calls.alarm import Alarm, StateChange
 from pullcall.calls.engine import CallEngine
+from pullcall.calls.scene import Scene
 from pullcall.core import checks
 from pullcall.core.history import History
+from pullcall.core.setup import window_of
 from pullcall.core.steak import Phase, SteakState
+from pullcall.core.surroundings import Surroundings
 from pullcall.events import (
     GRILL_MARKS,
+    MORNING_MARKS,
     Acknowledgement,
     Call,
+    Condition,
     CookHeader,
+    Fault,
     Forecast,
     Input,
     Mark,
+    Proposal,
     Reading,
+    Restart,
     Setting,
+    Shelving,
     Spot,
     Undo,
 )
+from pullcall.fire.fire import FireReport
 from pullcall.forecast.engine import ForecastEngine
+from pullcall.plan.live import LivePlan, live_plan
+from pullcall.plan.progress import Progress, SteakProgress
+from pullcall.proposals.watch import ProposalWatch
 
 Effect = Forecast | Call | StateChange
 #: Inputs are stamped to the millisecond.
 RESOLUTION_S = 0.001
 #: Marks and spots that can be undone without working out the whole cook again.
 _CHECKPOINTS = 16
+#: The plan is worked out anew this often, seconds, and at every mark and setting.
+_PLAN_LASTS_S = 5.0
 
 
 @dataclass(frozen=True, slots=True)
 class _Checkpoint:
-    """Steaks and forecast as they stood before a mark or spot at ``t``."""
+    """What follows the inputs, as it stood before a mark or spot at ``t``."""
 
     t: float
     steaks: dict[str, SteakState]
     engine: ForecastEngine
+    surroundings: Surroundings
 
 
 class Cook:
@@ -55,11 +72,20 @@ class Cook:
         self.header = header
         self.history = History()
         self.forecasts: dict[str, Forecast] = {}
+        self.fire_report: FireReport | None = None
+        self.plan: LivePlan | None = None
+        self._proposals = ProposalWatch(header.names(), header.fire.channel)
+        self._faults: dict[tuple[Fault, str], float] = {}
         self._checkpoints: deque[_Checkpoint] = deque(maxlen=_CHECKPOINTS)
         self._restart_states()
         self._calls = CallEngine(self.steaks)
         self._tick: int | None = None
         self._latest_t = -math.inf
+
+    @property
+    def setup(self) -> CookHeader:
+        """The settings of the cook as they stand."""
+        return self._surroundings.setup
 
     def stamp(self, moment: float) -> float:
         """The time for an input that happened at ``moment``: never before what has been run."""
@@ -87,11 +113,14 @@ class Cook:
         elif isinstance(event, Spot):
             checks.check_spot(event, self.steaks)
         elif isinstance(event, Setting):
-            checks.check_setting(event, self.steaks)
+            checks.check_setting(event, self.steaks, self.setup)
         elif isinstance(event, Undo):
-            checks.check_undo(event, self.history)
+            if not any(proposal.id == event.id for proposal in self.proposals()):
+                checks.check_undo(event, self.history)
         elif isinstance(event, Acknowledgement):
             self._calls.check_call(event.call)
+        elif isinstance(event, Shelving):
+            self._calls.check_shelving(event.call, event.for_s)
 
     def advance(self, now: float) -> list[Effect]:
         """Run every tick up to and including ``now``, cook seconds."""
@@ -121,9 +150,26 @@ class Cook:
         """The alarms that have not ended."""
         return self._calls.live()
 
+    def proposals(self) -> tuple[Proposal, ...]:
+        """The marks that the readings suggest and that wait for an answer."""
+        return self._proposals.standing()
+
+    def faults(self) -> Mapping[tuple[Fault, str], float]:
+        """The faults that stand, with what each concerns, and since when."""
+        return self._faults
+
     def _take(self, event: Input) -> list[Effect]:
         if isinstance(event, Acknowledgement):
             return list(self._calls.acknowledge(event.call, event.by, event.t))
+        if isinstance(event, Shelving):
+            return list(self._calls.shelve(event.call, event.by, event.for_s, event.t))
+        if isinstance(event, Restart):
+            self._calls.sound_again(event.t)
+        if isinstance(event, Condition):
+            self._take_condition(event)
+        if isinstance(event, Undo) and self._proposals.dismiss(event.id):
+            return []
+        self._let_propose(event)
         if isinstance(event, Undo):
             self._rebuild(self.history.happened(event.id))
             return []
@@ -134,17 +180,77 @@ class Cook:
         if isinstance(event, Mark | Spot) and not (
             self._checkpoints and self._checkpoints[-1].t == event.t
         ):
-            self._checkpoints.append(
-                _Checkpoint(event.t, deepcopy(self.steaks), deepcopy(self._engine))
-            )
+            self._checkpoints.append(self._checkpoint(event.t))
         self._follow(event)
+        if isinstance(event, Mark | Setting):
+            self.plan = None
         if isinstance(event, Spot) and event.steak and self._is_cooking(event.steak):
             return [self._forecast(event.steak, event.t)]
         return []
 
+    def _let_propose(self, event: Input) -> None:
+        """Proposals follow what is read and marked as it comes; undoing does not unsay them."""
+        if isinstance(event, Reading):
+            self._proposals.read(event)
+        elif isinstance(event, Mark):
+            self._proposals.mark(event.steak, event.mark, event.happened)
+        elif isinstance(event, Setting) and event.steak is None and event.name == "grate_channel":
+            self._proposals.set_grate(None if event.value is None else str(event.value))
+
     def _run_tick(self, now: float) -> list[Effect]:
         forecasts = [self._forecast(n, now) for n in self.steaks if self._is_cooking(n)]
-        return [*forecasts, *self._calls.step(self.forecasts, now)]
+        self.fire_report = self._surroundings.fire.report(now)
+        if self.plan is None or now - self.plan.t >= _PLAN_LASTS_S:
+            self.plan = live_plan(now, window_of(self.setup), self.setup, self._progress(now))
+        self._proposals.step(now, self.steaks, self.forecasts)
+        return [*forecasts, *self._calls.step(self._scene(now))]
+
+    def _scene(self, now: float) -> Scene:
+        return Scene(
+            now=now,
+            steaks=self.steaks,
+            forecasts=self.forecasts,
+            fire=self.fire_report,
+            fire_settings=self.setup.fire,
+            plan=self.plan,
+            window=window_of(self.setup),
+            faults=self._faults,
+        )
+
+    def _progress(self, now: float) -> Progress:
+        """How far the day has come, for the plan."""
+        return Progress(
+            done=dict(self._surroundings.morning),
+            steaks=tuple(self._steak_progress(steak) for steak in self.steaks.values()),
+            grate_over_floor=self._surroundings.grate_is_over_floor(now),
+        )
+
+    def _steak_progress(self, steak: SteakState) -> SteakProgress:
+        forecast = self.forecasts.get(steak.name)
+        return SteakProgress(
+            steak.name,
+            on_t=steak.on_t,
+            off_t=steak.off_t,
+            boxed_t=steak.boxed_t,
+            handed_in_t=steak.handed_in_t,
+            pull_in_s=forecast.pull_in_s if forecast else None,
+            rest_in_s=forecast.rest_in_s if forecast else None,
+        )
+
+    def _take_condition(self, event: Condition) -> None:
+        key = (event.fault, event.detail)
+        if not event.active:
+            self._faults.pop(key, None)
+        else:
+            self._faults.setdefault(key, event.t)
+
+    def _checkpoint(self, t: float) -> _Checkpoint:
+        return _Checkpoint(
+            t,
+            deepcopy(self.steaks),
+            deepcopy(self._engine),
+            self._surroundings.copy(),
+        )
 
     def _forecast(self, steak: str, now: float) -> Forecast:
         forecast = self._engine.forecast(steak, now)
@@ -166,19 +272,30 @@ class Cook:
         for steak in self._concerned(event):
             if isinstance(event, Reading):
                 steak.read(event)
+            elif isinstance(event, Spot):
+                steak.check(event)
             elif isinstance(event, Setting):
                 steak.set(event)
-        if isinstance(event, Setting) and event.steak is None and event.name == "rest_on":
-            self.rest_on = str(event.value)
-        if isinstance(event, Setting) and event.steak is None and event.name == "carry_over":
-            self.carry_over = str(event.value)
+        if getattr(event, "steak", None) is None:
+            self._follow_around(event)
         if isinstance(event, Reading | Spot | Setting):
             self._engine.update(event)
+
+    def _follow_around(self, event: Input) -> None:
+        """What belongs to no steak belongs to the surroundings."""
+        if isinstance(event, Reading):
+            self._surroundings.read(event)
+        elif isinstance(event, Spot):
+            self._surroundings.check(event)
+        elif isinstance(event, Setting):
+            self._surroundings.set(event)
 
     def _follow_mark(self, mark: Mark) -> None:
         """The forecast hears only of marks that made sense, steak by steak."""
         if mark.mark in GRILL_MARKS:
-            self._engine.update(mark)
+            self._surroundings.mark(mark)
+            if mark.mark not in MORNING_MARKS:
+                self._engine.update(mark)
             return
         for steak in self._concerned(mark):
             if steak.mark(mark):
@@ -198,15 +315,21 @@ class Cook:
         if self._checkpoints:
             back = self._checkpoints.pop()
             self.steaks, self._engine, from_t = back.steaks, back.engine, back.t
+            self._surroundings = back.surroundings
         else:
             self._restart_states()
         for event in self.history.standing(from_t):
             self._follow(event)
         self.forecasts = {n: f for n, f in self.forecasts.items() if self._is_cooking(n)}
+        self.plan = None
         self._calls.follow(self.steaks)
 
     def _restart_states(self) -> None:
         self.steaks = {s.steak: SteakState(s, self.header.plan) for s in self.header.steaks}
-        self.rest_on = self.header.rest_on
-        self.carry_over = str(self.header.carry_over)
+        self._surroundings = Surroundings(self.header)
         self._engine = ForecastEngine(self.header)
+
+
+def proposed_mark(proposal: Proposal, id: str, t: float) -> Mark:
+    """A proposal as the mark it becomes at ``t``, dated back to when it happened."""
+    return Mark(t, proposal.steak, proposal.mark, id, round(min(proposal.happened, t), 3))

@@ -8,11 +8,21 @@ from dataclasses import replace
 from enum import StrEnum
 from statistics import median
 
-from pullcall.events import Mark, MarkKind, PlannedMark, Reading, Setting, SteakSettings
+from pullcall.events import (
+    Mark,
+    MarkKind,
+    PlannedMark,
+    PullBy,
+    Reading,
+    Setting,
+    Spot,
+    SteakSettings,
+)
 
 #: A planned turn or flip that nobody tapped is passed over this long after it was due, seconds.
 LAPSE_S = 20.0
 _INTERVALS_KEPT = 15
+_NUMBERS = ("pull_c", "thickness_mm", "start_c", "shift_c")
 
 
 class Phase(StrEnum):
@@ -28,16 +38,16 @@ class Phase(StrEnum):
 def changed(settings: SteakSettings, setting: Setting) -> SteakSettings:
     """``settings`` with one setting changed; one that a steak does not have changes nothing."""
     name, value = setting.name, setting.value
-    if name == "pull_c" and isinstance(value, float):
-        return replace(settings, pull_c=value)
-    if name == "thickness_mm" and isinstance(value, float):
-        return replace(settings, thickness_mm=value)
-    if name == "start_c" and isinstance(value, float):
-        return replace(settings, start_c=value)
+    if name in _NUMBERS and isinstance(value, float):
+        return replace(settings, **{name: value})  # type: ignore[arg-type]
     if name == "target_c" and not isinstance(value, str):
         return replace(settings, target_c=value)
     if name == "channel" and not isinstance(value, float):
         return replace(settings, channel=value)
+    if name == "pull_by" and value in tuple(PullBy):
+        return replace(settings, pull_by=PullBy(str(value)))
+    if name == "look" and not isinstance(value, float):
+        return replace(settings, look=value or "")
     return settings
 
 
@@ -49,6 +59,10 @@ class SteakState:
         self.phase = Phase.WAITING
         self.on_t: float | None = None
         self.off_t: float | None = None
+        self.boxed_t: float | None = None
+        self.handed_in_t: float | None = None
+        self.handled_t = -math.inf
+        self.last_spot_t: float | None = None
         self.last_reading: Reading | None = None
         self.heard = 0
         self.assigned_t = -math.inf
@@ -68,6 +82,10 @@ class SteakState:
         self.last_reading = reading
         self.heard += 1
 
+    def check(self, spot: Spot) -> None:
+        """Note that the steak was checked by hand."""
+        self.last_spot_t = spot.t
+
     def set(self, setting: Setting) -> None:
         """Take a changed setting; one that a steak does not have is ignored."""
         if setting.name == "channel" and setting.value != self.settings.channel:
@@ -78,14 +96,15 @@ class SteakState:
         """Take a mark; one that makes no sense in this phase changes nothing and gives False."""
         if not self.allows(mark.mark):
             return False
+        self.handled_t = mark.happened
         if mark.mark is MarkKind.ON:
             self.phase, self.on_t, self.off_t, self._place = Phase.ON, mark.happened, None, 0
         elif mark.mark is MarkKind.OFF:
             self.phase, self.off_t = Phase.RESTING, mark.happened
         elif mark.mark is MarkKind.BOXED:
-            self.phase = Phase.BOXED
+            self.phase, self.boxed_t = Phase.BOXED, mark.happened
         elif mark.mark is MarkKind.HANDED_IN:
-            self.phase = Phase.HANDED_IN
+            self.phase, self.handed_in_t = Phase.HANDED_IN, mark.happened
         elif mark.mark in (MarkKind.TURN, MarkKind.FLIP):
             self._pass_planned(mark)
         return True

@@ -17,6 +17,7 @@ from pullcall.events import (
     CookHeader,
     Forecast,
     Mark,
+    PullBy,
     Quantiles,
     Reading,
     Setting,
@@ -62,6 +63,7 @@ class _Watched:
         self.rise = RiseWatch()
         self.table: Table | None = None
         self.climb: Climb | None = None
+        self.told_by = header.carry_over
         self.swapped_t: float | None = None
 
     def look(self, t: float, anew: bool) -> None:
@@ -75,12 +77,23 @@ class _Watched:
         if belief.off_t is None and (
             anew or self.climb is None or t - self.climb.t >= _CLIMB_LASTS_S
         ):
-            self.climb = climb_of(belief, self.table, self.level_c, t)
+            self.climb = climb_of(belief, self.table, self.level_c(t), t)
 
-    @property
-    def level_c(self) -> float:
+    def climb_told(self, now: float) -> Climb | None:
+        """The climb after the pull, by the forecast or by the plain rule."""
+        return plain_climb(now) if self.told_by is CarryOver.FIVE_DEGREES else self.climb
+
+    def pull_c(self, now: float) -> float:
+        """The steak's pull temperature, or the one that reaches its target, as shifted."""
+        settings, climb = self.belief.settings, self.climb_told(now)
+        pull_c = settings.pull_c
+        if settings.pull_by is PullBy.TARGET and settings.target_c is not None and climb:
+            pull_c = aim_for(climb, settings.target_c).p50
+        return round(pull_c + settings.shift_c, 2)
+
+    def level_c(self, now: float) -> float:
         """The pull temperature as the probe will show it."""
-        return self.belief.settings.pull_c - self.belief.offset_c
+        return self.pull_c(now) - self.belief.offset_c
 
 
 class ForecastEngine:
@@ -91,12 +104,11 @@ class ForecastEngine:
             s.steak: _Watched(number, s, header) for number, s in enumerate(header.steaks)
         }
         self._told_t = -math.inf
-        self._carry_over = header.carry_over
 
     def update(self, event: Reading | Spot | Mark | Setting) -> None:
         """Take the next event in time order; what makes no sense is left out silently."""
-        if isinstance(event, Reading) and event.steak is None:
-            return  # a probe in no steak
+        if isinstance(event, Reading | Spot) and event.steak is None:
+            return  # a probe in no steak, or a check of the grate
         for watched in self._meant(event.steak):
             if isinstance(event, Reading):
                 self._read(watched, event)
@@ -118,7 +130,7 @@ class ForecastEngine:
         if belief.on_t is None or watched.table is None:
             return Forecast(now, steak, None, None, why="not on yet")
         if belief.off_t is None:
-            found = _cooking(watched, watched.table, now, self._carry_over)
+            found = _cooking(watched, watched.table, now)
         else:
             found = _resting(belief, watched.table, now, belief.off_t)
         rise = watched.rise.rise(now)
@@ -149,7 +161,7 @@ class ForecastEngine:
         belief = watched.belief
         is_of_cook = event.steak is None
         if is_of_cook and event.name == "carry_over" and event.value in tuple(CarryOver):
-            self._carry_over = CarryOver(str(event.value))
+            watched.told_by = CarryOver(str(event.value))
         if is_of_cook and event.name == "rest_on":
             belief.rest_on(event.value == "board")
         belief.set(changed(belief.settings, event))
@@ -180,20 +192,21 @@ class ForecastEngine:
         return [self._steaks[steak]] if steak in self._steaks else []
 
 
-def _cooking(watched: _Watched, table: Table, now: float, told_by: CarryOver) -> Forecast:
+def _cooking(watched: _Watched, table: Table, now: float) -> Forecast:
     """The pull, the peak after it, and the pull temperature that would reach the target."""
-    belief, level = watched.belief, watched.level_c
+    belief, pull_c = watched.belief, watched.pull_c(now)
+    level = pull_c - belief.offset_c
     why = _why_not(belief, now)
     pull = None if why else pull_in(belief, table, level, now)
     if pull is not None and pull.p50 > _FARTHEST_S:
         pull, why = None, "rising too slowly to reach the pull temperature"
-    climb = plain_climb(now) if told_by is CarryOver.FIVE_DEGREES else watched.climb
+    climb = watched.climb_told(now)
     if climb is None:
-        return Forecast(now, "", pull, None, why=why)
+        return Forecast(now, "", pull, None, pull_c=pull_c, why=why)
     peak = _shifted(peak_if_pulled(belief, climb, level, now), belief.offset_c)
     target = belief.settings.target_c
     aim = None if target is None else aim_for(climb, target)
-    return Forecast(now, "", pull, peak, aim_c=aim, why=why)
+    return Forecast(now, "", pull, peak, aim_c=aim, pull_c=pull_c, why=why)
 
 
 def _resting(belief: Belief, table: Table, now: float, off_t: float) -> Forecast:

@@ -13,7 +13,7 @@ def call_record(call: Call) -> dict[str, Any]:
     steak: str | list[str] | None = list(call.steaks) or None
     if len(call.steaks) == 1:
         steak = call.steaks[0]
-    return {
+    record: dict[str, Any] = {
         "t": call.t,
         "steak": steak,
         "call": str(call.call),
@@ -22,6 +22,9 @@ def call_record(call: Call) -> dict[str, Any]:
         "text": call.text,
         "id": call.id,
     }
+    if call.insistent:
+        record["insistent"] = True
+    return record
 
 
 def forecast_record(forecast: Forecast) -> dict[str, Any]:

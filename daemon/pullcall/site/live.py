@@ -4,22 +4,40 @@ from __future__ import annotations
 
 import asyncio
 import math
+import secrets
 from collections.abc import Callable, Iterable
-from dataclasses import asdict
+from dataclasses import asdict, replace
+from datetime import datetime, timedelta
+from functools import partial
 from typing import Any
 
+from pullcall.calls.alarm import CallState, StateChange
 from pullcall.clock import Clock
-from pullcall.core.cook import Cook, Effect
+from pullcall.core.cook import Cook, Effect, proposed_mark
 from pullcall.errors import LogError, RefusedError
-from pullcall.events import Call, End, Input, Reached, Reading, SteakSettings
+from pullcall.events import (
+    Call,
+    Condition,
+    End,
+    Input,
+    Reached,
+    Reading,
+    Setting,
+    SteakSettings,
+    Window,
+)
 from pullcall.log.store import CookEntry, Store
+from pullcall.outlets.desk import Desk
+from pullcall.plan.wall import parse_window
 from pullcall.site.hub import Hub
 from pullcall.site.inbox import Inbox, Item, NewCook, Request
 from pullcall.site.ledger import Ledger
+from pullcall.site.lookout import Lookout
 from pullcall.site.opening import OpenCook, new_entry, open_cook
 from pullcall.site.options import SiteOptions
 from pullcall.site.view import View
-from pullcall.sources.sink import ChannelReading, Source
+from pullcall.site.wall_clock import Trust, kernel_trusts
+from pullcall.sources.sink import ChannelReading, ProbeStatus, Source
 
 #: How often pages are told that the link lives, and how the probes do, wall seconds.
 _BEAT_S = 1.0
@@ -29,17 +47,26 @@ class Site:
     """Runs one cook after the other. :meth:`run` holds the one task that owns the cook."""
 
     def __init__(
-        self, store: Store, clock: Clock, sources: Iterable[Source], options: SiteOptions
+        self,
+        store: Store,
+        clock: Clock,
+        sources: Iterable[Source],
+        options: SiteOptions,
+        desk: Desk,
+        trust: Trust = kernel_trusts,
     ) -> None:
         self.hub = Hub()
         self.options = options
+        self.desk = desk
         self._store = store
         self._clock = clock
         self._sources = tuple(sources)
         self._inbox = Inbox()
         self._ledger = Ledger(store, self._show_trouble)
         self._hearers: list[Callable[[Input], None]] = []
-        self._listing: dict[str, Any] = {}
+        self._shown: dict[str, dict[str, Any]] = {}
+        self._lookout = Lookout(clock, desk, store.path, trust)
+        self._confirmed: set[str] = set()
         self._take_up(open_cook(store, clock, options))
 
     @property
@@ -87,20 +114,51 @@ class Site:
             "banner": self._ledger.trouble or self.options.banner,
             **self._view.snapshot(self.now()),
             **self.probes(),
+            **self._lookout.state(self.cook, self._probes()),
         }
 
     def probes(self) -> dict[str, Any]:
         """Every probe heard, with the steak it is assigned to, and the adapter."""
         by_channel = self._by_channel()
         adapters = [a for a in (s.adapter() for s in self._sources) if a is not None]
+        grate = self.cook.setup.fire.channel
         return {
             "probes": [
-                {**asdict(probe), "steak": by_channel.get(probe.channel)}
-                for source in self._sources
-                for probe in source.probes()
+                {
+                    **asdict(probe),
+                    "steak": by_channel.get(probe.channel),
+                    "is_grate": probe.channel == grate,
+                }
+                for probe in self._probes()
             ],
             "adapter": asdict(adapters[0]) if adapters else None,
         }
+
+    def window(self, text: str) -> Window:
+        """The next turn-in window of that name, such as "14:00-14:30". Raises RefusedError."""
+        try:
+            return parse_window(text, self._clock.wall().astimezone())
+        except ValueError as exc:
+            raise RefusedError(f"{str(exc).capitalize()}.") from exc
+
+    async def set_clock(self, wall: datetime) -> None:
+        """The cook says what time it is: the turn-in window follows that clock from now on.
+
+        Raises RefusedError for a time without a zone.
+        """
+        if wall.tzinfo is None:
+            raise RefusedError("Send the time of day with its offset from UTC.")
+        started = (wall - timedelta(seconds=self.now())).isoformat(timespec="milliseconds")
+        await self.take(lambda t: Setting(t, None, "started", started))
+        self._lookout.confirm_clock()
+
+    def phone_seen(self, phone: str, armed: bool) -> None:
+        """A phone is here; ``armed`` says whether it sounds calls."""
+        self._lookout.phone_seen(phone, armed)
+
+    def receipt(self, phone: str, call: str) -> None:
+        """A phone sounded a call."""
+        self._lookout.receipt(phone, call)
 
     async def cooks(self) -> tuple[CookEntry, ...]:
         """Every logged cook."""
@@ -111,6 +169,7 @@ class Site:
         async with asyncio.TaskGroup() as tasks:
             tasks.create_task(self._cook_loop(), name="cook")
             tasks.create_task(self._beat_loop(), name="beat")
+            tasks.create_task(self.desk.run(), name="desk")
             for source in self._sources:
                 tasks.create_task(source.run(self), name=type(source).__name__)
 
@@ -174,7 +233,8 @@ class Site:
         end = End(self.cook.stamp(self.now()))
         await self._ledger.write(self._open.id, [end])
         await self._act_on(end)
-        entry = new_entry(self._clock, self.options, wish.steaks or self._same_steaks())
+        setup = replace(self.cook.setup, steaks=wish.steaks or self._same_steaks())
+        entry = new_entry(self._clock, self.options, setup)
         try:
             await self._ledger.run(lambda: self._change_cook(entry))
         except LogError as exc:
@@ -202,6 +262,11 @@ class Site:
         if calls:
             await self._ledger.write(self._open.id, self._reached(calls), calls)
         self._view.show_effects(effects, self.now())
+        self.desk.announce(tuple(calls))
+        for effect in effects:
+            if isinstance(effect, StateChange) and effect.state is not CallState.UNACKNOWLEDGED:
+                self.desk.silence(effect.id)
+        self.desk.prepare([call["text"] for call in self._view.schedule])
 
     def _reached(self, calls: list[Call]) -> list[Reached]:
         """The record that lets a replay run as far as these calls, where no input does."""
@@ -215,11 +280,40 @@ class Site:
     async def _beat_loop(self) -> None:
         while True:
             self.hub.whisper("tick", {"t": round(self.now(), 3)})
-            listing = self.probes()
-            if listing != self._listing:
-                self._listing = listing
-                self.hub.publish("probes", listing)
+            self._look_around()
+            self._confirm_proposals()
+            self._show_changed("probes", self.probes())
+            self._show_changed("site", self._lookout.state(self.cook, self._probes()))
             await asyncio.sleep(_BEAT_S)
+
+    def _look_around(self) -> None:
+        """Enter the faults that began or ended, as anybody else's input."""
+        recording = self._ledger.trouble is None
+        for seen in self._lookout.conditions(self.cook, self._probes(), recording, self.now()):
+            self._enter(partial(_at, seen))
+
+    def _confirm_proposals(self) -> None:
+        """A proposal that nobody contradicted in time becomes a mark."""
+        for proposal in self.cook.proposals():
+            due = proposal.confirm_t is not None and proposal.confirm_t <= self.now()
+            if due and proposal.id not in self._confirmed:
+                self._confirmed.add(proposal.id)
+                self._enter(partial(proposed_mark, proposal, secrets.token_hex(4)))
+
+    def _enter(self, make: Callable[[float], Input]) -> None:
+        """Take an input that nobody waits for; one refused meanwhile is let go."""
+        answer: asyncio.Future[Input] = asyncio.get_running_loop().create_future()
+        answer.add_done_callback(lambda done: done.cancelled() or done.exception())
+        self._inbox.put(Request(make, answer, self._clock.monotonic()))
+
+    def _show_changed(self, type: str, body: dict[str, Any]) -> None:
+        """Tell pages about something that is looked at once a second, when it changed."""
+        if body != self._shown.get(type):
+            self._shown[type] = body
+            self.hub.publish(type, body)
+
+    def _probes(self) -> tuple[ProbeStatus, ...]:
+        return tuple(probe for source in self._sources for probe in source.probes())
 
     def _take_up(self, opened: OpenCook) -> None:
         self._open = opened
@@ -227,6 +321,7 @@ class Site:
         for event, effects in opened.past:
             self._view.learn(event, effects)
         opened.past.clear()
+        self.desk.begin_cook(opened.core.header.names())
 
     def _show_trouble(self, trouble: str | None) -> None:
         self.hub.publish("banner", {"banner": trouble or self.options.banner})
@@ -238,6 +333,10 @@ class Site:
     def _by_channel(self) -> dict[str, str]:
         steaks = self.cook.steaks.items()
         return {s.settings.channel: name for name, s in steaks if s.settings.channel}
+
+
+def _at(condition: Condition, t: float) -> Condition:
+    return replace(condition, t=t)
 
 
 def _answer(request: Request, result: Input | RefusedError) -> None:

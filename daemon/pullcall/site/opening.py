@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import secrets
+from dataclasses import replace
 from datetime import datetime
 
 from pullcall.clock import Clock
 from pullcall.core.cook import Cook, Effect
 from pullcall.core.steak import Phase
-from pullcall.events import Call, CookHeader, Input, Reached, SteakSettings
+from pullcall.events import Call, CookHeader, Input, Reached, Restart, Window
 from pullcall.log.store import CookEntry, Entry, Store
+from pullcall.plan.wall import parse_window
 from pullcall.site.options import SiteOptions
 
 #: A cook that has begun is taken up after a stop of at most this long, seconds.
@@ -49,23 +51,28 @@ def open_cook(store: Store, clock: Clock, options: SiteOptions) -> OpenCook:
         if resumed is not None:
             return resumed
         store.end(entry.id, clock.wall().isoformat(timespec="seconds"))
-    entry = new_entry(clock, options, options.steaks)
+    entry = new_entry(clock, options, options.usual)
     store.begin(entry.header, entry.boot, entry.zero_monotonic)
     return OpenCook(entry, entry.zero_monotonic)
 
 
-def new_entry(clock: Clock, options: SiteOptions, steaks: tuple[SteakSettings, ...]) -> CookEntry:
-    """A cook that begins now."""
+def new_entry(clock: Clock, options: SiteOptions, like: CookHeader) -> CookEntry:
+    """A cook that begins now, with settings like those of another."""
     wall = clock.wall()
-    header = CookHeader(
+    header = replace(
+        like,
         cook=f"{wall:%Y%m%d-%H%M%S}-{secrets.token_hex(2)}",
         started=wall.isoformat(timespec="milliseconds"),
-        steaks=steaks,
-        rest_on=options.rest_on,
-        carry_over=options.carry_over,
-        simulated=options.simulated,
+        window=_window(options, like, wall),
     )
     return CookEntry(header, options.boot, clock.monotonic(), None)
+
+
+def _window(options: SiteOptions, like: CookHeader, wall: datetime) -> Window | None:
+    """A window that is still open, or the next one that the configuration names."""
+    if like.window is not None and datetime.fromisoformat(like.window.closes) > wall:
+        return like.window
+    return parse_window(options.window, wall.astimezone()) if options.window else None
 
 
 def _resume(entry: CookEntry, store: Store, clock: Clock, options: SiteOptions) -> OpenCook | None:
@@ -81,6 +88,7 @@ def _resume(entry: CookEntry, store: Store, clock: Clock, options: SiteOptions) 
         return None
     opened.catch_up(now)
     _log_late_calls(store, opened, now)
+    _log_restart(store, opened, now)
     store.move(entry.id, options.boot, opened.zero)
     return opened
 
@@ -91,6 +99,13 @@ def _log_late_calls(store: Store, opened: OpenCook, now: float) -> None:
         reached = Reached(opened.core.stamp(now))
         opened.replay((reached,))
         store.write([Entry(opened.id, reached), *(Entry(opened.id, call) for call in late)])
+
+
+def _log_restart(store: Store, opened: OpenCook, now: float) -> None:
+    """What nobody answered sounds again at the next second."""
+    restart = Restart(opened.core.stamp(now))
+    opened.replay((restart,))
+    store.write([Entry(opened.id, restart)])
 
 
 def _zero_of(entry: CookEntry, last: float, clock: Clock, options: SiteOptions) -> float:

@@ -4,19 +4,24 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from pullcall.events import CarryOver, SteakSettings
+from pullcall.events import CookHeader
+
+#: What a new cook starts from where nothing else is said; it gets an id and a start of its own.
+USUAL = CookHeader("", "")
 
 
 @dataclass(frozen=True, slots=True)
 class SiteOptions:
-    """``speed`` is how many times faster than life the clock runs; ``boot`` names this boot."""
+    """``speed`` is how many times faster than life the clock runs; ``boot`` names this boot.
+
+    ``usual`` is the template of a new cook; ``window`` its turn-in window as people write it
+    ("14:00-14:30"): the next one of that name when the cook begins.
+    """
 
     mode: str = "live"
     unit: str = "F"
     speed: float = 1.0
     banner: str | None = None
     boot: str = "unknown"
-    steaks: tuple[SteakSettings, ...] = (SteakSettings("left"), SteakSettings("right"))
-    rest_on: str = "rack"
-    carry_over: CarryOver = CarryOver.FORECAST
-    simulated: bool = False
+    usual: CookHeader = USUAL
+    window: str | None = None

@@ -5,12 +5,13 @@ from __future__ import annotations
 import asyncio
 import math
 from collections.abc import Callable
+from datetime import datetime
 from typing import Any
 
 from pullcall.clock import AcceleratedClock
 from pullcall.core.cook import Cook
 from pullcall.errors import RefusedError
-from pullcall.events import Input, SteakSettings
+from pullcall.events import Input, SteakSettings, Window
 from pullcall.log.cook_file import CookFile
 from pullcall.log.store import CookEntry
 from pullcall.site.hub import Hub
@@ -40,6 +41,20 @@ class Player:
         """Refuse: a replay takes nothing in."""
         raise RefusedError(_REFUSAL)
 
+    async def set_clock(self, wall: datetime) -> None:
+        """Refuse: a replay takes nothing in."""
+        raise RefusedError(_REFUSAL)
+
+    def window(self, text: str) -> Window:
+        """Refuse: a replay takes nothing in."""
+        raise RefusedError(_REFUSAL)
+
+    def phone_seen(self, phone: str, armed: bool) -> None:
+        """Nothing waits for phones in a replay."""
+
+    def receipt(self, phone: str, call: str) -> None:
+        """Nothing waits for receipts in a replay."""
+
     async def begin(self, steaks: tuple[SteakSettings, ...] | None) -> str:
         """Refuse: a replay takes nothing in."""
         raise RefusedError(_REFUSAL)
@@ -57,6 +72,8 @@ class Player:
             "banner": None,
             **self._view.snapshot(self.now()),
             **self.probes(),
+            "readiness": [],
+            "outlets": [],
         }
 
     def probes(self) -> dict[str, Any]:

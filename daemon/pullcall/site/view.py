@@ -10,11 +10,13 @@ from pullcall.calls import text
 from pullcall.calls.alarm import CallState, StateChange
 from pullcall.calls.rules import CALL_PRIORITY
 from pullcall.core.cook import Cook, Effect
+from pullcall.core.setup import window_of
 from pullcall.core.steak import Phase, SteakState
 from pullcall.events import Call, CallKind, Forecast, Input, Mark, Reading, Setting, Spot, Undo
 from pullcall.log.call_records import forecast_record
 from pullcall.site.curve import Curve
 from pullcall.site.hub import Hub
+from pullcall.site.records import fire_record, plan_record, proposal_record
 
 _CALLS_SHOWN = 20
 Json = dict[str, Any]
@@ -28,7 +30,8 @@ class View:
         self._hub = hub
         self._curves = {name: Curve() for name in cook.header.names()}
         self._calls: list[Json] = []
-        self._schedule: list[Json] = []
+        self.schedule: list[Json] = []
+        self._shown: dict[str, Json] = {}
 
     def learn(self, event: Input | None, effects: Iterable[Effect]) -> None:
         """Take an input and its effects without telling anyone (a cook being resumed)."""
@@ -60,6 +63,8 @@ class View:
             else:
                 self._hub.publish("call_state", _change(effect))
         self._show_schedule(now)
+        for type, body in self._around().items():
+            self._show_changed(type, {type: body})
 
     def snapshot(self, now: float) -> Json:
         """Everything about the cook that a page needs to start from."""
@@ -74,19 +79,34 @@ class View:
             "marks": [asdict(m) for m in marks],
             "spots": [asdict(s) for s in spots],
             "calls": list(self._calls),
-            "schedule": self._schedule,
+            "schedule": self.schedule,
+            **self._around(),
+        }
+
+    def _around(self) -> Json:
+        """What belongs to no single steak."""
+        return {
+            "fire": fire_record(self.cook.fire_report),
+            "plan": plan_record(self.cook.plan),
+            "proposals": [proposal_record(p) for p in self.cook.proposals()],
         }
 
     def _cook(self) -> Json:
-        header = self.cook.header
+        setup = self.cook.setup
+        span = window_of(setup)
         return {
-            "id": header.cook,
-            "started": header.started,
-            "rest_on": self.cook.rest_on,
-            "carry_over": self.cook.carry_over,
-            "plan": [{"t": p.t, "mark": str(p.mark)} for p in header.plan],
-            "window": asdict(header.window) if header.window else None,
-            "simulated": header.simulated,
+            "id": setup.cook,
+            "started": setup.started,
+            "rest_on": setup.rest_on,
+            "carry_over": str(setup.carry_over),
+            "plan": [{"t": p.t, "mark": str(p.mark)} for p in setup.plan],
+            "window": asdict(setup.window) if setup.window else None,
+            "window_t": span,
+            "aim_share": setup.aim_share,
+            "offset_s": setup.offset_s,
+            "durations": {name: asdict(range_) for name, range_ in setup.durations.items()},
+            "fire": asdict(setup.fire),
+            "simulated": setup.simulated,
         }
 
     def steak(self, steak: SteakState, now: float | None = None) -> Json:
@@ -119,7 +139,7 @@ class View:
 
     def _trim(self) -> None:
         """Keep the last calls, and every alarm that lives."""
-        live = {alarm.call.id for alarm in self.cook.live_alarms()}
+        live = {alarm.id for alarm in self.cook.live_alarms()}
         older = self._calls[:-_CALLS_SHOWN]
         self._calls = [c for c in older if c["id"] in live] + self._calls[-_CALLS_SHOWN:]
 
@@ -128,10 +148,15 @@ class View:
         for call in [c for c in self._calls if c["id"] == id]:
             self._calls.remove(call)
 
+    def _show_changed(self, type: str, body: Json) -> None:
+        if body != self._shown.get(type):
+            self._shown[type] = body
+            self._hub.publish(type, body)
+
     def _show_schedule(self, now: float) -> None:
         schedule = schedule_of(self.cook, now)
-        if schedule != self._schedule:
-            self._schedule = schedule
+        if schedule != self.schedule:
+            self.schedule = schedule
             self._hub.publish("schedule", {"calls": schedule})
 
 

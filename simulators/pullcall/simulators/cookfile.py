@@ -18,7 +18,9 @@ def inputs(cook: Scenario) -> Iterator[Input]:
     """Yield everything that happens in a cook, readings assigned to their steaks."""
     steaks = {scene.channel: scene.steak for scene in cook.steaks if scene.probe}
     for event in Kitchen(cook).advance(cook.lasts_s):
-        yield replace(event, steak=steaks[event.channel]) if isinstance(event, Reading) else event
+        yield (
+            replace(event, steak=steaks.get(event.channel)) if isinstance(event, Reading) else event
+        )
 
 
 def lines(cook: Scenario) -> Iterator[str]:

@@ -14,6 +14,9 @@ from pullcall.simulators.scenario import Scenario, SteakScene
 from pullcall.simulators.steak import Place, Steak
 
 TICK_S = 0.5
+#: The probe at the grate speaks this often, seconds, and is this noisy, Celsius.
+GRATE_INTERVAL_S = 2.0
+GRATE_NOISE_C = 1.5
 #: The same act on the same steak within this time is the one act, told twice.
 SAME_ACT_S = 5.0
 
@@ -80,6 +83,7 @@ class Kitchen:
         self._stations = {scene.steak: _Station(scene, seed) for scene in scenario.steaks}
         self._cook = SimulatedCook(scenario, Random(f"{seed}/cook"))
         self._spot_rng = Random(f"{seed}/spots")
+        self._grate_rng = Random(f"{seed}/grate")
         self._ticks = 0
         self._lid_open = not scenario.habits.opens_lid
         self._ahead: list[Event] = []
@@ -135,8 +139,17 @@ class Kitchen:
         for station in self._stations.values():
             station.steak.step(TICK_S, self._fire.grate_c, self.scenario.air_c, self._lid_open)
             events += [*station.follow(begin, end), *self._spots(station, end)]
+        events += self._grate_reading(end)
         self._ahead += sorted(events, key=lambda event: event.t)
         self._ticks += 1
+
+    def _grate_reading(self, now: float) -> list[Event]:
+        """What the probe at the grate says, to the degree."""
+        channel = self.scenario.grate_channel
+        if channel is None or now % GRATE_INTERVAL_S:
+            return []
+        celsius = self._fire.grate_c + self._grate_rng.gauss(0.0, GRATE_NOISE_C)
+        return [Reading(now, None, float(round(celsius)), channel)]
 
     def _act(self, mark: Mark, own: bool) -> bool:
         if mark.mark in (MarkKind.LID_OPEN, MarkKind.LID_CLOSE):

@@ -7,6 +7,7 @@ from enum import StrEnum
 
 from pullcall.errors import UnknownNameError
 from pullcall.events import USUAL_PATTERN, CookHeader, PlannedMark, SteakSettings
+from pullcall.events import FireSettings as Grate
 from pullcall.simulators.fire import FireSettings
 from pullcall.simulators.probe import ProbeSettings, SpotReader
 from pullcall.simulators.steak import Cut
@@ -70,7 +71,10 @@ class SteakScene:
 
 @dataclass(frozen=True, slots=True)
 class Scenario:
-    """A whole cook before it happens. The same scenario always gives the same cook."""
+    """A whole cook before it happens. The same scenario always gives the same cook.
+
+    ``grate_channel`` is the probe at the grate, None where there is none.
+    """
 
     name: str
     steaks: tuple[SteakScene, ...]
@@ -79,6 +83,7 @@ class Scenario:
     habits: Habits = field(default_factory=Habits)
     air_c: float = 22.0
     lasts_s: float = 1_200.0
+    grate_channel: str | None = None
 
     def header(self) -> CookHeader:
         """The cook's settings, saying that it is simulated."""
@@ -88,6 +93,7 @@ class Scenario:
             steaks=tuple(scene.settings() for scene in self.steaks),
             rest_on=self.habits.rest_on,
             plan=self.habits.pattern,
+            fire=Grate(channel=self.grate_channel),
             simulated=True,
         )
 
@@ -107,8 +113,15 @@ def _demo() -> Scenario:
     )
     fire = FireSettings(settled_c=285.0, start_c=285.0)
     # Slow to pull, so that "pull now" can be seen and heard even six times faster than life.
-    habits = Habits(pull_reaction_s=(6.0, 9.0), boxed_s=420.0)
-    return Scenario("demo", (left, right), fire=fire, habits=habits, air_c=18.0)
+    habits = Habits(pull_reaction_s=(6.0, 9.0), boxed_s=450.0, handed_in_s=200.0)
+    return Scenario(
+        "demo",
+        (left, right),
+        fire=fire,
+        habits=habits,
+        air_c=18.0,
+        grate_channel="simulated-3/0",
+    )
 
 
 def _backyard() -> Scenario:

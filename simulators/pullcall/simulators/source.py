@@ -63,7 +63,10 @@ class SimulatedSource:
 
     def probes(self) -> tuple[ProbeStatus, ...]:
         """Every probe of the scenario, as of now."""
-        return tuple(self._status(i, s) for i, s in enumerate(self._probed(), start=1))
+        channels = [(scene.channel or "", _battery(scene)) for scene in self._probed()]
+        if self.scenario.grate_channel is not None:
+            channels.append((self.scenario.grate_channel, None))
+        return tuple(self._status(i, *found) for i, found in enumerate(channels, start=1))
 
     def adapter(self) -> AdapterStatus | None:
         """There is no adapter."""
@@ -90,8 +93,7 @@ class SimulatedSource:
             elif self._on_spot is not None and event.steak is not None:
                 await self._on_spot(event.steak, event.celsius)
 
-    def _status(self, number: int, scene: SteakScene) -> ProbeStatus:
-        channel = scene.channel or ""
+    def _status(self, number: int, channel: str, battery: int | None) -> ProbeStatus:
         last = self._last.get(channel)
         age = None if last is None else max(0.0, self._clock.monotonic() - last.at)
         if age is None:
@@ -105,6 +107,10 @@ class SimulatedSource:
             standard="simulated",
             state=state,
             celsius=None if last is None else last.celsius,
-            battery_percent=scene.probe.battery_percent if scene.probe else None,
+            battery_percent=battery,
             age_s=age,
         )
+
+
+def _battery(scene: SteakScene) -> int | None:
+    return scene.probe.battery_percent if scene.probe else None

@@ -7,8 +7,13 @@ from dataclasses import asdict
 from fastapi import APIRouter
 
 from pullcall.api.cook_site import SiteHere
-from pullcall.api.models import AcknowledgementAnswer, AcknowledgementBody
-from pullcall.events import Acknowledgement
+from pullcall.api.models import (
+    AcknowledgementAnswer,
+    AcknowledgementBody,
+    ShelvingAnswer,
+    ShelvingBody,
+)
+from pullcall.events import Acknowledgement, Shelving
 
 router = APIRouter(tags=["calls"])
 
@@ -18,3 +23,10 @@ async def acknowledge(body: AcknowledgementBody, site: SiteHere) -> Acknowledgem
     """Answer a call or alarm; answering twice does no harm."""
     taken = await site.take(lambda t: Acknowledgement(t, body.call, body.by))
     return AcknowledgementAnswer.model_validate(asdict(taken))
+
+
+@router.post("/shelvings", status_code=201)
+async def shelve(body: ShelvingBody, site: SiteHere) -> ShelvingAnswer:
+    """Put an alarm aside for a while; one to act on in seconds cannot be."""
+    taken = await site.take(lambda t: Shelving(t, body.call, body.by, body.for_s))
+    return ShelvingAnswer.model_validate(asdict(taken))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any
 
 from fastapi import APIRouter
@@ -16,6 +16,7 @@ from pullcall.api.models import (
     SteakBody,
 )
 from pullcall.core.checks import known
+from pullcall.core.setup import range_text, window_text
 from pullcall.events import Setting
 
 router = APIRouter(tags=["cooks"])
@@ -30,8 +31,13 @@ async def snapshot(site: SiteHere) -> dict[str, Any]:
 @router.patch("/cook")
 async def change_cook(body: CookSettingsBody, site: SiteHere) -> dict[str, Any]:
     """Change settings of the running cook; answers with the cook's snapshot."""
-    for name, value in body.model_dump(exclude_none=True).items():
-        await site.take(_setting(None, name, value))
+    makers = [_setting(None, name, value) for name, value in _changes(body, site)]
+    for make in makers:  # all are checked before one is taken
+        site.cook.check(make(site.now()))
+    for make in makers:
+        await site.take(make)
+    if body.wall is not None:
+        await site.set_clock(body.wall)
     cook: dict[str, Any] = site.snapshot()["cook"]
     return cook
 
@@ -47,6 +53,16 @@ async def change_steak(name: str, body: SteakBody, site: SiteHere) -> dict[str, 
         await site.take(make)
     steak: dict[str, Any] = next(s for s in site.snapshot()["steaks"] if s["steak"] == name)
     return steak
+
+
+def _changes(body: CookSettingsBody, site: SiteHere) -> Iterator[tuple[str, float | str | None]]:
+    """The settings that a request means, by the names and values that the log has."""
+    plain = body.model_dump(exclude_unset=True, exclude={"window", "durations", "wall"})
+    yield from plain.items()
+    if "window" in body.model_fields_set:
+        yield "window", window_text(site.window(body.window)) if body.window else None
+    for step, range_ in body.durations.items():
+        yield f"durations.{step}", None if range_ is None else range_text(range_)
 
 
 def _setting(steak: str | None, name: str, value: float | str | None) -> Callable[[float], Setting]:

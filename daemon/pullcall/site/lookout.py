@@ -1,0 +1,72 @@
+"""What the site sees around the cook: who hears, the clock, the probes, the disk."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from pullcall.clock import Clock, RealClock
+from pullcall.core.cook import Cook
+from pullcall.events import Condition
+from pullcall.outlets.desk import Desk
+from pullcall.site.readiness import Around, readiness
+from pullcall.site.wall_clock import Trust
+from pullcall.site.watchman import Sight, Watchman
+from pullcall.sources.sink import ProbeStatus
+
+
+class Lookout:
+    """Looks once a second, and whenever a page asks.
+
+    ``clock`` is the cook's, which may run faster than life; phones and outlets are counted in
+    real seconds all the same.
+    """
+
+    def __init__(self, clock: Clock, desk: Desk, log: Path, trust: Trust) -> None:
+        self._clock = clock
+        self._real = RealClock()
+        self._desk = desk
+        self._trust = trust
+        self._watchman = Watchman(log)
+        self._confirmed = False
+
+    def conditions(
+        self, cook: Cook, probes: tuple[ProbeStatus, ...], is_recording: bool, t: float
+    ) -> list[Condition]:
+        """The faults that began or ended since the last look, as inputs at ``t`` cook seconds."""
+        sight = Sight(
+            wall=self._clock.wall(),
+            monotonic=self._clock.monotonic(),
+            is_heard=self.is_heard(),
+            is_recording=is_recording,
+            probes=probes,
+        )
+        return self._watchman.changes(sight, cook.faults(), t)
+
+    def state(self, cook: Cook, probes: tuple[ProbeStatus, ...]) -> dict[str, Any]:
+        """Whether a cook could begin, and how the outlets are, as pages are told."""
+        around = Around(self.is_heard(), self._confirmed or self._trust(), probes)
+        return {
+            "readiness": [asdict(check) for check in readiness(cook, around)],
+            "outlets": [
+                {"name": o.name, "kind": str(o.kind), "state": str(o.state), "note": o.note}
+                for o in self._desk.statuses()
+            ],
+        }
+
+    def is_heard(self) -> bool:
+        """Whether somebody would hear a call now."""
+        return self._desk.is_heard(self._real.monotonic())
+
+    def confirm_clock(self) -> None:
+        """The cook compared the clock with a better one."""
+        self._confirmed = True
+
+    def phone_seen(self, phone: str, armed: bool) -> None:
+        """A phone is here; ``armed`` says whether it sounds calls."""
+        self._desk.phones.seen(phone, armed, self._real.monotonic())
+
+    def receipt(self, phone: str, call: str) -> None:
+        """A phone sounded a call."""
+        self._desk.phones.receipt(phone, call, self._real.monotonic())

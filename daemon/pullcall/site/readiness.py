@@ -1,0 +1,100 @@
+"""What would fail if the steaks went on now: a short list, each line green or with advice."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from pullcall.core.cook import Cook
+from pullcall.core.steak import SteakState
+from pullcall.events import Fault, FireSettings
+from pullcall.fire.fire import FireReport, FireState
+from pullcall.sources.sink import LinkState, ProbeStatus
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One thing looked at. ``words`` says how it is, and what to do where it is not ok.
+
+    ``celsius`` is the figure that belongs to it, for a page to show in its own unit.
+    """
+
+    name: str
+    ok: bool
+    words: str
+    celsius: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Around:
+    """What the shell knows of the machine: whether somebody hears, and the clock is trusted."""
+
+    is_heard: bool
+    clock_trusted: bool
+    probes: tuple[ProbeStatus, ...]
+
+
+def readiness(cook: Cook, around: Around) -> tuple[Check, ...]:
+    """Every check, in a stable order."""
+    return (
+        _heard(around),
+        *(_probe(steak, around) for steak in cook.steaks.values()),
+        *_fire(cook),
+        *_clock(cook, around),
+        _recorder(cook),
+    )
+
+
+def _heard(around: Around) -> Check:
+    if around.is_heard:
+        return Check("heard", True, "Calls are heard")
+    return Check("heard", False, "Nobody would hear a call: arm a phone or connect a speaker")
+
+
+def _probe(steak: SteakState, around: Around) -> Check:
+    name, channel = f"probe {steak.name}", steak.settings.channel
+    who = steak.name[:1].upper() + steak.name[1:]
+    if channel is None:
+        return Check(name, True, f"{who}: no probe, by spots")
+    probe = next((p for p in around.probes if p.channel == channel), None)
+    if probe is None or probe.state is not LinkState.STREAMING:
+        return Check(name, False, f"{who}: its probe is silent, wake it or tap in spots")
+    return Check(name, True, f"{who}: probe live")
+
+
+def _fire(cook: Cook) -> Iterator[Check]:
+    report, settings = cook.fire_report, cook.setup.fire
+    if report is not None:
+        yield _burning(report, settings)
+    elif settings.channel is not None:
+        yield Check("fire", False, "Fire: the grate's probe is silent, check it with a spot")
+
+
+def _burning(report: FireReport, settings: FireSettings) -> Check:
+    celsius = report.celsius
+    if report.state is FireState.STALE:
+        return Check("fire", False, "Fire: not checked for a while, check the grate")
+    if celsius < settings.floor_c:
+        return Check("fire", False, "Fire: the grate is below its floor, wait", celsius)
+    if celsius > settings.ceiling_c:
+        return Check("fire", False, "Fire: the grate is above its ceiling, hold it back", celsius)
+    return Check("fire", True, "Fire: the grate is hot", celsius)
+
+
+def _clock(cook: Cook, around: Around) -> Iterator[Check]:
+    """The time of day matters only to a turn-in window."""
+    if cook.setup.window is None:
+        return
+    if around.clock_trusted:
+        yield Check("clock", True, "Clock trusted")
+    else:
+        yield Check("clock", False, "Clock not set by a network: compare it with yours")
+
+
+def _recorder(cook: Cook) -> Check:
+    faults = {fault for fault, _ in cook.faults()}
+    if Fault.RECORDER in faults:
+        return Check("recorder", False, "The cook is not being recorded: check the disk")
+    if Fault.DISK in faults:
+        return Check("recorder", False, "The disk is nearly full: make room")
+    return Check("recorder", True, "The cook is being recorded")

@@ -1,0 +1,71 @@
+"""Looks for faults around the cook once a second and enters them as inputs, like everything else
+that the calls follow from."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from pullcall.events import Condition, Fault
+from pullcall.site.wall_clock import WallWatch
+from pullcall.sources.sink import ProbeStatus
+
+#: Less free space than this is trouble to come, bytes: a long day's log takes a tenth of it.
+LEAST_FREE = 200 * 1024 * 1024
+#: Below this a probe's battery may not last the cook, percent.
+LOW_BATTERY = 15
+#: A jump of the clock is told for this long, seconds.
+_JUMP_TOLD_S = 60.0
+
+Fact = tuple[Fault, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Sight:
+    """What the watchman sees at one look."""
+
+    wall: datetime
+    monotonic: float
+    is_heard: bool
+    is_recording: bool
+    probes: tuple[ProbeStatus, ...]
+
+
+class Watchman:
+    """Remembers only the clock; what is known to be wrong is in the cook."""
+
+    def __init__(self, log: Path) -> None:
+        self._log = log
+        self._wall = WallWatch()
+        self._jumped = -_JUMP_TOLD_S
+
+    def changes(self, sight: Sight, known: Iterable[Fact], t: float) -> list[Condition]:
+        """The faults that began or ended since ``known``, as inputs at ``t`` cook seconds."""
+        seen, before = set(self._faults(sight)), set(known)
+        began = [Condition(t, fault, True, detail) for fault, detail in sorted(seen - before)]
+        ended = [Condition(t, fault, False, detail) for fault, detail in sorted(before - seen)]
+        return [*began, *ended]
+
+    def _faults(self, sight: Sight) -> Iterator[Fact]:
+        if not sight.is_heard:
+            yield Fault.UNHEARD, ""
+        if not sight.is_recording:
+            yield Fault.RECORDER, ""
+        if self._is_full():
+            yield Fault.DISK, ""
+        if self._wall.jumped(sight.wall, sight.monotonic):
+            self._jumped = sight.monotonic
+        if sight.monotonic - self._jumped < _JUMP_TOLD_S:
+            yield Fault.CLOCK, ""
+        for probe in sight.probes:
+            if probe.battery_percent is not None and probe.battery_percent < LOW_BATTERY:
+                yield Fault.BATTERY, probe.name
+
+    def _is_full(self) -> bool:
+        try:
+            return shutil.disk_usage(self._log.parent).free < LEAST_FREE
+        except OSError:
+            return False
