@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Iterable, Iterator
 
 from pullcall.calls.alarm import Alarm, CallState, Cause, StateChange
-from pullcall.calls.rules import URGENT_GAP_S
+from pullcall.calls.rules import ALARMS, URGENT_GAP_S
 from pullcall.calls.wish import Wish
 from pullcall.events import CallKind
 
@@ -18,6 +18,7 @@ class AlarmBook:
 
     def __init__(self, new_id: Callable[[], str]) -> None:
         self._alarms: dict[_Key, Alarm] = {}
+        self._standing: dict[_Key, float] = {}
         self._new_id = new_id
 
     def live(self) -> tuple[Alarm, ...]:
@@ -31,6 +32,7 @@ class AlarmBook:
     def follow(self, causes: Iterable[Cause], now: float) -> list[StateChange]:
         """Raise, change and end alarms so that there is one for each cause."""
         by_key = {(cause.call, cause.of): cause for cause in causes}
+        self._standing = {key: self._standing.get(key, now) for key in by_key}
         gone = [key for key in self._alarms if key not in by_key]
         changes = [change for key in gone for change in self._end(key, now)]
         for key, cause in by_key.items():
@@ -69,6 +71,8 @@ class AlarmBook:
     def _see(self, key: _Key, cause: Cause, now: float) -> list[StateChange]:
         alarm = self._alarms.get(key)
         if alarm is None:
+            if now - self._standing[key] < ALARMS[cause.call].on_s:
+                return []
             self._alarms[key] = Alarm(self._new_id(), cause, now, since_t=now)
             return []
         before, alarm.cause = alarm.cause, cause

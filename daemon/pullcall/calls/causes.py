@@ -12,7 +12,6 @@ from pullcall.calls.rules import (
     CLOSES_SOON_S,
     NOTICES,
     STEP_PRESSES_S,
-    UNHEARD_ON_S,
 )
 from pullcall.calls.scene import Scene
 from pullcall.core.steak import Phase
@@ -33,10 +32,9 @@ def fire_causes(scene: Scene, watch: FireWatch) -> Iterator[Cause]:
 
 def fault_causes(scene: Scene) -> Iterator[Cause]:
     """Nobody hears the calls; and notices of the machine."""
-    for (fault, detail), since in scene.faults.items():
+    for fault, detail in scene.faults:
         if fault is Fault.UNHEARD:
-            cooking = any(scene.in_phase(Phase.ON, Phase.RESTING, Phase.BOXED))
-            if cooking and scene.now - since >= UNHEARD_ON_S:
+            if any(scene.in_phase(Phase.ON, Phase.RESTING, Phase.BOXED)):
                 priority = 1 if scene.pull_is_near() else 2
                 yield Cause(CallKind.UNHEARD, "", priority, text.unheard())
         else:

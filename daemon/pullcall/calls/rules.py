@@ -84,10 +84,6 @@ STEP_PRESSES_S = 300.0
 #: The window's end is told this long ahead, and alarms this long ahead, seconds.
 CLOSES_SOON_S, CLOSES_NOW_S = 300.0, 120.0
 
-# Being heard --------------------------------------------------------------------------------
-#: Nobody hears for this long before it is an alarm, seconds.
-UNHEARD_ON_S = 10.0
-
 # Answers ------------------------------------------------------------------------------------
 #: An alarm to act on in seconds that nobody answers becomes insistent after this long, s.
 INSISTENT_S = 10.0
@@ -99,13 +95,14 @@ LONGEST_SHELF_S = 300.0
 class AlarmRule:
     """How an alarm behaves.
 
-    ``repeat_s``: how often it sounds until answered, seconds, by priority 1, 2 and 3 (None:
+    ``on_s``: how long its cause has to stand first, seconds. ``repeat_s``: how often it sounds until answered, seconds, by priority 1, 2 and 3 (None:
     once). ``insists``: whether it goes on without a pause once nobody answered.
     """
 
     call: CallKind
     repeat_s: tuple[float, float | None, float | None]
     insists: bool = False
+    on_s: float = 0.0
 
 
 #: Priority 1 is never silent for longer than five seconds until somebody answers.
@@ -117,12 +114,12 @@ ALARMS = {
         AlarmRule(CallKind.OVER, (_P1_S, None, None), insists=True),
         AlarmRule(CallKind.PROBE_LOST, (_P1_S, 30.0, None)),
         AlarmRule(CallKind.PROBE_WRONG, (_P1_S, 15.0, None)),
-        AlarmRule(CallKind.UNHEARD, (_P1_S, 15.0, None)),
+        AlarmRule(CallKind.UNHEARD, (_P1_S, 15.0, None), on_s=10.0),
         AlarmRule(CallKind.FORECAST_SHAKY, (_P1_S, None, None)),
         AlarmRule(CallKind.FIRE_LOW, (_P1_S, 60.0, 60.0)),
         AlarmRule(CallKind.FIRE_HIGH, (_P1_S, 60.0, 60.0)),
         AlarmRule(CallKind.REST_DONE, (_P1_S, None, None)),
-        AlarmRule(CallKind.PLAN_STEP, (_P1_S, 60.0, 60.0)),
+        AlarmRule(CallKind.PLAN_STEP, (_P1_S, 60.0, 60.0), on_s=5.0),
         AlarmRule(CallKind.WINDOW, (_P1_S, 60.0, None), insists=True),
         AlarmRule(CallKind.RECORDER_TROUBLE, (_P1_S, None, None)),
         AlarmRule(CallKind.CLOCK_JUMPED, (_P1_S, None, None)),

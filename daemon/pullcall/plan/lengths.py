@@ -60,8 +60,8 @@ def lengths(
     """How long each step takes, seconds, in every sample.
 
     Of a step that runs, only the lengths not yet passed are left, each as likely as another;
-    a range that has wholly passed ends now. A steak that is on takes what its forecast says, a
-    steak that rests no less than its forecast asks for. Without ``passing`` the ranges of what
+    a range that has wholly passed ends now. A steak that is on takes what its forecast says
+    (unless that is vaguer than the range), a steak that rests no less than its forecast asks for. Without ``passing`` the ranges of what
     runs stay whole, so that what is to be done next keeps its time instead of moving off; only
     a steak that is on is still not off before now.
     """
@@ -75,9 +75,11 @@ def _length(
     begun = _begun(progress, key)
     passed = -np.inf if begun is None else now - begun
     own = progress.steak(steak) if steak is not None else None
-    if name == "cook" and begun is not None and own is not None and own.pull_in_s is not None:
-        return passed + spread(own.pull_in_s, shares.weights[key])
     range_ = day.takes(key)
+    if name == "cook" and begun is not None and own is not None and own.pull_in_s is not None:
+        # A forecast that knows less than the usual range does (just after on) waits its turn.
+        if own.pull_in_s.p90 - own.pull_in_s.p10 <= range_.high_s - range_.low_s:
+            return passed + spread(own.pull_in_s, shares.weights[key])
     low_s = range_.low_s
     if name == "rest" and begun is not None and own is not None and own.rest_in_s is not None:
         low_s = passed + own.rest_in_s
