@@ -160,7 +160,7 @@ class LoudspeakerSection(_Section):
 
     enabled: bool = True
     player: tuple[str, ...] = ()
-    folder: Path | None = None
+    folder: Annotated[Path | None, BeforeValidator(lambda text: text or None)] = None
     voice: str = "en"
 
 

@@ -161,3 +161,13 @@ def test_a_later_window_never_lowers_the_chance(
 ) -> None:
     before = chance(own, 0.0, closes, Progress())
     assert chance(own, 0.0, closes + later, Progress()) >= before
+
+
+def test_a_forecast_vaguer_than_the_usual_range_waits_its_turn() -> None:
+    header = cook({}, (LEFT,))
+    vague = SteakProgress("left", on_t=0.0, pull_in_s=Quantiles(360.0, 500.0, 3500.0))
+    unknown = SteakProgress("left", on_t=0.0)
+    at = [
+        live_plan(60.0, (0.0, 3600.0), header, Progress(steaks=(one,))) for one in (vague, unknown)
+    ]
+    assert at[0].hand_in_t == at[1].hand_in_t

@@ -95,8 +95,9 @@ LONGEST_SHELF_S = 300.0
 class AlarmRule:
     """How an alarm behaves.
 
-    ``on_s``: how long its cause has to stand first, seconds. ``repeat_s``: how often it sounds until answered, seconds, by priority 1, 2 and 3 (None:
-    once). ``insists``: whether it goes on without a pause once nobody answered.
+    ``on_s``: how long its cause has to stand first, seconds. ``repeat_s``: how often it sounds
+    until answered, seconds, by priority 1, 2 and 3 (None: once). ``insists``: whether it goes on
+    without a pause once nobody answered.
     """
 
     call: CallKind

@@ -15,6 +15,10 @@ from pullcall.plan.progress import Progress
 #: One value per sample, so that thousands of days, or a short and a long one, run at once.
 Seconds = NDArray[np.float64]
 
+#: A forecast with a wider band than this, or than the usual range, knows less than the range
+#: does (just after on): it waits its turn, seconds.
+VAGUE_S = 300.0
+
 #: Steps that run by themselves once their mark is made, so that time already passed counts.
 _BEGUN_BY = {
     "cold": MarkKind.SEASONED,
@@ -61,9 +65,9 @@ def lengths(
 
     Of a step that runs, only the lengths not yet passed are left, each as likely as another;
     a range that has wholly passed ends now. A steak that is on takes what its forecast says
-    (unless that is vaguer than the range), a steak that rests no less than its forecast asks for. Without ``passing`` the ranges of what
-    runs stay whole, so that what is to be done next keeps its time instead of moving off; only
-    a steak that is on is still not off before now.
+    (unless that is vaguer than the range), a steak that rests no less than its forecast asks
+    for. Without ``passing`` the ranges of what runs stay whole, so that what is to be done next
+    keeps its time instead of moving off; only a steak that is on is still not off before now.
     """
     return {key: _length(day, progress, now, shares, key, passing) for key in shares.of}
 
@@ -77,8 +81,8 @@ def _length(
     own = progress.steak(steak) if steak is not None else None
     range_ = day.takes(key)
     if name == "cook" and begun is not None and own is not None and own.pull_in_s is not None:
-        # A forecast that knows less than the usual range does (just after on) waits its turn.
-        if own.pull_in_s.p90 - own.pull_in_s.p10 <= range_.high_s - range_.low_s:
+        band_s = own.pull_in_s.p90 - own.pull_in_s.p10
+        if band_s <= max(VAGUE_S, range_.high_s - range_.low_s):
             return passed + spread(own.pull_in_s, shares.weights[key])
     low_s = range_.low_s
     if name == "rest" and begun is not None and own is not None and own.rest_in_s is not None:

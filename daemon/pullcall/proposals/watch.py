@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import deque
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -30,7 +31,6 @@ _REMEMBERED = 32
 _PHASE = {
     MarkKind.ON: Phase.WAITING,
     MarkKind.OFF: Phase.ON,
-    MarkKind.TURN: Phase.ON,
     MarkKind.FLIP: Phase.ON,
 }
 
@@ -135,8 +135,8 @@ class ProposalWatch:
                 yield self._standing[id]
             return
         told = self._told.setdefault((steak, kind, one.why), deque(maxlen=_REMEMBERED))
-        # A planned act is told for its own time, and the next of its kind may come soon after.
-        apart = REPEAT_S if kind not in (MarkKind.TURN, MarkKind.FLIP) else 1.0
+        # A planned flip is told for its own time, and the next may come soon after.
+        apart = 1.0 if kind is MarkKind.FLIP else REPEAT_S
         if any(abs(one.happened - t) < apart for t in told):
             return
         told.append(one.happened)
@@ -158,4 +158,4 @@ def _id(steak: str | None, kind: MarkKind, one: Found) -> str:
 
 def _reach(kind: MarkKind) -> float:
     """How far from the proposed moment a mark of this kind still is the one meant, seconds."""
-    return SAME_ACT_S if kind in (MarkKind.TURN, MarkKind.FLIP) else float("inf")
+    return SAME_ACT_S if kind is MarkKind.FLIP else math.inf

@@ -65,6 +65,7 @@ class Site:
         self._ledger = Ledger(store, self._show_trouble)
         self._hearers: list[Callable[[Input], None]] = []
         self._shown: dict[str, dict[str, Any]] = {}
+        desk.on_unheard = self._call_again
         self._lookout = Lookout(clock, desk, store.path, trust)
         self._confirmed: set[str] = set()
         self._take_up(open_cook(store, clock, options))
@@ -299,6 +300,11 @@ class Site:
             if due and proposal.id not in self._confirmed:
                 self._confirmed.add(proposal.id)
                 self._enter(partial(proposed_mark, proposal, secrets.token_hex(4)))
+
+    def _call_again(self, burst: tuple[Call, ...]) -> None:
+        """Nobody was heard to sound these: every page is told once more, insistently."""
+        for call in burst:
+            self._view.show_again(call)
 
     def _enter(self, make: Callable[[float], Input]) -> None:
         """Take an input that nobody waits for; one refused meanwhile is let go."""

@@ -66,6 +66,12 @@ class View:
         for type, body in self._around().items():
             self._show_changed(type, {type: body})
 
+    def show_again(self, call: Call) -> None:
+        """Tell every page once more of a call that still stands."""
+        shown = next((c for c in self._calls if c["id"] == call.id), None)
+        if shown is not None and shown["state"] == CallState.UNACKNOWLEDGED:
+            self._hub.publish("call", {**shown, "insistent": True})
+
     def snapshot(self, now: float) -> Json:
         """Everything about the cook that a page needs to start from."""
         marks, spots = self.cook.history.marks(), self.cook.history.spots()
