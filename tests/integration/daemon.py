@@ -41,7 +41,7 @@ class Daemon:
         async with httpx.AsyncClient() as client:
             answer = await client.post(f"{self.url}/{path}", json=body)
         answer.raise_for_status()
-        result: Message = answer.json()
+        result: Message = answer.json() if answer.content else {}
         return result
 
     async def snapshot(self) -> Message:
