@@ -150,3 +150,89 @@ async def test_the_event_stream_greets_with_a_snapshot(site: Site) -> None:
     assert (hello["type"], hello["resumed"]) == ("hello", False)
     assert snapshot["steaks"][0]["steak"] == "left"
     assert site.hub.count == 0
+
+
+async def test_a_turn_in_window_is_set_in_local_time_and_the_plan_follows(
+    client: httpx.AsyncClient, site: Site
+) -> None:
+    answer = await client.patch("/api/v1/cook", json={"window": "00:00-00:30"})
+    opens, closes = answer.json()["window_t"]
+    assert closes - opens == 1800.0
+    assert closes > 0.0
+    async with asyncio.timeout(10):
+        while not (site.snapshot()["plan"] or {}).get("steps"):  # noqa: ASYNC110
+            await asyncio.sleep(0.05)
+    steps = site.snapshot()["plan"]["steps"]
+    assert [s["name"] for s in steps][-3:] == ["box", "walk", "hand_in"]
+    cleared = await client.patch("/api/v1/cook", json={"window": None})
+    assert cleared.json()["window_t"] is None
+
+
+async def test_a_window_that_cannot_be_read_is_refused_with_an_example(
+    client: httpx.AsyncClient,
+) -> None:
+    refused = await client.patch("/api/v1/cook", json={"window": "at two"})
+    assert refused.status_code == 409
+    assert '"14:00-14:30"' in refused.json()["detail"]
+
+
+async def test_durations_are_written_as_people_do_and_given_back(client: httpx.AsyncClient) -> None:
+    answer = await client.patch("/api/v1/cook", json={"durations": {"walk": "3-4 min"}})
+    assert answer.json()["durations"] == {"walk": {"low_s": 180.0, "high_s": 240.0}}
+    usual = await client.patch("/api/v1/cook", json={"durations": {"walk": None}})
+    assert usual.json()["durations"] == {}
+    odd = await client.patch("/api/v1/cook", json={"durations": {"walk": "a bit"}})
+    assert odd.status_code == 422
+
+
+async def test_the_time_by_a_trusted_clock_moves_the_cook_s_start(
+    client: httpx.AsyncClient, site: Site
+) -> None:
+    answer = await client.patch("/api/v1/cook", json={"wall": "2031-05-01T12:00:00+00:00"})
+    assert answer.json()["started"].startswith("2031-05-01T1")
+    assert (await client.patch("/api/v1/cook", json={"wall": "2031-05-01T12:00"})).is_error
+
+
+async def test_a_pull_is_aimed_at_the_target_only_where_there_is_one(
+    client: httpx.AsyncClient,
+) -> None:
+    refused = await client.patch("/api/v1/steaks/left", json={"pull_by": "target"})
+    assert (refused.status_code, "target first" in refused.json()["detail"]) == (409, True)
+    await client.patch("/api/v1/steaks/left", json={"target_c": 57.2})
+    aimed = await client.patch("/api/v1/steaks/left", json={"pull_by": "target", "shift_c": 0.5})
+    assert (aimed.json()["pull_by"], aimed.json()["shift_c"]) == ("target", 0.5)
+    stuck = await client.patch("/api/v1/steaks/left", json={"target_c": None})
+    assert stuck.status_code == 409
+
+
+async def test_the_grate_is_checked_with_a_spot_without_a_steak(
+    client: httpx.AsyncClient, site: Site
+) -> None:
+    answer = await post(client, "spots", steak=None, celsius=287.0)
+    assert (answer.status_code, answer.json()["steak"]) == (201, None)
+    async with asyncio.timeout(5):
+        while site.snapshot()["fire"] is None:  # noqa: ASYNC110
+            await asyncio.sleep(0.05)
+    assert site.snapshot()["fire"]["celsius"] == 287
+    assert (await post(client, "spots", steak=None, celsius=2000.0)).status_code == 409
+
+
+async def test_a_phone_that_is_armed_makes_the_calls_heard(
+    client: httpx.AsyncClient, site: Site
+) -> None:
+    assert (await post(client, "phones", phone="abcd-1", armed=True)).status_code == 204
+    phones = site.snapshot()["outlets"][0]
+    assert (phones["kind"], phones["state"]) == ("phones", "ok")
+    assert (await post(client, "receipts", phone="abcd-1", call="c1")).status_code == 204
+    assert (await post(client, "phones", phone="<script>", armed=True)).status_code == 422
+
+
+async def test_an_alarm_that_was_never_made_cannot_be_put_aside(client: httpx.AsyncClient) -> None:
+    answer = await post(client, "shelvings", call="c99", for_s=60)
+    assert answer.status_code == 404
+
+
+async def test_a_proposal_that_is_over_says_what_to_do(client: httpx.AsyncClient) -> None:
+    answer = await post(client, "proposals", proposal="off-left-1.0", is_so=True)
+    assert answer.status_code == 404
+    assert "mark it yourself" in answer.json()["detail"]
