@@ -44,7 +44,7 @@ def test_a_spot_without_a_steak_is_the_grate_and_changes_no_forecast() -> None:
     cook = Cook(HEADER)
     cook.apply(on(1.0))
     before = len([e for e in cook.advance(29.0) if isinstance(e, Forecast)])
-    assert before == 2 * 28
+    assert before == 2 * 29
     assert [e for e in cook.apply(Spot(29.5, None, 290.0, "s")) if isinstance(e, Forecast)] == []
     cook.advance(32.0)
     assert cook.fire_report is not None
