@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pullcall.proposals.found import Found
-from pullcall.proposals.rules import LID_FALL_C, LID_FALL_S, LID_RECOVERED
+from pullcall.proposals.rules import LID_EDGE, LID_FALL_C, LID_FALL_S, LID_RECOVERED
 from pullcall.proposals.trace import Trace
 
 
@@ -25,9 +25,12 @@ class LidWatch:
     def _dip(self) -> Found | None:
         now, celsius = self.trace.points[-1]
         recent = self.trace.between(now - LID_FALL_S - 1e-6, now)
-        top_t, top = max(recent, key=lambda point: (point[1], point[0]))
+        top = max(level for _, level in recent)
         if top - celsius <= LID_FALL_C:
             return None
+        # The fall began at the last point that was still near the top: a fire wanders before.
+        near = top - LID_EDGE * (top - celsius)
+        top_t = max(t for t, level in recent if level >= near)
         self._is_down, self._before = True, top
         self._lowest_t, self._lowest = now, celsius
         return Found(

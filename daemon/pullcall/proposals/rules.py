@@ -17,7 +17,7 @@ ON_RISES_C = (0.6, 2.0, 3.4)
 ON_LAG = 3.4
 #: Faster than this is a probe in a hand or in air, slower a steak warming on a table, seconds
 #: between the first two.
-ON_FASTEST_S, ON_SLOWEST_S = 5.0, 75.0
+ON_FASTEST_S, ON_SLOWEST_S = 8.0, 75.0
 #: A straight drift takes as long from second to third as from first to second, meat less.
 ON_GATHERS = 0.9
 #: A steak that waits is not warmer than this, Celsius.
@@ -78,6 +78,8 @@ SAME_ACT_S = 60.0
 # Lid ----------------------------------------------------------------------------------------
 #: The grate's reading falls this far, kelvin, in this long, seconds.
 LID_FALL_C, LID_FALL_S = 30.0, 20.0
+#: The fall begins where the reading is still within this share of it from the top.
+LID_EDGE = 0.2
 #: It is shut again when this share of the fall is made up.
 LID_RECOVERED = 0.6
 
