@@ -20,7 +20,8 @@ from pullcall.calls.rules import (
 from pullcall.core.steak import Phase, SteakState
 from pullcall.events import Reading
 
-_BEFORE = 3
+#: Two spikes among this many readings do not move their median.
+_BEFORE = 5
 
 
 class ProbeWatch:
@@ -59,7 +60,7 @@ class ProbeWatch:
             self.is_lost = steak.heard - self._heard_when_lost < GOOD_READINGS
 
     def _see_slip(self, steak: SteakState) -> None:
-        """Three readings in a row far from the three before them; a spot decides the matter."""
+        """Three readings in a row far from those before them; a spot decides the matter."""
         if steak.last_spot_t is not None and steak.last_spot_t > self._slipped_t:
             self._slipped_t = -math.inf
         newest = steak.last_reading

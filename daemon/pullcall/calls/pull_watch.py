@@ -86,17 +86,15 @@ class PullWatch:
 
     def lead(self) -> float | None:
         """The seconds to announce now; None while there is nothing to say."""
-        pull = self._pull(self._latest)
-        reached = [lead for lead in self._leads if self._reaches(lead)]
-        if not reached or pull is None or self._muted:
+        pull, lead = self._pull(self._latest), self._reached()
+        if lead is None or pull is None or self._muted:
             return None
-        lead = reached[-1]
         return lead if abs(pull.p50 - lead) <= _EXACT_S else max(5.0, 5.0 * round(pull.p50 / 5.0))
 
     def say_lead(self, in_s: float) -> None:
         """A lead of ``in_s`` seconds was announced."""
-        reached = [lead for lead in self._leads if self._reaches(lead)]
-        self._leads = [lead for lead in self._leads if not reached or lead < reached[-1]]
+        reached = self._reached()
+        self._leads = [lead for lead in self._leads if reached is None or lead < reached]
         self._announced = self._now + in_s
 
     def hold(self) -> float | None:
@@ -122,12 +120,16 @@ class PullWatch:
         """Stand by was announced."""
         self._stood_by = True
 
-    def _reaches(self, lead: float) -> bool:
+    def _reached(self) -> float | None:
+        """The last lead that two forecasts in a row have come down to, where the band is not too
+        wide for it; a greater one left unsaid is out of date."""
         before, latest = self._pull(self._before), self._pull(self._latest)
         if before is None or latest is None or not self._fresh:
-            return False
-        narrow = latest.p90 - latest.p10 <= self._widest * lead
-        return narrow and latest.p50 <= lead and before.p50 <= lead + _APPROACH_S
+            return None
+        down_to = max(latest.p50, before.p50 - _APPROACH_S)
+        reached = [lead for lead in self._leads if down_to <= lead]
+        is_narrow = reached and latest.p90 - latest.p10 <= self._widest * reached[-1]
+        return reached[-1] if is_narrow else None
 
     def _slips(self, forecast: Forecast | None) -> bool:
         pull = self._pull(forecast)
