@@ -153,6 +153,11 @@ def test_a_bend_that_a_flip_made_is_no_off_when_the_rise_comes_back() -> None:
     assert _bending(bent), "without the flip this must look like off, or the test shows nothing"
 
 
+@pytest.mark.parametrize("by_c", [-2.5, -6.0, -11.0, 4.0])
+def test_a_slip_is_no_bend(by_c: float) -> None:
+    assert _bending(lambda t: _rising(t) + (by_c if t > OFF_T else 0.0)) == []
+
+
 def test_a_slow_rise_of_a_coarse_probe_does_not_bend_by_its_steps() -> None:
     """1.8 C/min in steps of 1 F, the usual coarse probe."""
     step = 5.0 / 9.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import deque
 from dataclasses import dataclass
 from statistics import median
@@ -20,6 +21,7 @@ from pullcall.proposals.rules import (
     BEND_SHARE,
     BEND_SLOPE_S,
     BEND_STEADY_C_PER_MIN,
+    BEND_STEP_C,
     BEND_WITHIN_S,
     LEFT_BACK_C,
     LEFT_BEFORE_S,
@@ -91,6 +93,7 @@ class BendWatch:
 
     def __init__(self) -> None:
         self._slopes: deque[tuple[float, float]] = deque()
+        self._moved_t = -math.inf
         self._bent: _Bend | None = None
         self._found: Found | None = None
 
@@ -99,6 +102,8 @@ class BendWatch:
     ) -> Found | None:
         """Look at a new point; ``flipped_t`` is the last flip, made or planned."""
         now, celsius = trace.points[-1]
+        if self._has_moved(trace, now):
+            return None
         slope = trace.slope(now - BEND_SLOPE_S, now)
         if slope is None:
             return self._found
@@ -109,6 +114,14 @@ class BendWatch:
             lag_s = BEND_LAG_S + BEND_LAG_S_PER_MM2 * thickness_mm**2
             self._found = Found(round(self._bent.t - lag_s, 1), _BENT)
         return self._found
+
+    def _has_moved(self, trace: Trace, now: float) -> bool:
+        """A step is the probe, not the meat: what was seen is void until it is out of sight."""
+        latest, earlier = trace.level(now - 4.5, now), trace.level(now - 14.5, now - 8.0)
+        if latest is not None and earlier is not None and abs(latest - earlier) > BEND_STEP_C:
+            self._moved_t, self._bent, self._found = now, None, None
+            self._slopes.clear()
+        return now - self._moved_t <= BEND_SLOPE_S
 
     def _is_told(self, now: float, slope: float, pull_c: float, flipped_t: float | None) -> bool:
         """Near the pull, long after a flip, and just bent: an old bend only once it has peaked."""

@@ -58,6 +58,8 @@ BEND_SHARE, BEND_DROP_C_PER_MIN = 0.4, 1.8
 #: A bend told later than this, seconds, has to have ended in a peak: a rise no more than this,
 #: kelvin per minute. A rise can also bend for good and go on.
 BEND_FRESH_S, BEND_PEAKED_C_PER_MIN = 30.0, 0.3
+#: A step this high within about ten seconds is the probe moving: no core changes so fast, kelvin.
+BEND_STEP_C = 1.7
 #: A flip bends the rise of a probe off the middle just so: nothing is said this long after one,
 #: made or planned, seconds. At 160 s such bends were taken for off before it.
 BEND_AFTER_FLIP_S = 240.0
@@ -78,6 +80,8 @@ SAME_ACT_S = 60.0
 # Lid ----------------------------------------------------------------------------------------
 #: The grate's reading falls this far, kelvin, in this long, seconds.
 LID_FALL_C, LID_FALL_S = 30.0, 20.0
+#: It began to fall where this share of the fall was still to come.
+LID_STILL_UP = 0.85
 #: The fall begins where the reading is still within this share of it from the top.
 LID_EDGE = 0.2
 #: It is shut again when this share of the fall is made up.

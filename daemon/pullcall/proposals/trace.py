@@ -31,9 +31,9 @@ class Trace:
             return False
         self.points.append((fmean(t for t, _ in self._open), fmean(c for _, c in self._open)))
         self._open.clear()
-        while self.points[0][0] < t - KEPT_S:
+        while self.points and self.points[0][0] < t - KEPT_S:
             self.points.popleft()
-        return True
+        return bool(self.points)
 
     def between(self, begin: float, end: float) -> list[tuple[float, float]]:
         """The points after ``begin`` and up to ``end``."""
