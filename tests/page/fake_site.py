@@ -1,70 +1,27 @@
 """A small site that speaks the stream's contract, for trying the page on its own.
 
-``python tests/page/fake_site.py --at 200 --speed 6`` serves it on 127.0.0.1:8799. The steaks warm
-along a straight line; nothing here forecasts, it only plays a script.
+The steaks warm along a straight line; nothing here forecasts or plans, it only plays a script.
 """
 
 from __future__ import annotations
 
-import argparse
 import asyncio
 import math
 import time
-from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-import uvicorn
-from fastapi import FastAPI, Request, Response, WebSocket, WebSocketDisconnect
-from fastapi.responses import FileResponse, JSONResponse
-from fastapi.staticfiles import StaticFiles
-from pydantic import BaseModel
-
 PAGE = Path(__file__).parents[2] / "api" / "pullcall" / "api" / "page"
 STEAKS = ("left", "right")
 PLAN = [{"t": 120, "mark": "turn"}, {"t": 240, "mark": "flip"}, {"t": 330, "mark": "turn"}]
-POLICY = {"content-security-policy": "default-src 'self'", "cache-control": "no-store"}
 RISE_C_PER_S = 0.095
 START_C = 8.0
 PULL_C = 53.9
 TARGET_C = 57.2
+STARTED = "2026-06-13T13:40:00Z"
+HEARD = {"name": "heard", "ok": True, "words": "Calls are heard", "celsius": None}
 PHASE_AFTER = {"on": "on", "off": "resting", "boxed": "boxed", "handed_in": "handed_in"}
-
-
-class MarkBody(BaseModel):
-    """What POST /marks takes."""
-
-    mark: str
-    steak: str | None = None
-    ago_s: float = 0
-
-
-class SpotBody(BaseModel):
-    """What POST /spots takes."""
-
-    steak: str
-    celsius: float
-
-
-class CookBody(BaseModel):
-    """What PATCH /cook takes."""
-
-    rest_on: str
-
-
-class SteakBody(BaseModel):
-    """What PATCH /steaks/{name} takes, as far as the page's tests change it."""
-
-    pull_c: float
-
-
-class AckBody(BaseModel):
-    """What POST /acknowledgements takes."""
-
-    call: str
-    by: str
 
 
 @dataclass
@@ -88,8 +45,17 @@ class Site:
     ends_t: float | None = None
     spread: float = 0.1  # of the pull forecast, as a share of its middle
     probed: bool = True
-    rest_on: str = "rack"
-    pulls: dict[str, float] = field(default_factory=dict)
+    cook: dict[str, Any] = field(default_factory=dict)
+    settings: dict[str, dict[str, Any]] = field(default_factory=dict)
+    plan: dict[str, Any] | None = None
+    fire: dict[str, Any] | None = None
+    proposals: list[dict[str, Any]] = field(default_factory=list)
+    readiness: list[dict[str, Any]] = field(default_factory=lambda: [dict(HEARD)])
+    phones: list[dict[str, Any]] = field(default_factory=list)
+    receipts: list[dict[str, Any]] = field(default_factory=list)
+    shelvings: list[dict[str, Any]] = field(default_factory=list)
+    answers: list[dict[str, Any]] = field(default_factory=list)
+    cook_changes: list[dict[str, Any]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.zero = time.monotonic() - self.at / self.speed
@@ -130,14 +96,58 @@ class Site:
         self.send_steaks()
 
     def call(
-        self, name: str, steaks: list[str], text: str, priority: int = 1, in_s: float = 0
+        self,
+        name: str,
+        steaks: list[str],
+        text: str,
+        priority: int = 1,
+        in_s: float = 0,
+        **more: Any,
     ) -> dict[str, Any]:
+        """Announce; ``t`` and ``id`` of calls of one burst, or of a repeat, go into ``more``."""
         made = {"id": f"c{len(self.calls)}", "t": self.t, "steaks": steaks, "call": name,
-                "in_s": in_s, "priority": priority, "text": text,
-                "state": "unacknowledged"}  # fmt: skip
-        self.calls.append(made)
+                "in_s": in_s, "priority": priority, "text": text, "insistent": False,
+                "state": "unacknowledged", **more}  # fmt: skip
+        self.calls = [*(one for one in self.calls if one["id"] != made["id"]), made]
         self.send("call", **made)
         return made
+
+    def set_state(self, call: str, state: str, by: str = "") -> None:
+        for one in self.calls:
+            if one["id"] == call:
+                one["state"] = state
+        self.send("call_state", t=self.t, id=call, state=state, by=by)
+
+    def propose(self, *proposals: dict[str, Any]) -> None:
+        self.proposals = list(proposals)
+        self.send("proposals", proposals=self.proposals)
+
+    def show(self, name: str, value: Any) -> None:
+        """Change the plan or the fire, and tell."""
+        setattr(self, name, value)
+        self.send(name, **{name: value})
+
+    def show_readiness(self, *checks: dict[str, Any]) -> None:
+        self.readiness = list(checks)
+        self.send("site", readiness=self.readiness, outlets=[])
+
+    def change_cook(self, change: dict[str, Any]) -> dict[str, Any]:
+        self.cook_changes.append(change)
+        known = {k: v for k, v in change.items() if k not in ("window", "durations")}
+        if "window" in change:
+            opens, _, closes = (change["window"] or "").partition("-")
+            known["window"] = {"opens": opens, "closes": closes} if opens else None
+            known["window_t"] = [1200.0, 3000.0] if opens else None
+        self.cook = {**self.cook, **known}
+        self.send("cook", cook=self.cook_now())
+        return self.cook_now()
+
+    def cook_now(self) -> dict[str, Any]:
+        usual = {"id": "c", "started": STARTED, "rest_on": "rack", "carry_over": "forecast",
+                 "plan": PLAN, "window": None, "window_t": None, "aim_share": 0.33,
+                 "offset_s": 0, "durations": {}, "simulated": False,
+                 "fire": {"channel": None, "floor_c": 260.0, "ceiling_c": 398.9}}  # fmt: skip
+        return {**usual, **self.cook}
 
     def send_steaks(self) -> None:
         for name in self.names:
@@ -168,11 +178,12 @@ class Site:
             and {"mark": coming["mark"], "due_t": on + float(str(coming["t"]))}
         )
         return {"steak": name, "phase": phase, "on_t": on, "off_t": self.first(name, "off"),
-                "pull_c": self.pulls.get(name, PULL_C), "target_c": TARGET_C,
-                "thickness_mm": 32.0, "start_c": START_C,
+                "pull_c": PULL_C, "target_c": TARGET_C, "pull_by": "temperature", "shift_c": 0.0,
+                "look": "", "thickness_mm": 32.0, "start_c": START_C,
                 "channel": f"{name}-probe" if self.probed else None, "next": after or None,
                 "reading": self.reading(name) if self.probed else None,
-                "forecast": self.forecast(name) if on is not None else None}  # fmt: skip
+                "forecast": self.forecast(name) if on is not None else None,
+                **self.settings.get(name, {})}  # fmt: skip
 
     def reading(self, name: str) -> dict[str, float]:
         return {"t": round(self.t, 2), "celsius": round(self.core(name, self.t), 2)}
@@ -208,12 +219,7 @@ class Site:
             "unit": "F",
             "banner": self.banner,
             "ends_t": self.ends_t,
-            "cook": {
-                "id": "c",
-                "started": "2026-06-13T13:40:00Z",
-                "rest_on": self.rest_on,
-                "plan": PLAN,
-            },
+            "cook": self.cook_now(),
             "steaks": [{**self.steak(name), "curve": self.curve(name)} for name in self.names],
             "marks": self.marks,
             "spots": self.spots,
@@ -221,6 +227,11 @@ class Site:
             "schedule": self.schedule,
             "probes": [self.probe(name) for name in self.names],
             "adapter": {"name": "hci0", "state": "up", "note": None},
+            "fire": self.fire,
+            "plan": self.plan,
+            "proposals": self.proposals,
+            "readiness": self.readiness,
+            "outlets": [],
         }
 
     def curve(self, name: str) -> list[list[float]]:
@@ -243,6 +254,7 @@ class Site:
             "refused": 0,
             "note": None,
             "steak": name,
+            "is_grate": False,
         }
 
     async def play(self) -> None:
@@ -263,139 +275,3 @@ class Site:
                     )
                 if self.steak(name)["phase"] in ("on", "resting"):
                     self.send("forecast", **self.forecast(name))
-
-
-def make_app(site: Site) -> FastAPI:
-    """The page, the stream and the requests of the contract that the page uses."""
-
-    @asynccontextmanager
-    async def lifespan(app: FastAPI) -> AsyncIterator[None]:
-        playing = asyncio.create_task(site.play())
-        yield
-        playing.cancel()
-
-    app = FastAPI(lifespan=lifespan)
-    app.mount("/page", StaticFiles(directory=PAGE))
-
-    @app.middleware("http")
-    async def strict(request: Request, forward: Any) -> Response:
-        if site.silent:
-            return Response(status_code=503)
-        answer: Response = await forward(request)
-        answer.headers.update(POLICY)
-        return answer
-
-    @app.get("/")
-    async def index() -> FileResponse:
-        return FileResponse(PAGE / "index.html")
-
-    @app.get("/api/v1/snapshot")
-    async def snapshot() -> dict[str, Any]:
-        return site.snapshot()
-
-    @app.websocket("/api/v1/stream")
-    async def stream(socket: WebSocket) -> None:
-        if site.silent:
-            await socket.close()
-            return
-        await socket.accept()
-        await serve(site, socket)
-
-    @app.post("/api/v1/marks", status_code=201)
-    async def mark(body: MarkBody) -> Any:
-        if body.mark == "baste":
-            problem = {
-                "title": "Conflict",
-                "status": 409,
-                "detail": "Baste only while the steak is on.",
-            }
-            return JSONResponse(problem, 409, media_type="application/problem+json")
-        return site.take(body.mark, body.steak, body.ago_s)
-
-    @app.post("/api/v1/spots", status_code=201)
-    async def spot(body: SpotBody) -> dict[str, Any]:
-        taken = {
-            "id": f"s{len(site.spots)}",
-            "t": site.t,
-            "steak": body.steak,
-            "celsius": body.celsius,
-        }
-        site.spots.append(taken)
-        site.send("spot", **taken)
-        return taken
-
-    @app.patch("/api/v1/cook")
-    async def cook(body: CookBody) -> dict[str, Any]:
-        site.rest_on = body.rest_on
-        changed: dict[str, Any] = site.snapshot()["cook"]
-        site.send("cook", cook=changed)
-        return changed
-
-    @app.patch("/api/v1/steaks/{name}")
-    async def steak(name: str, body: SteakBody) -> dict[str, Any]:
-        site.pulls[name] = body.pull_c
-        site.send("steak", **site.steak(name))
-        return site.steak(name)
-
-    @app.delete("/api/v1/marks/{name}", status_code=204)
-    @app.delete("/api/v1/spots/{name}", status_code=204)
-    async def undo(name: str) -> None:
-        site.undo(name)
-
-    @app.post("/api/v1/acknowledgements", status_code=201)
-    async def acknowledge(body: AckBody) -> dict[str, Any]:
-        for one in site.calls:
-            if one["id"] == body.call:
-                one["state"] = "acknowledged"
-        site.send("call_state", id=body.call, state="acknowledged", by=body.by)
-        return {"call": body.call}
-
-    return app
-
-
-async def serve(site: Site, socket: WebSocket) -> None:
-    """Greet one page, then feed it and answer its pings until it goes."""
-    queue: asyncio.Queue[dict[str, Any]] = asyncio.Queue(200)
-    await socket.send_json({"type": "hello", "epoch": "fake", "seq": site.seq, "t": site.t,
-                            "speed": site.speed, "resumed": False})  # fmt: skip
-    await socket.send_json(site.snapshot())
-    site.pages.add(queue)
-
-    async def feed() -> None:
-        while True:
-            await socket.send_json(await queue.get())
-
-    feeding = asyncio.create_task(feed())
-    try:
-        while True:
-            ping = await socket.receive_json()
-            if not site.silent:
-                queue.put_nowait({"type": "pong", "n": ping["n"], "t": site.t})
-    except WebSocketDisconnect:
-        pass
-    finally:
-        site.pages.discard(queue)
-        feeding.cancel()
-
-
-def main() -> None:
-    """Serve for trying by hand."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--at", type=float, default=0.0, help="cook seconds already passed")
-    parser.add_argument("--speed", type=float, default=1.0)
-    parser.add_argument("--mode", default="demo")
-    parser.add_argument("--port", type=int, default=8799)
-    parser.add_argument("--waiting", action="store_true", help="before the steaks go on")
-    chosen = parser.parse_args()
-    site = Site(chosen.at, chosen.speed, chosen.mode, cooking=not chosen.waiting)
-    uvicorn.run(
-        make_app(site),
-        host="127.0.0.1",
-        port=chosen.port,
-        log_level="warning",
-        ws="websockets-sansio",
-    )
-
-
-if __name__ == "__main__":
-    main()

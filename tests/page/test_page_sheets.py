@@ -78,10 +78,9 @@ def test_the_menu_sets_what_the_steaks_rest_on(visit: Open) -> None:
     key.click()
     expect(key).to_have_text("Rest on: board")
     expect(seen.slot()).to_contain_text("Rest on: board")
-    assert seen.site.rest_on == "board"
+    assert seen.site.cook["rest_on"] == "board"
     # Another phone puts it back; the panel that is open says so.
-    seen.site.rest_on = "rack"
-    seen.site.send("cook", cook=seen.site.snapshot()["cook"])
+    seen.site.change_cook({"rest_on": "rack"})
     expect(key).to_have_text("Rest on: rack")
 
 
@@ -92,7 +91,7 @@ def test_a_changed_pull_temperature_is_confirmed(visit: Open) -> None:
     seen.page.get_by_role("button", name="Left: pull at: more by 1").click()
     expect(seen.slot()).to_contain_text("Left: pull at 130.0 °F")
     # 130 F is 54.4 C by the definition F = 1.8 C + 32.
-    assert round(seen.site.pulls["left"], 1) == 54.4
+    assert round(seen.site.settings["left"]["pull_c"], 1) == 54.4
 
 
 def test_an_undo_says_what_it_took_back(visit: Open) -> None:

@@ -11,7 +11,8 @@ import pytest
 import uvicorn
 from playwright.sync_api import Locator, Page, expect
 
-from tests.page.fake_site import Site, make_app
+from tests.page.fake_app import make_app
+from tests.page.fake_site import Site
 
 PHONE = (390, 844)
 #: Sounds stay shut until a tap, as on a phone; everything else keeps the browser quiet.
@@ -26,7 +27,11 @@ ARGS = [
 #: Keeps every burst, and the pitch and harmonics of every tone, for the tests to read.
 WATCH = """
 window.heardCalls = [];
-document.addEventListener("pullcall:sounded", (event) => window.heardCalls.push(event.detail));
+window.bursts = [];
+document.addEventListener("pullcall:sounded", ({ detail }) => {
+  window.bursts.push(detail);
+  for (const call of detail.calls) window.heardCalls.push({ ...call, audible: detail.audible });
+});
 window.tones = [];
 const start = OscillatorNode.prototype.start;
 OscillatorNode.prototype.start = function (at) {

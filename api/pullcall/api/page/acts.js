@@ -22,7 +22,7 @@ export const PHASES = {
   handed_in: "handed in",
 };
 
-const TWINS_S = 10; // acts this close are called together
+export const TWINS_S = 10; // acts this close are called together
 const FAR_S = 1800; // beyond this a pull is only "over 30 min"
 const NEAR_S = 90; // below this seconds are counted however wide the band is
 

@@ -1,14 +1,16 @@
 // The top of the screen: one thing at a time, the most urgent first.
 
 import { attr, button, make, refill, show, text } from "./dom.js";
-import { isAlarm, isAnswerable } from "./calls.js";
+import { isAnswerable, isShelvable, joined, kindOf, liveAlarms, stateOf } from "./alarms.js";
 import { minutes } from "./clock.js";
 import { nextAct } from "./acts.js";
 
 const TOAST_MS = 8000;
-const LONG_NOTICE = 50; // letters: more than one line on a small phone
+const LONG = 34; // letters that fit beside two keys on a small phone
+const EARLIER = [["−10 s", 10], ["−30 s", 30], ["−1 min", 60]];
+export const SHELF_S = 300;
 
-/** Shows a live call, the undo of the last mark, the arming tap, or the next act and the clock. */
+/** Shows live calls, the undo of the last mark, the arming tap, or the next act and the clock. */
 export class Bar {
   constructor(node, acts) {
     this.node = node;
@@ -19,41 +21,63 @@ export class Bar {
     this.clock = make("p", { class: "cookclock" });
   }
 
-  /** Say something for eight seconds, with an undo if there is one. */
-  say(sentence, ms, undo = null) {
-    this.toast = { sentence, until: ms + TOAST_MS, undo };
+  /** Say something for eight seconds, with an undo, and a way to date it back, if there are. */
+  say(sentence, ms, undo = null, earlier = null) {
+    this.toast = { sentence, until: ms + TOAST_MS, undo, earlier, dating: false };
   }
 
-  paint(board, caller, sound, t, ms) {
-    const { call, more } = caller.shown(t, ms);
+  paint(board, calls, sound, t, ms) {
     if (this.toast && ms > this.toast.until) this.toast = null;
     if (this.arming === "done" && !sound.armed) this.arming = "tap";
-    const urgent = call !== null && call.priority === 1;
-    if (urgent) this.paintCall(board, call, more);
-    else if (this.toast) this.paintToast();
-    else if (call !== null) this.paintCall(board, call, more);
+    const [first] = calls;
+    const urgency = first ? first.priority : 4;
+    if (urgency === 1) this.paintCalls(board, calls, sound);
+    else if (this.toast) this.paintToast(ms);
+    else if (urgency === 2) this.paintCalls(board, calls, sound);
     else if (this.arming !== "done") this.paintArming();
+    else if (urgency === 3) this.paintCalls(board, calls, sound);
     else this.paintAct(board, t);
   }
 
-  paintCall(board, call, more) {
-    this.look(`call p${call.priority}`);
-    const answer = isAnswerable(call) && (board.writable || call.here);
-    refill(this.node, `call ${call.id} ${call.t} ${call.text} ${answer} ${more}`, () => {
-      const role = call.priority === 1 ? "alert" : "status";
-      const kind = (isAlarm(call) ? "Alarm" : "Call") + (more ? `, ${more} more behind it` : "");
-      const line = make("p", { class: "act", role }, make("span", { class: "kind" }, kind), call.text.replaceAll(" °", "\u00a0°"));
-      return answer ? [line, button("Got it", () => this.acts.answer(call), { kind: "strong" })] : [line];
+  paintCalls(board, calls, sound) {
+    const [first] = calls;
+    const words = joined(calls);
+    const others = liveAlarms(board.calls).filter((one) => !calls.some(({ id }) => id === one.id));
+    const keys = this.keysOf(board, calls, others, sound);
+    this.look(`call p${first.priority}`);
+    const key = ["calls", ...calls.map(({ id }) => id), words, ...keys.map(([label]) => label)].join(" ");
+    refill(this.node, key, () => {
+      const kind = kindOf(first) + (isAnswerable(first) ? `, ${stateOf(first)}` : "");
+      const line = make("p", { class: "act", role: first.priority === 1 ? "alert" : "status", "data-long": words.length > LONG },
+        make("span", { class: "kind" }, kind), words);
+      return [line, ...keys.map(([label, act, strong]) => button(label, act, { kind: strong ? "strong" : "" }))];
     });
   }
 
-  paintToast() {
-    const { sentence, undo, until } = this.toast;
+  /** At most two keys: the answer, and beside it what else can be done. */
+  keysOf(board, calls, others, sound) {
+    const [first] = calls;
+    const answerable = calls.filter((call) => isAnswerable(call) && (board.writable || call.here));
+    const keys = [];
+    if (first.call === "unheard" && !sound.armed) keys.push(["Arm this phone", () => this.acts.arm(), true]);
+    else if (others.length) keys.push([`All ${others.length + 1}`, () => this.acts.openAlarms()]);
+    else if (answerable.length && isShelvable(first)) keys.push(["5 min", () => this.acts.shelve(answerable, SHELF_S)]);
+    if (answerable.length) keys.push(["Got it", () => this.acts.answer(answerable), true]);
+    return keys;
+  }
+
+  paintToast(ms) {
+    const { sentence, undo, earlier, dating } = this.toast;
     this.look("toast");
-    refill(this.node, `toast ${sentence} ${until}`, () => {
+    refill(this.node, `toast ${sentence} ${this.toast.until} ${dating}`, () => {
       const line = make("p", { class: "act small", role: "status" }, sentence);
-      if (!undo) return [line];
-      return [line, button("Undo", () => { this.toast = null; undo(); }, { kind: "strong" })];
+      if (dating) return [line, ...EARLIER.map(([label, by]) => button(label, () => earlier(by)))];
+      const date = () => Object.assign(this.toast ?? {}, { dating: true, until: ms + 2 * TOAST_MS });
+      return [
+        line,
+        ...(earlier ? [button("Earlier", date)] : []),
+        ...(undo ? [button("Undo", () => { this.toast = null; undo(); }, { kind: "strong" })] : []),
+      ];
     });
   }
 
@@ -91,28 +115,4 @@ export class Bar {
   look(kind) {
     attr(this.node, "class", kind);
   }
-}
-
-/** The line below: link lost, replay, simulated, or what the site has to say. */
-export function paintNotice(node, board, link, t) {
-  const sentence = noticeOf(board, link, t);
-  attr(node, "class", link.lost ? "lost" : board.mode);
-  text(node, sentence ?? "");
-  attr(node, "data-long", sentence !== null && sentence.length > LONG_NOTICE);
-  show(node, sentence !== null);
-}
-
-function noticeOf(board, link, t) {
-  if (link.lost) {
-    const seconds = Math.floor(link.quietMs() / 1000);
-    return `Link lost ${seconds} s: known calls sound.`;
-  }
-  if (!board.ready) return "Looking for the site…";
-  if (board.isOver(t)) return "Replay is over.";
-  const faster = board.speed === 1 ? "" : `, ${board.speed} times life`;
-  const parts = [];
-  if (board.mode === "demo") parts.push(`Demo${faster}.`);
-  if (board.mode === "replay") parts.push(`Replay${faster}: only watching.`);
-  if (board.banner) parts.push(board.banner);
-  return parts.length ? parts.join(" ") : null;
 }

@@ -1,32 +1,37 @@
-// Which calls sound on this phone, when they repeat, and which one is shown.
+// Which calls sound on this phone, and when they sound again.
+
+import { byUrgency, isAlarm, isUrgent, joined, saysTheSame } from "./alarms.js";
+import { TWINS_S, title } from "./acts.js";
 
 const SAME_CALL_S = 5; // cook seconds: our own timer and the site's message are one call
+const SAME_PULL_S = 60; // the same for a "pull now" that our own timer called from an older forecast
 const STALE_MS = 10000; // an announcement older than this is shown, not sounded
 const QUIET_MS = 2500; // ticks come each second: longer silence and our own timer speaks
 const REPEAT_MS = 5000;
-const CONTINUOUS_AFTER_MS = 10000;
+const INSIST_AFTER_MS = 10000;
+const LOOP_REST_MS = 1000;
+const JUST_MS = 2000; // an alarm that sounded this lately need not sound for its announcement
 const LINK_LOST_REPEAT_MS = 30000;
-const SHOWN_S = 8; // cook seconds, after which the words of a planned call are out of date
-const SHOWN_AT_LEAST_MS = 1500;
 const HERE_KEPT_MS = 8000;
+const ANSWER_KEPT_MS = 60000;
+const KEPT = 60;
+const TWIN_CALLS = ["turn", "flip"];
 
-/** Announced, then over by themselves. Every other kind is an alarm: it stays until answered. */
-const PLANNED = new Set(["turn", "flip", "pull_soon", "pull_hold", "plan_step", "rest_done"]);
-
-export const isAlarm = (call) => !PLANNED.has(call.call);
-
-/** Turns messages and time into bursts. `sounded(call)` hears of each one. */
+/**
+ * Turns messages and time into bursts. `sounded(burst)` hears of each one, `told(call)` of each
+ * announcement of the site that was heard here, and `passOn(call)` answers for what was answered
+ * here while the link was dead.
+ */
 export class Caller {
-  constructor(board, sound, sounded) {
-    this.board = board;
-    this.sound = sound;
-    this.sounded = sounded;
-    this.said = []; // {call, steaks, t, ms}: what this phone has sounded
+  constructor(board, sound, { sounded, told, passOn }) {
+    Object.assign(this, { board, sound, sounded, told, passOn });
+    this.coming = []; // {call, ms}: announced, not sounded yet; those of one t are one burst
+    this.said = []; // {id, call, steaks, t, ms, here}: what this phone has sounded
     this.local = []; // calls made here while the link was dead
+    this.called = new Set(); // entries of the schedule that were called here
+    this.answers = []; // calls made and answered here
     this.alarms = new Map(); // id -> {first, last} in ms
     this.linkSaid = null;
-    this.top = null; // {id, since}: the call at the top of the screen, in ms
-    this.read = new Set(); // ids of calls that stood there long enough
   }
 
   /** A message arrived while the cook's clock said `t` (this phone's: `ms`). */
@@ -39,75 +44,110 @@ export class Caller {
   }
 
   announce(call, t, ms) {
-    this.local = this.local.filter((one) => one.call !== call.call || !call.steaks.includes(one.steaks[0]));
-    if (isUrgent(call)) return; // step() sounds and repeats these
-    const age = t === null ? 0 : ((t - call.t) / this.board.speed) * 1000;
-    if (age > STALE_MS || call.state === "acknowledged") return;
+    this.local = this.local.filter((one) => !saysTheSame(one, call));
+    if (call.state === "acknowledged" || call.state === "shelved") return;
     if (call.state === "cleared" && isAlarm(call)) return;
-    if (this.isSaid(call)) return;
-    this.say(call, call.t, ms);
+    const age = t === null ? 0 : ((t - call.t) / this.board.speed) * 1000;
+    if (age > STALE_MS && !isUrgent(call)) return;
+    if (this.answers.some((one) => ms - one.ms < ANSWER_KEPT_MS && saysTheSame(one, call))) this.passOn(call);
+    else this.coming.push({ call, ms });
+  }
+
+  /** Sound what was announced, the calls of one moment together. */
+  flush(ms) {
+    const due = this.coming.filter((one) => ms - one.ms < STALE_MS);
+    this.coming = [];
+    for (const t of new Set(due.map((one) => one.call.t))) {
+      const burst = due.filter((one) => one.call.t === t).map((one) => one.call);
+      const fresh = burst.filter((call) => !this.isSaid(call, ms));
+      if (fresh.length && !this.burst(fresh, ms) && this.sound.armed) {
+        this.coming.push(...due.filter((one) => fresh.includes(one.call))); // behind another voice
+      }
+      const known = burst.filter((call) => !fresh.includes(call));
+      if (this.sound.armed) known.forEach((call) => this.told(call));
+    }
   }
 
   /** Whether this phone already called it, for each of its steaks, alone or as twins. */
-  isSaid(call) {
-    const near = this.said.filter((one) => one.call === call.call && Math.abs(one.t - call.t) < SAME_CALL_S);
+  isSaid(call, ms) {
+    const near = this.said.filter((one) => one.call === call.call && isNear(one, call, ms));
     return call.steaks.length
       ? call.steaks.every((name) => near.some((one) => one.steaks.includes(name)))
       : near.some((one) => !one.steaks.length);
   }
 
-  say(call, t, ms) {
-    this.said.push({ call: call.call, steaks: call.steaks, t, ms });
-    if (this.said.length > 60) this.said.shift();
-    this.burst(call);
+  /** One tone for the most urgent of them, and a note of each. Returns whether it could sound. */
+  burst(calls, ms) {
+    const ordered = [...calls].sort(byUrgency);
+    const loudest = ordered.filter((call) => call.priority === ordered[0].priority);
+    const lanes = loudest.flatMap((call) => call.steaks.map((name) => this.board.laneOf(name)));
+    const audible = this.sound.play([...new Set(lanes.filter((lane) => lane >= 0))].sort(), ordered[0].priority);
+    if (!audible && this.sound.armed) return false;
+    for (const call of ordered) this.note(call, audible, ms);
+    this.sounded({ calls: ordered, audible, text: joined(ordered) });
+    return audible;
   }
 
-  burst(call) {
-    const lanes = call.steaks.map((name) => this.board.laneOf(name)).filter((lane) => lane >= 0);
-    const audible = this.sound.play(lanes, call.priority);
-    this.sounded({ ...call, audible });
+  note(call, audible, ms) {
+    const { id, steaks, t, here } = call;
+    this.said = [...this.said, { id, call: call.call, steaks, t, ms, here }].slice(-KEPT);
+    const timing = this.alarms.get(id);
+    if (timing) timing.last = ms;
+    if (audible && id && !here) this.told(call);
   }
 
   /** Call a few times a second: due calls of a dead link, repeats, the lost link itself. */
   step(t, ms, link) {
+    this.sound.look(ms);
     if (t !== null && link.quietMs() > QUIET_MS) this.soundDue(t, ms);
     else this.local = this.local.filter((one) => ms - one.ms < HERE_KEPT_MS);
-    this.repeatAlarms(t, ms);
+    this.flush(ms);
+    this.repeat(ms);
     this.watchLink(ms, link);
   }
 
   soundDue(t, ms) {
     for (const entry of this.board.schedule) {
       const late = ((t - entry.due_t) / this.board.speed) * 1000;
-      if (late < 0 || late > STALE_MS) continue;
-      const call = { ...entry, t: entry.due_t, id: `here-${entry.call}-${entry.steaks}-${entry.due_t}`, state: "unacknowledged", here: true };
-      if (this.isSaid(call) || this.local.some((one) => one.id === call.id)) continue;
+      if (late < 0 || late > STALE_MS || this.called.has(keyOf(entry))) continue;
+      const twins = this.twinsOf(entry);
+      for (const one of twins) this.called.add(keyOf(one));
+      const call = callHere(twins);
+      if (this.isSaid(call, ms)) continue;
       this.local.push({ ...call, ms });
-      if (!isUrgent(call)) this.say(call, entry.due_t, ms); // repeatAlarms() says the others
+      this.coming.push({ call, ms });
     }
   }
 
-  repeatAlarms(t, ms) {
-    const live = [...this.board.calls, ...this.local].filter(isUrgent);
+  /** An entry with those of other steaks that ask the same within ten seconds. */
+  twinsOf(entry) {
+    if (!TWIN_CALLS.includes(entry.call)) return [entry];
+    return this.board.schedule.filter((one) => one.call === entry.call && !this.called.has(keyOf(one))
+      && Math.abs(one.due_t - entry.due_t) <= TWINS_S);
+  }
+
+  /** Alarms nobody answered sound again, all of them as one burst; insistent ones without a pause. */
+  repeat(ms) {
+    const live = [...this.board.calls, ...this.local].filter((call) => this.isLive(call));
     for (const id of this.alarms.keys()) {
       if (!live.some((call) => call.id === id)) this.alarms.delete(id);
     }
-    for (const call of live) {
-      const timing = this.alarms.get(call.id);
-      if (!timing) {
-        const known = this.isSaid(call);
-        this.alarms.set(call.id, { first: ms, last: ms });
-        if (!known) this.say(call, call.t, ms);
-      } else if (this.isRepeatDue(timing, ms)) {
-        timing.last = ms;
-        this.burst(call);
-      }
-    }
+    for (const { id } of live) if (!this.alarms.has(id)) this.alarms.set(id, { first: ms, last: ms });
+    if (live.some((call) => this.isRepeatDue(call, ms))) this.burst(live, ms);
   }
 
-  isRepeatDue(timing, ms) {
-    if (ms - timing.first >= CONTINUOUS_AFTER_MS) return !this.sound.busy && ms - timing.last > 1000;
-    return ms - timing.last >= REPEAT_MS;
+  /** Unanswered and urgent, or told insistently and nothing newer said of its steak. */
+  isLive(call) {
+    if (call.state !== "unacknowledged") return false;
+    if (isAlarm(call)) return isUrgent(call) || call.insistent === true;
+    return call.insistent === true && !this.board.calls.some((one) =>
+      one.t > call.t && one.steaks.some((name) => call.steaks.includes(name)));
+  }
+
+  isRepeatDue(call, ms) {
+    const { first, last } = this.alarms.get(call.id);
+    const loops = call.insistent || (isUrgent(call) && ms - first >= INSIST_AFTER_MS);
+    return loops ? !this.sound.busy && ms - last > LOOP_REST_MS : ms - last >= REPEAT_MS;
   }
 
   watchLink(ms, link) {
@@ -115,71 +155,32 @@ export class Caller {
       this.linkSaid = null;
     } else if (this.linkSaid === null || ms - this.linkSaid > LINK_LOST_REPEAT_MS) {
       this.linkSaid = ms;
-      this.burst({ call: "link_lost", steaks: [], priority: 2, text: "Link lost" });
+      this.burst([{ call: "link_lost", steaks: [], priority: 2, text: "Link lost", here: true }], ms);
     }
   }
 
-  /** The call for the top of the screen, most urgent first, and how many alarms wait behind. */
-  shown(t, ms) {
-    const calls = [...this.board.calls, ...this.local];
-    const waiting = calls.filter((call) => this.isShown(call, t) && !calls.some((one) => follows(one, call)));
-    waiting.sort((a, b) => isAlarm(b) - isAlarm(a) || a.priority - b.priority || dueOf(a) - dueOf(b) || b.t - a.t);
-    const call = this.heldTop(waiting, ms);
-    return { call, more: waiting.filter((one) => one !== call && isAlarm(one)).length };
-  }
-
-  /** The first call, unless the one before it has not yet had its time: an alarm never waits. */
-  heldTop(waiting, ms) {
-    const first = waiting[0] ?? null;
-    const before = waiting.find((one) => one.id === this.top?.id);
-    const young = before && ms - this.top.since < SHOWN_AT_LEAST_MS;
-    if (young && !(isAlarm(first) && !isAlarm(before))) return before;
-    if (first?.id !== this.top?.id) this.top = first && { id: first.id, since: ms };
-    if (first && ms - this.top.since >= SHOWN_AT_LEAST_MS) this.read.add(first.id);
-    return first;
-  }
-
-  isShown(call, t) {
-    if (call.state === "acknowledged") return false;
-    if (isAlarm(call)) return call.state === "unacknowledged";
-    const age = t === null ? 0 : t - call.t;
-    const kept = Math.max(SHOWN_S, (SHOWN_AT_LEAST_MS / 1000) * this.board.speed);
-    // One that waited behind a nearer call still gets its turn.
-    return age < (this.read.has(call.id) ? kept : 2 * kept) && this.isStillMeant(call);
-  }
-
-  /** Whether the act a planned call announced is still to be done by one of its steaks. */
-  isStillMeant(call) {
-    const steaks = call.steaks.map((name) => this.board.steak(name)).filter(Boolean);
-    if (!steaks.length) return true;
-    if (call.call === "turn" || call.call === "flip") return steaks.some((one) => one.next?.mark === call.call);
-    return !call.call.startsWith("pull_") || steaks.some((one) => one.phase === "on");
-  }
-
-  /** "Got it" for a call this phone made by itself: nobody else knows of it. */
-  settleHere(id) {
+  /** "Got it" for a call this phone made by itself: told to the site once it makes the call too. */
+  settleHere(id, ms) {
+    const settled = this.local.filter((one) => one.id === id);
+    this.answers = [...this.answers, ...settled.map((one) => ({ ...one, ms }))].slice(-KEPT);
     this.local = this.local.filter((one) => one.id !== id);
   }
-
-  /** Live alarms of one steak, answered or not: words for its lane. */
-  alarmsOf(name) {
-    return this.board.calls.filter((call) =>
-      isAlarm(call) && call.state !== "cleared" && call.steaks.includes(name));
-  }
 }
 
-/** Whether a later call says the same thing of the same steaks anew. */
-const follows = (later, call) =>
-  later.t > call.t && later.call === call.call && String(later.steaks) === String(call.steaks);
+const keyOf = ({ call, steaks, due_t }) => `${call} ${steaks} ${due_t}`;
 
-/** The moment a call speaks of, on the cook's clock. */
-const dueOf = (call) => call.t + (call.in_s ?? 0);
-
-function isUrgent(call) {
-  return isAlarm(call) && call.priority === 1 && call.state === "unacknowledged";
+/** A call made here from entries of the schedule; twins become one. */
+function callHere(entries) {
+  const due = Math.min(...entries.map((one) => one.due_t));
+  const [first] = entries;
+  const steaks = entries.flatMap((one) => one.steaks);
+  const text = entries.length > 1 ? `${title(first.call)} both now` : first.text;
+  return { ...first, steaks, text, t: due, id: `here ${keyOf(first)}`, state: "unacknowledged", here: true };
 }
 
-/** Whether "Got it" is offered: alarms, and the pull call, whose repeats it mutes. */
-export function isAnswerable(call) {
-  return call.state === "unacknowledged" && (isAlarm(call) || call.call === "pull_soon");
+/** Whether what was said was this call: the same one just now, or one made here for the same moment. */
+function isNear(said, call, ms) {
+  if (said.id === call.id) return ms - said.ms < JUST_MS;
+  const span = call.call === "pull_now" && (said.here || call.here) ? SAME_PULL_S : SAME_CALL_S;
+  return Math.abs(said.t - call.t) < span;
 }

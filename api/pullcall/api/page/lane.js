@@ -1,6 +1,7 @@
 // One steak: its countdown, its numbers, and the button for its next step.
 
 import { attr, button, make, show, text } from "./dom.js";
+import { liveAlarms } from "./alarms.js";
 import { PHASES, WORDS, isVague, nextStep, plannedIn, pullIn, pullWords, roughly, title } from "./acts.js";
 import { band, countdown, minutes } from "./clock.js";
 import { Curve } from "./curve.js";
@@ -35,7 +36,7 @@ export class Lane {
     text(this.tab, say);
   }
 
-  paint(steak, board, caller, unit, t, lost) {
+  paint(steak, board, unit, t, lost) {
     text(this.phase, PHASES[steak.phase] ?? steak.phase);
     const shown = t === null ? { label: "", digits: "–", state: "idle" } : this.timeOf(steak, t);
     attr(this.node, "data-state", shown.state);
@@ -44,7 +45,7 @@ export class Lane {
     attr(this.digits, "data-chars", shown.digits === "NOW" ? 5 : Math.min(5, shown.digits.length));
     this.paintPull(steak, t, shown);
     this.paintFigures(steak, board, unit, t, lost);
-    this.paintWords(steak, caller);
+    this.paintWords(steak, board);
     this.paintKeys(steak, board);
     this.curve.paint(steak, board, unit, t);
   }
@@ -106,13 +107,13 @@ export class Lane {
     return rise === null || rise === undefined ? "" : unit.sayRise(rise);
   }
 
-  paintWords(steak, caller) {
+  paintWords(steak, board) {
     const why = whyOf(steak);
     text(this.why, why);
     show(this.why, why !== "");
     attr(this.node, "data-why", why !== "");
     const own = `${title(steak.steak)}: `; // the lane says whose alarm it is
-    const words = caller.alarmsOf(steak.steak).map(({ text: said }) => (said.startsWith(own) ? title(said.slice(own.length)) : said));
+    const words = liveAlarms(board.calls).filter((call) => call.steaks.includes(steak.steak)).map(({ text: said }) => (said.startsWith(own) ? title(said.slice(own.length)) : said));
     text(this.flagged, words.join(" "));
     show(this.flagged, words.length > 0);
     attr(this.node, "data-flagged", words.length > 0);

@@ -1,17 +1,21 @@
 // Wires link -> board -> view, and the taps back to the site.
 
-import { Bar, paintNotice } from "./bar.js";
+import { Bar } from "./bar.js";
 import { Board } from "./state.js";
 import { Caller } from "./calls.js";
 import { CookClock } from "./clock.js";
 import { Foot } from "./foot.js";
 import { Lane } from "./lane.js";
+import { Lines } from "./lines.js";
 import { Link } from "./link.js";
+import { Phone } from "./phone.js";
 import { Sheet } from "./sheet.js";
 import { Sound } from "./sound.js";
 import { Spine } from "./spine.js";
 import { Storage, Unit } from "./units.js";
+import { Top } from "./top.js";
 import { WORDS, pullIn, spotEffect, title } from "./acts.js";
+import { alarmsPanel } from "./alarm_list.js";
 import { attr, ignoreMultitouch, refill } from "./dom.js";
 import { marksPanel, morePanel } from "./more.js";
 import { menuPanel } from "./menu.js";
@@ -21,6 +25,7 @@ import { spotPanel } from "./spot.js";
 
 const PAINT_MS = 200;
 const FORECAST_COMES_MS = 250; // the forecast that a spot changed follows at once
+const GATHER_MS = 30; // calls of one burst come one after the other
 const THEMES = ["auto", "day", "night"];
 
 const byId = (id) => document.getElementById(id);
@@ -32,15 +37,21 @@ const unit = new Unit(storage);
 const sound = new Sound(storage);
 const sheet = new Sheet();
 const spine = new Spine();
-const caller = new Caller(board, sound, sounded);
+const phone = new Phone(storage, sound);
+const caller = new Caller(board, sound, {
+  sounded,
+  told: (call) => phone.receipt(call),
+  passOn: (call) => acts.answer([call]),
+});
+const top = new Top(board);
 const link = new Link({ hear, trip: (t, sent, received) => clock.trip(t, sent, received) });
 let lanes = [];
 
 /** A count and an event for every burst, so that a test (or a curious cook) can watch them. */
-function sounded(call) {
+function sounded(burst) {
   const count = Number(document.body.dataset.sounded ?? 0) + 1;
   attr(document.body, "data-sounded", String(count));
-  document.dispatchEvent(new CustomEvent("pullcall:sounded", { detail: call }));
+  document.dispatchEvent(new CustomEvent("pullcall:sounded", { detail: burst }));
 }
 
 function hear(message, received) {
@@ -51,6 +62,7 @@ function hear(message, received) {
   board.apply(message);
   if (message.type === "snapshot") unit.site = board.unit;
   caller.hear(message, board.time(clock.t()), received);
+  if (message.type === "call") setTimeout(() => caller.flush(now()), GATHER_MS);
 }
 
 /** Run a request; a refusal is said at the top. Returns null then. */
@@ -101,11 +113,20 @@ const acts = {
     }
   },
 
-  async answer(call) {
-    if (call.here) caller.settleHere(call.id);
-    else if ((await asked(site.acknowledge(call.id))) !== null) {
-      board.apply({ type: "call_state", id: call.id, state: "acknowledged", by: "phone" });
-    }
+  /** "Got it" for calls that one answer settles. */
+  async answer(calls) {
+    await Promise.all(calls.map(async (call) => {
+      if (call.here) caller.settleHere(call.id, now());
+      else if ((await asked(site.acknowledge(call.id))) !== null) settle(call.id, "acknowledged");
+    }));
+    paint();
+  },
+
+  /** Put alarms aside for a while. */
+  async shelve(calls, for_s) {
+    await Promise.all(calls.map(async ({ id }) => {
+      if ((await asked(site.shelve(id, for_s))) !== null) settle(id, "shelved");
+    }));
     paint();
   },
 
@@ -114,8 +135,10 @@ const acts = {
     keepAwake();
     bar.arming = armed ? "heard" : "deaf";
     if (armed) {
-      caller.burst({ call: "test", steaks: board.steaks.slice(0, 2).map((one) => one.steak), priority: 2, text: "Test" });
+      const steaks = board.steaks.slice(0, 2).map((one) => one.steak);
+      caller.burst([{ call: "test", steaks, priority: 2, text: "Test", here: true }], now());
     }
+    phone.step(now(), link);
     paint();
   },
 
@@ -129,7 +152,7 @@ const acts = {
   async setCook(name, value, words) {
     const cook = await asked(site.cook({ [name]: value }));
     if (cook === null) return;
-    board.apply({ type: "cook", cook: { [name]: cook[name] ?? value } });
+    board.apply({ type: "cook", cook });
     bar.say(words, now());
     paint();
   },
@@ -145,6 +168,7 @@ const acts = {
 
   openSpot: (name) => sheet.show(spotPanel(board.steak(name), unit, (celsius) => acts.spot(name, celsius))),
   openMore: (name) => sheet.show(morePanel(board.steak(name), acts)),
+  openAlarms: () => sheet.show(alarmsPanel(acts)),
   openMarks: () => sheet.show(marksPanel(acts)),
   openProbes: () => sheet.show(probesPanel(acts)),
   openMenu: () => sheet.show(menuPanel(board, unit, sound, acts)),
@@ -165,9 +189,13 @@ const acts = {
   },
 };
 
+/** What the site will say in a moment, so that the key does not stay. */
+const settle = (id, state) => board.apply({ type: "call_state", id, state, by: "phone" });
+
 const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 
 const bar = new Bar(byId("slot"), acts);
+const lines = new Lines(byId("lines"), byId("notice"));
 const foot = new Foot(byId("foot"), byId("caution"), acts);
 
 /** One lane per steak, the spine between the first two. */
@@ -184,16 +212,18 @@ function layLanes() {
 function paint() {
   const t = board.time(clock.t());
   layLanes();
-  bar.paint(board, caller, sound, t, now());
-  paintNotice(byId("notice"), board, link, t);
+  const calls = top.calls(caller.local, t, now());
+  bar.paint(board, calls, sound, t, now());
+  lines.paint(board, link, calls, t);
   foot.paint(board);
-  board.steaks.forEach((steak, i) => lanes[i]?.paint(steak, board, caller, unit, t, link.lost));
+  board.steaks.forEach((steak, i) => lanes[i]?.paint(steak, board, unit, t, link.lost));
   spine.paint(board.steaks, t);
   sheet.paint(board, unit, t);
 }
 
 function beat() {
   caller.step(board.time(clock.t()), now(), link);
+  phone.step(now(), link);
   paint();
 }
 
@@ -207,6 +237,7 @@ async function keepAwake() {
 }
 
 function comeBack() {
+  phone.tell(now());
   if (document.visibilityState !== "visible") return;
   link.refresh();
   sound.wake();

@@ -14,6 +14,7 @@ const BURSTS = {
 const BUZZES = { 1: [140, 60, 140, 60, 140, 240, 140, 60, 140], 2: [200, 140, 200], 3: [280] };
 const EDGE_S = 0.012; // ramps that keep pulses free of clicks
 const BACKLOG_S = 2.5;
+const STALL_MS = 2000;
 
 /** The phone's voice. Silent until `arm()` ran inside a tap. */
 export class Sound {
@@ -22,11 +23,25 @@ export class Sound {
     this.context = null;
     this.freeAt = 0;
     this.playing = null;
+    this.seen = null; // {at, ms}: where the audio's own clock stood
+    this.stalled = false;
     this.volume = Number(storage.get("pullcall.volume") ?? 1);
   }
 
   get armed() {
-    return this.context !== null && this.context.state === "running";
+    return this.context !== null && this.context.state === "running" && !this.stalled;
+  }
+
+  /** Whether the audio really runs: its clock has to move. Call a few times a second. */
+  look(ms) {
+    if (this.context === null) return;
+    const at = this.context.currentTime;
+    if (this.seen === null || at !== this.seen.at) {
+      this.seen = { at, ms };
+      this.stalled = false;
+    } else if (ms - this.seen.ms > STALL_MS) {
+      this.stalled = true;
+    }
   }
 
   /** Call inside a tap: browsers keep audio shut until then. */

@@ -1,5 +1,7 @@
 // What is known of the cook. Messages go in; the view and the calls read it. No page, no sound.
 
+import { isAlarm } from "./alarms.js";
+
 const CURVE_POINTS = 900;
 const KEPT_CALLS = 40;
 
@@ -19,6 +21,24 @@ export class Board {
     this.schedule = [];
     this.probes = [];
     this.adapter = null;
+    this.fire = null;
+    this.plan = null;
+    this.proposals = [];
+    this.readiness = [];
+    this.outlets = [];
+  }
+
+  /** "before" anything is on, "cooking", or "after" all are off. */
+  get stage() {
+    const phases = this.steaks.map((one) => one.phase);
+    if (phases.every((phase) => phase === "waiting")) return "before";
+    return phases.some((phase) => phase === "on" || phase === "waiting") ? "cooking" : "after";
+  }
+
+  /** Wall time of a moment of the cook, or null where the log does not say when it started. */
+  wall(t) {
+    const zero = Date.parse(this.cook?.started ?? "");
+    return Number.isNaN(zero) || t === null || t === undefined ? null : new Date(zero + t * 1000);
   }
 
   steak(name) {
@@ -64,8 +84,8 @@ const TAKE = {
     board.banner = m.banner ?? null;
     board.endsT = m.ends_t ?? null;
     board.steaks = m.steaks.map((one) => ({ ...one, curve: one.curve ?? [] }));
-    for (const key of ["marks", "spots", "calls", "schedule", "probes"]) board[key] = m[key] ?? [];
-    board.adapter = m.adapter ?? null;
+    for (const key of ["marks", "spots", "calls", "schedule", "probes", "proposals", "readiness", "outlets"]) board[key] = m[key] ?? [];
+    for (const key of ["adapter", "fire", "plan"]) board[key] = m[key] ?? null;
   },
 
   reading(board, m) {
@@ -106,7 +126,9 @@ const TAKE = {
   },
 
   call(board, m) {
-    board.calls = [...board.calls.filter((one) => one.id !== m.id), m].slice(-KEPT_CALLS);
+    const calls = [...board.calls.filter((one) => one.id !== m.id), m];
+    const old = calls.slice(0, -KEPT_CALLS).filter((one) => isAlarm(one) && one.state !== "cleared");
+    board.calls = [...old, ...calls.slice(-KEPT_CALLS)];
   },
 
   call_state(board, m) {
@@ -116,6 +138,23 @@ const TAKE = {
 
   schedule(board, m) {
     board.schedule = m.calls;
+  },
+
+  plan(board, m) {
+    board.plan = m.plan;
+  },
+
+  fire(board, m) {
+    board.fire = m.fire;
+  },
+
+  proposals(board, m) {
+    board.proposals = m.proposals;
+  },
+
+  site(board, m) {
+    board.readiness = m.readiness;
+    board.outlets = m.outlets;
   },
 
   banner(board, m) {

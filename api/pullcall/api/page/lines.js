@@ -1,0 +1,76 @@
+// The lines below the top: the link, the other alarms, what is not ready, and the window.
+
+import { attr, make, show, text } from "./dom.js";
+import { joined, liveAlarms, stateOf } from "./alarms.js";
+import { percent, span, wallTime } from "./words.js";
+
+const LONG_NOTICE = 50; // letters: more than one line on a small phone
+
+export class Lines {
+  constructor(node, notice) {
+    this.notice = notice;
+    this.others = make("p", { class: "others", role: "status" });
+    this.unready = make("p", { class: "unready" });
+    this.window = make("p", { class: "window" });
+    node.append(this.others, this.unready, this.window);
+  }
+
+  /** `calls` are those that stand at the top already. */
+  paint(board, link, calls, t) {
+    const sentence = noticeOf(board, link, t);
+    attr(this.notice, "class", link.lost ? "lost" : board.mode);
+    attr(this.notice, "data-long", sentence !== null && sentence.length > LONG_NOTICE);
+    line(this.notice, sentence);
+    line(this.others, othersOf(board, calls));
+    line(this.unready, board.stage === "before" ? null : unreadyOf(board));
+    line(this.window, board.stage === "before" ? null : windowOf(board, t));
+  }
+}
+
+function line(node, sentence) {
+  text(node, sentence ?? "");
+  show(node, Boolean(sentence));
+}
+
+function noticeOf(board, link, t) {
+  if (link.lost) return `Link lost ${Math.floor(link.quietMs() / 1000)} s: known calls sound.`;
+  if (!board.ready) return "Looking for the site…";
+  if (board.isOver(t)) return "Replay is over.";
+  const faster = board.speed === 1 ? "" : `, ${board.speed} times life`;
+  const parts = [];
+  if (board.mode === "demo") parts.push(`Demo${faster}.`);
+  if (board.mode === "replay") parts.push(`Replay${faster}: only watching.`);
+  if (board.banner) parts.push(board.banner);
+  return parts.length ? parts.join(" ") : null;
+}
+
+function othersOf(board, calls) {
+  const others = liveAlarms(board.calls).filter((one) => !calls.some(({ id }) => id === one.id));
+  return others.map((one) => `${joined([one])} (${stateOf(one)})`).join(" · ");
+}
+
+function unreadyOf({ readiness }) {
+  const bad = readiness.filter((check) => !check.ok);
+  if (!bad.length) return null;
+  return `! ${bad[0].words}${bad.length > 1 ? `, and ${bad.length - 1} more` : ""}`;
+}
+
+/** "Opens in 12 min, 14:00–14:30 · chance 95 % · 6 min of slack". */
+function windowOf(board, t) {
+  const span_t = board.cook?.window_t;
+  if (!span_t || t === null) return null;
+  const handed = board.steaks.some((one) => one.phase === "handed_in");
+  const parts = [`${clockOf(span_t, t)} (${span_t.map((at) => wallTime(board.wall(at))).join("–")})`];
+  const { chance, slack_s: slack } = board.plan ?? {};
+  if (!handed && typeof chance === "number") parts.push(`chance ${percent(chance)}`);
+  if (!handed && typeof slack === "number") parts.push(slackWords(slack));
+  return parts.join(" · ");
+}
+
+function clockOf([opens, closes], t) {
+  if (t < opens) return `Turn-in opens in ${span(opens - t)}`;
+  return t < closes ? `Turn-in closes in ${span(closes - t)}` : "Turn-in is closed";
+}
+
+export const slackWords = (seconds) =>
+  seconds < 0 ? `${span(-seconds)} too late` : `${span(seconds)} of slack`;

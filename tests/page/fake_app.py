@@ -1,0 +1,170 @@
+"""The scripted site on the web: its page, its stream and the requests of the contract.
+
+``python -m tests.page.fake_app --at 200 --speed 6`` serves it on 127.0.0.1:8799.
+"""
+
+from __future__ import annotations
+
+import argparse
+import asyncio
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from typing import Any
+
+import uvicorn
+from fastapi import FastAPI, Request, Response, WebSocket, WebSocketDisconnect
+from fastapi.responses import FileResponse, JSONResponse
+from fastapi.staticfiles import StaticFiles
+
+from tests.page.fake_site import PAGE, Site
+
+POLICY = {"content-security-policy": "default-src 'self'", "cache-control": "no-store"}
+Body = dict[str, Any]
+
+
+def make_app(site: Site) -> FastAPI:
+    """The page, the stream and the requests of the contract that the page uses."""
+
+    @asynccontextmanager
+    async def lifespan(app: FastAPI) -> AsyncIterator[None]:
+        playing = asyncio.create_task(site.play())
+        yield
+        playing.cancel()
+
+    app = FastAPI(lifespan=lifespan)
+    app.mount("/page", StaticFiles(directory=PAGE))
+
+    @app.middleware("http")
+    async def strict(request: Request, forward: Any) -> Response:
+        if site.silent:
+            return Response(status_code=503)
+        answer: Response = await forward(request)
+        answer.headers.update(POLICY)
+        return answer
+
+    @app.get("/")
+    async def index() -> FileResponse:
+        return FileResponse(PAGE / "index.html")
+
+    @app.get("/api/v1/snapshot")
+    async def snapshot() -> dict[str, Any]:
+        return site.snapshot()
+
+    @app.websocket("/api/v1/stream")
+    async def stream(socket: WebSocket) -> None:
+        if site.silent:
+            await socket.close()
+            return
+        await socket.accept()
+        await serve(site, socket)
+
+    @app.post("/api/v1/marks", status_code=201)
+    async def mark(body: Body) -> Any:
+        if body["mark"] == "baste":
+            return refused("Baste only while the steak is on.")
+        return site.take(body["mark"], body["steak"], body["ago_s"])
+
+    @app.post("/api/v1/spots", status_code=201)
+    async def spot(body: Body) -> Body:
+        taken = {"id": f"s{len(site.spots)}", "t": site.t, **body}
+        site.spots.append(taken)
+        site.send("spot", **taken)
+        return taken
+
+    @app.patch("/api/v1/cook")
+    async def cook(body: Body) -> Any:
+        if body.get("durations", {}).get("walk") == "soon":
+            return refused('Write how long it takes with s, min or h, for example "7-10 min".')
+        return site.change_cook(body)
+
+    @app.patch("/api/v1/steaks/{name}")
+    async def steak(name: str, body: Body) -> Body:
+        site.settings.setdefault(name, {}).update(body)
+        site.send("steak", **site.steak(name))
+        return site.steak(name)
+
+    @app.delete("/api/v1/marks/{name}", status_code=204)
+    @app.delete("/api/v1/spots/{name}", status_code=204)
+    async def undo(name: str) -> None:
+        site.undo(name)
+
+    @app.post("/api/v1/acknowledgements", status_code=201)
+    async def acknowledge(body: Body) -> Body:
+        site.set_state(body["call"], "acknowledged", body["by"])
+        return body
+
+    @app.post("/api/v1/shelvings", status_code=201)
+    async def shelve(body: Body) -> Body:
+        site.shelvings.append(body)
+        site.set_state(body["call"], "shelved", body["by"])
+        return body
+
+    @app.post("/api/v1/proposals", status_code=204)
+    async def answer(body: Body) -> None:
+        site.answers.append(body)
+        site.propose()
+
+    @app.post("/api/v1/phones", status_code=204)
+    async def phone(body: Body) -> None:
+        site.phones.append(body)
+
+    @app.post("/api/v1/receipts", status_code=204)
+    async def receipt(body: Body) -> None:
+        site.receipts.append(body)
+
+    return app
+
+
+def refused(detail: str) -> JSONResponse:
+    """A refusal as the site words it."""
+    problem = {"title": "Conflict", "status": 409, "detail": detail}
+    return JSONResponse(problem, 409, media_type="application/problem+json")
+
+
+async def serve(site: Site, socket: WebSocket) -> None:
+    """Greet one page, then feed it and answer its pings until it goes."""
+    queue: asyncio.Queue[dict[str, Any]] = asyncio.Queue(200)
+    await socket.send_json({"type": "hello", "epoch": "fake", "seq": site.seq, "t": site.t,
+                            "speed": site.speed, "resumed": False})  # fmt: skip
+    await socket.send_json(site.snapshot())
+    site.pages.add(queue)
+
+    async def feed() -> None:
+        while True:
+            await socket.send_json(await queue.get())
+
+    feeding = asyncio.create_task(feed())
+    try:
+        while True:
+            ping = await socket.receive_json()
+            if not site.silent:
+                queue.put_nowait({"type": "pong", "n": ping["n"], "t": site.t})
+    except WebSocketDisconnect:
+        pass
+    finally:
+        site.pages.discard(queue)
+        feeding.cancel()
+
+
+def main() -> None:
+    """Serve for trying by hand."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--at", type=float, default=0.0, help="cook seconds already passed")
+    parser.add_argument("--speed", type=float, default=1.0)
+    parser.add_argument("--mode", default="demo")
+    parser.add_argument("--port", type=int, default=8799)
+    parser.add_argument("--waiting", action="store_true", help="before the steaks go on")
+    chosen = parser.parse_args()
+    site = Site(chosen.at, chosen.speed, chosen.mode, cooking=not chosen.waiting)
+    site.change_cook({"window": "14:00-14:30"})
+    uvicorn.run(
+        make_app(site),
+        host="127.0.0.1",
+        port=chosen.port,
+        log_level="warning",
+        ws="websockets-sansio",
+    )
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,216 @@
+"""What sounds and is shown of calls and alarms: bursts, receipts, loops, answers, a dead link."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.page.visit import PHONE, Open, Visit
+
+pytestmark = pytest.mark.integration
+
+SIZES = [PHONE, (320, 568), (844, 390)]
+COUNT = "window.bursts.filter((b) => b.calls[0].call === '{}' && b.audible).length"
+
+
+def _count(kind: str) -> str:
+    return COUNT.format(kind)
+
+
+def _settle(seen: Visit) -> None:
+    """Let the test call of the arming tap end, then forget it."""
+    seen.until("window.heardCalls.some((c) => c.call === 'test')")
+    seen.page.wait_for_timeout(1500)
+
+
+def test_a_phone_tells_that_it_is_here_and_from_when_on_it_is_armed(visit: Open) -> None:
+    seen = visit(at=80)
+    seen.until("true")
+    seen.page.wait_for_timeout(600)
+    assert [one["armed"] for one in seen.site.phones] == [False]
+    seen.arm()
+    seen.page.wait_for_timeout(600)
+    assert seen.site.phones[-1]["armed"] is True
+    before = len(seen.site.phones)
+    seen.page.wait_for_timeout(5600)
+    assert len(seen.site.phones) > before
+    names = {one["phone"] for one in seen.site.phones}
+    assert len(names) == 1
+    # The contract takes 4 to 40 letters, digits and dashes.
+    assert 4 <= len(next(iter(names))) <= 40
+    seen.page.reload()
+    seen.page.wait_for_timeout(600)
+    assert {one["phone"] for one in seen.site.phones} == names
+    assert seen.complaints == []
+
+
+def test_a_call_that_sounded_is_confirmed_and_a_mute_phone_confirms_nothing(visit: Open) -> None:
+    seen = visit(at=100)
+    seen.site.call("turn", ["left"], "Turn left in 10", priority=2)
+    seen.until("window.heardCalls.some((c) => c.call === 'turn')")
+    seen.page.wait_for_timeout(300)
+    assert seen.site.receipts == []
+    seen.arm()
+    _settle(seen)
+    made = seen.site.call("flip", ["left"], "Flip left in 10", priority=2)
+    seen.until("window.heardCalls.some((c) => c.call === 'flip' && c.audible)")
+    seen.page.wait_for_timeout(300)
+    assert seen.site.receipts == [{"phone": seen.site.phones[0]["phone"], "call": made["id"]}]
+
+
+def test_calls_of_one_moment_sound_once_and_are_read_together(visit: Open) -> None:
+    seen = visit(at=460)
+    seen.arm()
+    _settle(seen)
+    t = seen.site.t
+    first = seen.site.call("pull_now", ["left"], "Left: pull now", t=t)
+    second = seen.site.call("pull_now", ["right"], "Right: pull now", t=t)
+    seen.until("window.heardCalls.some((c) => c.steaks[0] === 'right')")
+    assert (
+        seen.page.evaluate("window.bursts.filter((b) => b.calls[0].call === 'pull_now').length")
+        == 1
+    )
+    alert = seen.page.get_by_role("alert")
+    expect(alert).to_contain_text("Left: pull now. Right: pull now")
+    seen.page.wait_for_timeout(300)
+    assert {one["call"] for one in seen.site.receipts} == {first["id"], second["id"]}
+    # One answer settles what is of one kind.
+    seen.page.get_by_role("button", name="Got it").click()
+    expect(alert).to_have_count(0)
+    assert [one["state"] for one in seen.site.calls] == ["acknowledged", "acknowledged"]
+
+
+def test_an_insistent_tone_goes_on_without_a_pause_until_got_it(visit: Open) -> None:
+    seen = visit(at=460)
+    seen.arm()
+    _settle(seen)
+    seen.site.call("over", ["left"], "Left: over, take it off", insistent=True)
+    seen.until(f"{_count('over')} >= 1")
+    before = seen.page.evaluate(_count("over"))
+    seen.page.wait_for_timeout(6000)
+    # A burst is 1.1 s long; every five seconds would be one or two.
+    assert seen.page.evaluate(_count("over")) - before >= 3
+    seen.page.get_by_role("button", name="Got it").click()
+    expect(seen.page.get_by_role("alert")).to_have_count(0)
+    stopped = seen.page.evaluate(_count("over"))
+    seen.page.wait_for_timeout(3000)
+    assert seen.page.evaluate(_count("over")) == stopped
+
+
+def test_the_same_call_told_again_because_nobody_confirmed_it_loops_too(visit: Open) -> None:
+    seen = visit(at=460)
+    seen.arm()
+    _settle(seen)
+    made = seen.site.call("probe_lost", ["left"], "Left: no probe reading", priority=2)
+    seen.until(f"{_count('probe_lost')} === 1")
+    seen.site.call("probe_lost", ["left"], "Left: no probe reading", priority=2,
+                   id=made["id"], t=made["t"], insistent=True)  # fmt: skip
+    seen.until(f"{_count('probe_lost')} >= 3")
+    seen.site.set_state(made["id"], "cleared")
+    seen.page.wait_for_timeout(1800)
+    stopped = seen.page.evaluate(_count("probe_lost"))
+    seen.page.wait_for_timeout(2500)
+    assert seen.page.evaluate(_count("probe_lost")) == stopped
+
+
+def test_a_lesser_alarm_is_put_aside_for_five_minutes(visit: Open) -> None:
+    seen = visit(at=300)
+    seen.arm()
+    made = seen.site.call("fire_low", [], "Fire falling, below the floor", priority=2)
+    expect(seen.slot()).to_contain_text("Alarm, unanswered")
+    seen.page.get_by_role("button", name="5 min").click()
+    expect(seen.slot()).not_to_contain_text("Fire falling")
+    assert seen.site.shelvings == [{"call": made["id"], "by": "phone", "for_s": 300}]
+    # It stays in sight, with its state in words.
+    expect(seen.page.locator(".others")).to_contain_text("Fire falling, below the floor (put aside")
+    assert seen.complaints == []
+
+
+def test_what_is_to_be_done_in_seconds_cannot_be_put_aside(visit: Open) -> None:
+    seen = visit(at=300)
+    seen.site.call("pull_now", ["left"], "Left: pull now")
+    expect(seen.page.get_by_role("button", name="Got it")).to_be_visible()
+    expect(seen.page.get_by_role("button", name="5 min")).to_have_count(0)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_lesser_alarms_wait_in_a_list_with_keys_of_their_own(
+    visit: Open, size: tuple[int, int]
+) -> None:
+    seen = visit(size, at=300)
+    seen.site.call("fire_low", [], "Fire falling, below the floor", priority=3)
+    seen.site.call("probe_lost", ["right"], "Right: no probe reading, tap in a spot", priority=2)
+    seen.site.call("pull_now", ["left"], "Left: pull now")
+    expect(seen.page.get_by_role("alert")).to_contain_text("Left: pull now")
+    expect(seen.page.locator(".others")).to_contain_text("Right: no probe reading")
+    seen.page.get_by_role("button", name="All 3").click()
+    rows = seen.page.locator(".sheet .row")
+    expect(rows).to_have_count(3)
+    expect(rows.nth(2)).to_contain_text("unanswered")
+    key = rows.nth(2).get_by_role("button", name="Got it: Fire falling")
+    box = key.bounding_box()
+    assert box and box["width"] >= 72 and box["height"] >= 72
+    key.click()
+    expect(rows.nth(2)).to_contain_text("got it by phone")
+
+
+def test_when_nobody_hears_the_alarm_leads_to_the_arming_tap(visit: Open) -> None:
+    seen = visit(at=300)
+    seen.site.call("unheard", [], "Nobody is hearing this: arm a phone or a speaker", priority=2)
+    seen.page.get_by_role("button", name="Arm this phone").click()
+    seen.until("window.heardCalls.some((c) => c.call === 'test' && c.audible)")
+    seen.page.wait_for_timeout(300)
+    assert seen.site.phones[-1]["armed"] is True
+    seen.site.set_state("c0", "cleared")
+    expect(seen.slot()).to_contain_text("Heard it?")
+
+
+def _entry(steak: str, call: str, due: float, text: str, priority: int = 1) -> dict[str, Any]:
+    return {"steaks": [steak], "call": call, "due_t": due, "text": text, "priority": priority}
+
+
+def _due(seen: Visit, *entries: dict[str, Any]) -> None:
+    """Push the schedule, wait until it arrived, then cut the link."""
+    seen.site.schedule = list(entries)
+    seen.site.send("schedule", calls=list(entries))
+    seen.page.wait_for_timeout(700)
+    seen.site.silent = True
+
+
+def test_a_page_whose_link_dies_30_s_before_a_pull_still_sounds_it(visit: Open) -> None:
+    seen = visit(at=440, speed=3)
+    seen.arm()
+    due = seen.site.t + 32
+    _due(seen, _entry("left", "pull_now", due, "Left: pull now"))
+    assert due - seen.site.t > 25
+    seen.until("window.heardCalls.some((c) => c.call === 'pull_now' && c.audible)")
+    assert seen.site.t >= due
+    expect(seen.page.get_by_role("alert")).to_contain_text("Left: pull now")
+    # It is answered here; the site, back again, calls the same and gets that answer.
+    seen.page.get_by_role("button", name="Got it").click()
+    expect(seen.page.get_by_role("alert")).to_have_count(0)
+    sounded = seen.page.evaluate(_count("pull_now"))
+    seen.site.call("pull_now", ["left"], "Left: pull now")
+    seen.site.silent = False
+    expect(seen.page.locator("#notice")).to_be_hidden(timeout=15000)
+    seen.page.wait_for_timeout(1500)
+    assert seen.site.calls[-1]["state"] == "acknowledged"
+    assert seen.page.evaluate(_count("pull_now")) == sounded
+
+
+def test_twins_of_a_dead_link_sound_as_one(visit: Open) -> None:
+    seen = visit(at=100)
+    seen.arm()
+    due = seen.site.t + 5
+    _due(
+        seen,
+        _entry("left", "turn", due, "Turn left now", 2),
+        _entry("right", "turn", due + 6, "Turn right now", 2),
+    )
+    seen.until("window.heardCalls.some((c) => c.call === 'turn')")
+    expect(seen.slot()).to_contain_text("Turn both now")
+    seen.page.wait_for_timeout(7500)
+    turns = [one for one in seen.heard() if one["call"] == "turn"]
+    assert [one["steaks"] for one in turns] == [["left", "right"]]
