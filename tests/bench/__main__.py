@@ -6,12 +6,13 @@ import asyncio
 import sys
 from collections.abc import Awaitable, Callable
 
-from tests.bench import daemon_cost, latency, page_weight, replay_speed
+from tests.bench import calls_over_cooks, daemon_cost, latency, page_weight, replay_speed
 
 Bench = Callable[[], Awaitable[str]]
 BENCHES: dict[str, Bench] = {
     "page_weight": page_weight.measure,
     "replay_speed": replay_speed.measure,
+    "calls_over_cooks": calls_over_cooks.measure,
     "latency": latency.measure,
     "daemon_cost": daemon_cost.measure,
 }
@@ -23,4 +24,5 @@ async def main(names: list[str]) -> None:
         print(f"{name}: {await BENCHES[name]()}", flush=True)
 
 
-asyncio.run(main(sys.argv[1:]))
+if __name__ == "__main__":
+    asyncio.run(main(sys.argv[1:]))
