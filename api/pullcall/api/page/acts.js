@@ -12,7 +12,14 @@ export const WORDS = {
   off: "Off",
   boxed: "Boxed",
   handed_in: "Handed in",
+  seasoned: "Steaks seasoned",
+  lit: "Chimney lit",
+  poured: "Coal poured",
+  fetched: "Steaks fetched",
 };
+
+/** Steps of the plan and the mark that ticks each: deeds of the morning, of no one steak. */
+export const MORNING = { season: "seasoned", light: "lit", pour: "poured", fetch: "fetched" };
 
 export const PHASES = {
   waiting: "waiting",
@@ -29,6 +36,30 @@ const NEAR_S = 90; // below this seconds are counted however wide the band is
 /** "left" as a name people read: "Left". */
 export function title(name) {
   return name.charAt(0).toUpperCase() + name.slice(1);
+}
+
+/** A mark in words, with whose it is: "Left: turn", "Grill: lid open", "Chimney lit". */
+export function deed(mark, steak) {
+  const words = WORDS[mark] ?? mark;
+  if (Object.values(MORNING).includes(mark)) return words;
+  const who = steak !== null ? title(steak) : mark.startsWith("lid") ? "Grill" : "Both";
+  return `${who}: ${words.toLowerCase()}`;
+}
+
+/** The temperature a steak is really pulled at, Celsius: what is forecast for, or as set. */
+export function pullAt({ forecast, pull_c: pull, shift_c: shift }) {
+  return forecast?.pull_c ?? pull + (shift ?? 0);
+}
+
+/** When it comes off, plainly: "Pull 129 for 135, +1 by choice", "Pull 129 (128 for 135)". */
+export function aimWords(steak, unit) {
+  const { target_c: target, pull_by: by, shift_c: shift, forecast } = steak;
+  const pull = `Pull ${unit.degrees(pullAt(steak))}`;
+  const chosen = shift ? `, ${unit.sayDifference(unit.difference(shift))} by choice` : "";
+  if (target === null) return pull + chosen;
+  if (by === "target") return `${pull} for ${unit.degrees(target)}${chosen}`;
+  const aim = forecast?.aim_c;
+  return pull + (aim && !shift ? ` (${unit.degrees(aim.p50)} for ${unit.degrees(target)})` : `, target ${unit.degrees(target)}`) + chosen;
 }
 
 /** The mark its big button takes next, or null when the steak is handed in. */

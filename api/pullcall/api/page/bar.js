@@ -4,6 +4,8 @@ import { attr, button, make, refill, show, text } from "./dom.js";
 import { isAnswerable, isShelvable, joined, kindOf, liveAlarms, stateOf } from "./alarms.js";
 import { minutes } from "./clock.js";
 import { nextAct } from "./acts.js";
+import { nextStepOf } from "./plan.js";
+import { wallTime } from "./words.js";
 
 const TOAST_MS = 8000;
 const LONG = 34; // letters that fit beside two keys on a small phone
@@ -22,8 +24,8 @@ export class Bar {
   }
 
   /** Say something for eight seconds, with an undo, and a way to date it back, if there are. */
-  say(sentence, ms, undo = null, earlier = null) {
-    this.toast = { sentence, until: ms + TOAST_MS, undo, earlier, dating: false };
+  say(sentence, ms, undo = null, earlier = null, dating = false) {
+    this.toast = { sentence, until: ms + TOAST_MS, undo, earlier, dating };
   }
 
   paint(board, calls, sound, t, ms) {
@@ -107,7 +109,8 @@ export class Bar {
   paintAct(board, t) {
     this.look("next");
     refill(this.node, "next", () => [this.act, this.clock]);
-    text(this.act, nextAct(board.steaks, t));
+    const step = board.stage === "before" ? nextStepOf(board.plan) : null;
+    text(this.act, step === null ? nextAct(board.steaks, t) : `${wallTime(board.wall(step.begin_t))} ${step.label}`);
     text(this.clock, t === null ? "–:––" : minutes(t));
     attr(this.clock, "aria-label", "cook's clock");
   }

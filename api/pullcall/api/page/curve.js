@@ -1,7 +1,7 @@
 // The core temperature of one steak over time, with its marks and the pull line.
 
 import { attr, draw, refill } from "./dom.js";
-import { WORDS, isVague, pullIn } from "./acts.js";
+import { WORDS, isVague, pullAt, pullIn } from "./acts.js";
 
 const LEAD_S = 30; // shown before the steak went on
 const AHEAD_S = 45; // shown after now
@@ -27,7 +27,7 @@ export class Curve {
     if (width < 60 || height < 50 || t === null) return;
     const own = spots.filter((one) => one.steak === steak.steak);
     const last = steak.curve.at(-1);
-    const key = `${width} ${height} ${last} ${steak.pull_c} ${marks.length} ${own.length} ${unit.name} ${Math.floor(t)}`;
+    const key = `${width} ${height} ${last} ${pullAt(steak)} ${marks.length} ${own.length} ${unit.name} ${Math.floor(t)}`;
     attr(this.node, "viewBox", `0 0 ${width} ${height}`);
     refill(this.node, key, () => this.parts(steak, marks, own, unit, t, width, height));
   }
@@ -52,8 +52,8 @@ function scaleOf(steak, spots, t, width, height) {
   const from = steak.on_t === null ? first : Math.max(first, steak.on_t - LEAD_S);
   const to = Math.max(from + 60, t + (pull ? Math.min(Math.max(pull.p50, 20) * 1.15, 300) : AHEAD_S));
   const values = [...steak.curve.filter(([at]) => at >= from).map(([, celsius]) => celsius), ...spots.map((one) => one.celsius)];
-  const low = Math.min(steak.pull_c, ...values) - MARGIN_C;
-  const high = Math.max(steak.pull_c, steak.target_c ?? -Infinity, ...values) + MARGIN_C;
+  const low = Math.min(pullAt(steak), ...values) - MARGIN_C;
+  const high = Math.max(pullAt(steak), steak.target_c ?? -Infinity, ...values) + MARGIN_C;
   return {
     from,
     x: (at) => ((at - from) / (to - from)) * (width - 2 * SIDE) + SIDE,
@@ -77,15 +77,15 @@ function ahead(steak, t, { x, y }) {
   const pull = pullIn(steak, t);
   const core = steak.forecast?.core_c;
   if (!pull || pull.p50 <= 0 || isVague(pull) || core === null || core === undefined) return [];
-  const d = `M${x(t).toFixed(1)} ${y(core).toFixed(1)}L${x(t + pull.p50).toFixed(1)} ${y(steak.pull_c).toFixed(1)}`;
+  const d = `M${x(t).toFixed(1)} ${y(core).toFixed(1)}L${x(t + pull.p50).toFixed(1)} ${y(pullAt(steak)).toFixed(1)}`;
   return [draw("path", { class: "ahead", d })];
 }
 
 function pullLine(steak, unit, { y }, width) {
-  const at = y(steak.pull_c);
+  const at = y(pullAt(steak));
   return [
     draw("line", { class: "pullline", x1: 0, x2: width, y1: at, y2: at }),
-    draw("text", { class: "note", x: 3, y: at - 5 }, `Pull ${unit.number(steak.pull_c)}°`),
+    draw("text", { class: "note", x: 3, y: at - 5 }, `Pull ${unit.degrees(pullAt(steak))}°`),
   ];
 }
 

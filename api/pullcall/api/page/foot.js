@@ -1,6 +1,7 @@
 // The row below both lanes: one tap for both, the last marks, the menu.
 
-import { attr, button, show, text } from "./dom.js";
+import { attr, button, make, show, text } from "./dom.js";
+import { fireWords } from "./fire.js";
 import { WORDS, nextStep } from "./acts.js";
 
 const CAUTION = "US guidance, whole beef steaks: 145 °F (62.8 °C) and a 3 minute rest. "
@@ -12,13 +13,23 @@ export class Foot {
     this.caution = caution;
     this.step = null;
     this.both = button("", () => this.step && acts.mark(this.step, null), { kind: "both", rest: 1200 });
+    this.heat = make("b", {});
+    this.outlook = make("span", {});
+    this.fire = button("", () => acts.openSpot(null), { kind: "fire" });
+    this.fire.append(this.heat, this.outlook);
     this.marks = button("Marks", () => acts.openMarks(), { name: "Last marks, with undo" });
     this.menu = button("Menu", () => acts.openMenu());
-    node.append(this.both, this.marks, this.menu);
+    node.append(this.both, this.fire, this.marks, this.menu);
     text(caution, CAUTION);
   }
 
-  paint(board) {
+  paint(board, unit) {
+    const [heat, outlook] = fireWords(board, unit);
+    text(this.heat, heat);
+    text(this.outlook, outlook);
+    attr(this.fire, "aria-label", `Fire ${heat}, ${outlook}: tap in a spot of the grate`);
+    attr(this.fire, "disabled", !board.writable);
+    attr(this.fire, "data-state", board.fire?.state ?? null);
     const steps = new Set(board.steaks.map(nextStep));
     this.step = board.steaks.length > 1 && steps.size === 1 ? [...steps][0] : null;
     text(this.both, this.step === null ? "Both" : `${WORDS[this.step] ?? this.step} both`);

@@ -2,35 +2,41 @@
 
 import { attr, button, make, show, text } from "./dom.js";
 import { liveAlarms } from "./alarms.js";
-import { PHASES, WORDS, isVague, nextStep, plannedIn, pullIn, pullWords, roughly, title } from "./acts.js";
+import { PHASES, WORDS, aimWords, isVague, nextStep, plannedIn, pullIn, pullWords, roughly, title } from "./acts.js";
 import { band, countdown, minutes } from "./clock.js";
+import { span } from "./words.js";
 import { Curve } from "./curve.js";
 
 const STALE_S = 6; // real seconds without a reading: say so
 const CLOSE_S = 40; // the pull call's lead: the lane turns inside out
+const CHANGING_MS = 600;
 const BOUNCE_MS = 1200; // a second knock must not take the step after
 
 export class Lane {
   constructor(name, index, acts) {
     this.name = name;
+    this.acts = acts;
     this.step = null;
+    this.proposal = null; // the mark proposed from the readings
+    this.askedSince = 0;
     const say = title(name);
     const line = (kind) => make("p", { class: kind });
     this.tab = line("name");
     this.phase = line("phase");
-    for (const part of ["label", "digits", "pull", "spread", "core", "rise", "peak", "aim", "why", "flagged"]) {
+    for (const part of ["label", "digits", "pull", "spread", "core", "rise", "peak", "aim", "why", "flagged", "asked"]) {
       this[part] = line(part);
     }
     this.curve = new Curve(`${say}: core temperature so far`);
-    this.spot = button("Spot", () => acts.openSpot(name), { name: `${say}: enter a spot temperature` });
-    this.more = button("More", () => acts.openMore(name), { name: `${say}: more marks` });
+    // While a mark is proposed these two keys answer it.
+    this.spot = button("Spot", () => this.tapped(true, () => acts.openSpot(name)), { kind: "side" });
+    this.more = button("More", () => this.tapped(false, () => acts.openMore(name)));
     this.go = button("", () => this.step && acts.mark(this.step, name), { kind: "go", rest: BOUNCE_MS });
     this.node = make("section", { class: `lane lane${index}`, "aria-label": say },
       make("div", { class: "head" }, this.tab, this.phase),
       make("div", { class: "face" },
         make("div", { class: "time" }, this.label, this.digits, this.pull, this.spread),
         make("div", { class: "figures" }, this.core, this.rise, this.peak, this.aim),
-        this.why, this.flagged),
+        this.why, this.flagged, this.asked),
       this.curve.node,
       make("div", { class: "keys" }, this.spot, this.more, this.go));
     text(this.tab, say);
@@ -46,6 +52,7 @@ export class Lane {
     this.paintPull(steak, t, shown);
     this.paintFigures(steak, board, unit, t, lost);
     this.paintWords(steak, board);
+    this.paintProposal(board, t);
     this.paintKeys(steak, board);
     this.curve.paint(steak, board, unit, t);
   }
@@ -94,7 +101,7 @@ export class Lane {
     text(this.peak, peak
       ? `Peak ${unit.number(peak.p50)} (${unit.number(peak.p10)}–${unit.number(peak.p90)})` : "");
     show(this.peak, peak !== null);
-    text(this.aim, `Pull ${unit.number(steak.pull_c)}${targetWords(steak, unit)}`);
+    text(this.aim, aimWords(steak, unit));
   }
 
   riseOf(steak, board, unit, t, lost) {
@@ -119,13 +126,35 @@ export class Lane {
     attr(this.node, "data-flagged", words.length > 0);
   }
 
+  paintProposal(board, t) {
+    const found = board.proposals.find((one) => one.steak === this.name) ?? null;
+    if (found?.id !== this.proposal?.id) this.askedSince = performance.now();
+    this.proposal = found;
+    text(this.asked, found && t !== null ? question(found, t) : "");
+    show(this.asked, found !== null);
+    attr(this.node, "data-asked", found !== null);
+    const say = title(this.name);
+    text(this.spot, found ? "Yes" : "Spot");
+    text(this.more, found ? "No" : "More");
+    attr(this.spot, "aria-label", found ? `${say}: yes, ${WORDS[found.mark].toLowerCase()}` : `${say}: enter a spot temperature`);
+    attr(this.more, "aria-label", found ? `${say}: no, not ${WORDS[found.mark].toLowerCase()}` : `${say}: more marks`);
+  }
+
+  /** A key of two meanings: a tap that comes as the meaning changes says nothing. */
+  tapped(isSo, otherwise) {
+    if (performance.now() - this.askedSince < CHANGING_MS) return;
+    if (this.proposal) this.acts.propose(this.proposal, isSo);
+    else otherwise();
+  }
+
   paintKeys(steak, board) {
     this.step = nextStep(steak);
-    text(this.go, this.step === null ? "Done" : WORDS[this.step] ?? title(this.step));
+    const asked = board.stage === "after" ? { boxed: `Box ${steak.steak}`, handed_in: "Hand in" }[this.step] : undefined;
+    text(this.go, this.step === null ? "Done" : asked ?? WORDS[this.step] ?? title(this.step));
     attr(this.go, "aria-label", this.step === null ? null : `${title(steak.steak)}: ${WORDS[this.step] ?? this.step}`);
     attr(this.go, "disabled", this.step === null || !board.writable);
     attr(this.spot, "disabled", !board.writable);
-    attr(this.more, "disabled", !board.ready);
+    attr(this.more, "disabled", !board.ready || (this.proposal !== null && !board.writable));
   }
 }
 
@@ -136,19 +165,19 @@ function whyOf(steak) {
   return title(steak.forecast?.why ?? "No forecast yet.");
 }
 
-/** The target, with the pull that would reach it where one is forecast: " (128 for 135)". */
-function targetWords({ target_c: target, forecast }, unit) {
-  if (target === null) return "";
-  const aim = forecast?.aim_c;
-  return aim ? ` (${unit.number(aim.p50)} for ${unit.number(target)})` : `, target ${unit.number(target)}`;
-}
-
 /** What the rest is waiting for: "Peak in 1:20, rest 5:10 more". */
 function restWords(steak) {
   const { peak_in_s: peak, rest_in_s: rest } = steak.forecast ?? {};
   if (steak.phase !== "resting" || rest === undefined) return "";
   if (rest <= 0) return "Rest done";
   return peak > 5 ? `Peak in ${minutes(peak)}, rest ${minutes(rest)} more` : `Past its peak, rest ${minutes(rest)} more`;
+}
+
+/** "Off 20 s ago? The probe left the meat. Taken as so in 12 s." */
+function question({ mark, happened, confirm_t: confirm, why }, t) {
+  const parts = [`${WORDS[mark] ?? mark} ${span(Math.max(0, t - happened))} ago?`, `${title(why)}.`.replace("..", ".")];
+  if (confirm !== null) parts.push(`Taken as so in ${span(Math.max(0, confirm - t))}.`);
+  return parts.join(" ");
 }
 
 /** A peak before the pull can be said would only puzzle. */

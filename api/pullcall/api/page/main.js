@@ -12,16 +12,22 @@ import { Phone } from "./phone.js";
 import { Sheet } from "./sheet.js";
 import { Sound } from "./sound.js";
 import { Spine } from "./spine.js";
+import { Stage } from "./stage.js";
 import { Storage, Unit } from "./units.js";
 import { Top } from "./top.js";
-import { WORDS, pullIn, spotEffect, title } from "./acts.js";
+import { deed, pullIn, spotEffect, title } from "./acts.js";
 import { alarmsPanel } from "./alarm_list.js";
 import { attr, ignoreMultitouch, refill } from "./dom.js";
+import { choosePanel, lookPanel } from "./choose.js";
+import { firePanel } from "./fire.js";
 import { marksPanel, morePanel } from "./more.js";
 import { menuPanel } from "./menu.js";
+import { planPanel } from "./plan.js";
 import { probesPanel } from "./probes.js";
 import { site } from "./api.js";
 import { spotPanel } from "./spot.js";
+import { steakPanel } from "./steak_settings.js";
+import { windowPanel } from "./window.js";
 
 const PAINT_MS = 200;
 const FORECAST_COMES_MS = 250; // the forecast that a spot changed follows at once
@@ -76,16 +82,32 @@ async function asked(request) {
   }
 }
 
+/** Say what was marked, with its undo and a way to date it back. */
+function sayMarked(taken, dating = false) {
+  const what = deed(taken.mark, taken.steak);
+  const ago = Math.round(clock.t() - (taken.at ?? taken.t));
+  const undo = () => acts.undo({ id: taken.id, kind: "mark", what });
+  bar.say(ago < 2 ? `${what} marked` : `${what}, ${ago} s ago`, now(), undo, (by) => acts.redate(taken, by), dating);
+}
+
 const acts = {
   laneOf: (name) => board.laneOf(name),
 
   async mark(mark, steak, ago = 0) {
     sheet.close();
     const taken = await asked(site.mark(mark, steak, ago));
-    if (taken === null) return;
-    const who = steak === null ? (mark.startsWith("lid") ? "Grill" : "Both") : title(steak);
-    const what = `${who}: ${WORDS[mark].toLowerCase()}`;
-    bar.say(`${what} marked`, now(), () => acts.undo({ id: taken.id, kind: "mark", what }));
+    if (taken !== null) sayMarked(taken);
+    paint();
+  },
+
+  /** Date a mark back by so many seconds more: taken back, and sent again as of then. */
+  async redate(taken, by) {
+    if ((await asked(site.undoMark(taken.id).then(() => true))) === null) return;
+    const at = taken.at ?? taken.t;
+    const send = (moment) => asked(site.mark(taken.mark, taken.steak, Math.max(0, clock.t() - moment)));
+    const again = await send(at - by);
+    if (again !== null) sayMarked(again, true);
+    else await send(at); // the refusal is being said
     paint();
   },
 
@@ -98,12 +120,13 @@ const acts = {
   /** Returns the sentence of a refusal, for the panel that stays open; null when taken. */
   async spot(steak, celsius) {
     try {
-      const before = pullIn(board.steak(steak), board.time(clock.t()));
+      const pull = () => (steak === null ? null : pullIn(board.steak(steak), board.time(clock.t())));
+      const before = pull();
       const taken = await site.spot(steak, celsius);
       sheet.close();
       await pause(FORECAST_COMES_MS);
-      const after = pullIn(board.steak(steak), board.time(clock.t()));
-      const what = `${title(steak)}: spot ${unit.say(celsius)}${spotEffect(before, after)}`;
+      const after = pull();
+      const what = `${steak === null ? "Grate" : title(steak)}: spot ${unit.say(celsius)}${spotEffect(before, after)}`;
       bar.say(what, now(), () => acts.undo({ id: taken.id, kind: "spot", what }));
       return null;
     } catch (refusal) {
@@ -157,6 +180,36 @@ const acts = {
     paint();
   },
 
+  /** Change several settings; returns a refusal's sentence, for the panel that stays open. */
+  async changeCook(change) {
+    try {
+      board.apply({ type: "cook", cook: await site.cook(change) });
+      sheet.close();
+      return null;
+    } catch (refusal) {
+      return refusal.message;
+    } finally {
+      paint();
+    }
+  },
+
+  takeOffset() {
+    const offset_s = board.plan.offset.offset_s;
+    return acts.setCook("offset_s", offset_s, `${title(board.steaks[1].steak)} goes on ${Math.round(offset_s)} s later`);
+  },
+
+  async propose({ id, steak, mark }, isSo) {
+    if ((await asked(site.propose(id, isSo).then(() => true))) === null) return;
+    board.apply({ type: "proposals", proposals: board.proposals.filter((one) => one.id !== id) });
+    bar.say(isSo ? `${deed(mark, steak)} marked` : `Not so: ${deed(mark, steak)}`, now());
+    paint();
+  },
+
+  async setLook(steak, look) {
+    sheet.close();
+    await acts.set(steak, { look }, look ? "note kept" : "note taken away");
+  },
+
   assign: (steak, channel) => asked(site.steak(steak, { channel })),
 
   async newCook() {
@@ -166,7 +219,13 @@ const acts = {
     if ((await asked(site.newCook(steaks))) !== null) bar.say("A new cook has begun", now());
   },
 
-  openSpot: (name) => sheet.show(spotPanel(board.steak(name), unit, (celsius) => acts.spot(name, celsius))),
+  openSpot: (name) => sheet.show(spotPanel(name === null ? null : board.steak(name), board.fire, unit, (celsius) => acts.spot(name, celsius))),
+  openPlan: () => sheet.show(planPanel(acts)),
+  openWindow: () => sheet.show(windowPanel(board, acts)),
+  openFire: () => sheet.show(firePanel(board, unit, acts)),
+  openSteak: (name) => sheet.show(steakPanel(board.steak(name), unit, acts)),
+  openChoose: () => sheet.show(choosePanel(acts)),
+  openLook: (name) => sheet.show(lookPanel(board.steak(name), acts)),
   openMore: (name) => sheet.show(morePanel(board.steak(name), acts)),
   openAlarms: () => sheet.show(alarmsPanel(acts)),
   openMarks: () => sheet.show(marksPanel(acts)),
@@ -196,6 +255,7 @@ const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 
 const bar = new Bar(byId("slot"), acts);
 const lines = new Lines(byId("lines"), byId("notice"));
+const stage = new Stage(byId("stage"), acts);
 const foot = new Foot(byId("foot"), byId("caution"), acts);
 
 /** One lane per steak, the spine between the first two. */
@@ -206,7 +266,8 @@ function layLanes() {
     const [first, ...rest] = lanes.map((lane) => lane.node);
     return first ? [first, spine.node, ...rest] : [];
   });
-  attr(byId("board"), "class", names.length === 1 ? "alone" : null);
+  const kinds = [names.length === 1 && "alone", board.ready && board.stage !== "cooking" && "brief"];
+  attr(byId("board"), "class", kinds.filter(Boolean).join(" ") || null);
 }
 
 function paint() {
@@ -215,7 +276,8 @@ function paint() {
   const calls = top.calls(caller.local, t, now());
   bar.paint(board, calls, sound, t, now());
   lines.paint(board, link, calls, t);
-  foot.paint(board);
+  stage.paint(board, unit, t);
+  foot.paint(board, unit);
   board.steaks.forEach((steak, i) => lanes[i]?.paint(steak, board, unit, t, link.lost));
   spine.paint(board.steaks, t);
   sheet.paint(board, unit, t);

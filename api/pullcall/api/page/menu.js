@@ -4,7 +4,6 @@ import { attr, button, make, text } from "./dom.js";
 import { title } from "./acts.js";
 import { stepper } from "./sheet.js";
 
-const SEND_AFTER_MS = 700; // several taps on a stepper are one change
 const SURE_MS = 5000;
 
 export function menuPanel(board, unit, sound, acts) {
@@ -15,14 +14,18 @@ export function menuPanel(board, unit, sound, acts) {
   paint(board);
   const body = make("div", {},
     make("div", { class: "grid" },
+      button("Plan", () => acts.openPlan()),
+      button("Window", () => acts.openWindow()),
+      button("Fire", () => acts.openFire()),
       button("Probes", () => acts.openProbes()),
+      ...board.steaks.map(({ steak }) => button(`${title(steak)}`, () => acts.openSteak(steak), { name: `${title(steak)}: settings` })),
+      button("Choose", () => acts.openChoose()),
       button(`Unit: °${unit.name}`, () => acts.switchUnit()),
       button(`Theme: ${acts.theme()}`, () => acts.switchTheme()),
       ...(writable ? [rest.node, climb.node, newCook(acts)] : [])),
     make("p", { class: "steplabel" }, "Sound volume"),
     make("div", { class: "sound" }, volume(sound), button("Test sound", () => acts.arm())),
-    ...(board.steaks.length > 1 ? [pitches(board)] : []),
-    ...(writable ? board.steaks.flatMap((steak) => temperatures(steak, unit, acts)) : []));
+    ...(board.steaks.length > 1 ? [pitches(board)] : []));
   return { title: "Menu", body, paint };
 }
 
@@ -51,28 +54,6 @@ function volume(sound) {
     write: (percent) => sound.setVolume(percent / 100),
     say: (percent) => `${percent} %`,
   }).node;
-}
-
-function temperatures(steak, unit, acts) {
-  const who = title(steak.steak);
-  const field = (label, key, celsius) => {
-    let shown = Math.round(unit.show(celsius) * 10) / 10;
-    let timer = 0;
-    const say = (value) => `${value.toFixed(1)} °${unit.name}`;
-    const send = () => acts.set(steak.steak, { [key]: unit.read(shown) }, `${label} ${say(shown)}`);
-    return stepper(`${who}: ${label}`, [1], {
-      read: () => shown,
-      write: (value) => {
-        shown = value;
-        clearTimeout(timer);
-        timer = setTimeout(send, SEND_AFTER_MS);
-      },
-      say,
-    }).node;
-  };
-  const fields = [field("pull at", "pull_c", steak.pull_c)];
-  if (steak.target_c !== null) fields.push(field("target", "target_c", steak.target_c));
-  return fields;
 }
 
 /** Two taps in five seconds, so that a stray knuckle does not end a cook. */

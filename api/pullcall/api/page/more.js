@@ -1,7 +1,7 @@
 // Marks out of order, and the list of the last ones, each with its undo.
 
 import { attr, button, make, refill } from "./dom.js";
-import { WORDS, title } from "./acts.js";
+import { WORDS, deed, title } from "./acts.js";
 import { minutes } from "./clock.js";
 import { Curve } from "./curve.js";
 
@@ -9,6 +9,7 @@ const OWN_MARKS = ["turn", "flip", "baste", "off", "on", "boxed", "handed_in"];
 const GRILL_MARKS = ["lid_open", "lid_close"];
 const AGES_S = [0, 15, 30, 60];
 const LISTED = 12;
+const LISTED_OWN = 4;
 
 /** Every mark of one steak, with how long ago it happened, and its curve in large. */
 export function morePanel(steak, acts) {
@@ -22,16 +23,24 @@ export function morePanel(steak, acts) {
   const key = (mark, who) => button(WORDS[mark], () => acts.mark(mark, who, ago), { rest: 1200 });
   const marks = [...OWN_MARKS.map((mark) => key(mark, steak.steak)), ...GRILL_MARKS.map((mark) => key(mark, null))];
   const curve = new Curve(`${title(steak.steak)}: core temperature so far`);
+  const last = make("div", { class: "list" });
   const body = make("div", {},
+    make("div", { class: "plankeys" },
+      button("Settings", () => acts.openSteak(steak.steak)),
+      button("Spot", () => acts.openSpot(steak.steak), { name: "Enter a spot temperature" }),
+      button("Look", () => acts.openLook(steak.steak))),
     make("p", { class: "steplabel" }, "When it happened"),
     make("div", { class: "grid ages" }, ...ages),
     make("p", { class: "steplabel" }, "What you did"),
     make("div", { class: "grid marks" }, ...marks),
-    make("div", { class: `bigcurve lane${acts.laneOf(steak.steak)}` }, curve.node));
+    make("div", { class: `bigcurve lane${acts.laneOf(steak.steak)}` }, curve.node),
+    make("p", { class: "steplabel" }, "Its last marks"), last);
   const paint = (board, unit, t) => {
     for (const node of marks) attr(node, "disabled", !board.writable);
     const fresh = board.steak(steak.steak);
     if (fresh) curve.paint(fresh, board, unit, t);
+    const own = lastEntries(board, unit).filter((one) => one.steak === steak.steak).slice(0, LISTED_OWN);
+    refill(last, JSON.stringify([own, board.writable]), () => own.map((one) => row(one, board, acts)));
   };
   return { title: `${title(steak.steak)}: more`, body, paint };
 }
@@ -56,9 +65,10 @@ function lastEntries(board, unit) {
 }
 
 function row(entry, board, acts) {
-  const who = entry.steak === null ? (GRILL_MARKS.includes(entry.mark) ? "Grill" : "Both") : title(entry.steak);
-  const undo = button("Undo", () => acts.undo({ ...entry, what: `${who}: ${entry.kind === "spot" ? entry.what.replace("Spot", "spot") : entry.what.toLowerCase()}` }), { name: `Undo ${who}: ${entry.what}` });
+  const isSpot = entry.kind === "spot";
+  const what = isSpot ? `${entry.steak === null ? "Grate" : title(entry.steak)}: ${entry.what.replace("Spot", "spot")}` : deed(entry.mark, entry.steak);
+  const undo = button("Undo", () => acts.undo({ ...entry, what }), { name: `Undo ${what}` });
   attr(undo, "disabled", !board.writable);
   return make("div", { class: "row" },
-    make("p", {}, make("b", {}, `${who}: ${entry.what}`), make("span", {}, ` at ${minutes(entry.t)}`)), undo);
+    make("p", {}, make("b", {}, what), make("span", {}, ` at ${minutes(entry.t)}`)), undo);
 }

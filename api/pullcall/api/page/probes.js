@@ -38,6 +38,13 @@ function row(probe, board, unit, acts) {
     attr(node, "disabled", !board.writable);
     return node;
   });
+  const grate = button("Grate", () => acts.setCook("grate_channel", probe.is_grate ? null : probe.channel,
+    probe.is_grate ? "No probe at the grate" : `Grate: ${probe.name ?? probe.channel}`), {
+    name: `${probe.name ?? probe.channel} is at the grate`,
+  });
+  attr(grate, "aria-pressed", String(Boolean(probe.is_grate)));
+  attr(grate, "disabled", !board.writable);
+  choices.push(grate);
   return make("div", { class: "row" },
     make("p", {}, make("b", {}, probe.name ?? probe.device ?? probe.channel), make("span", {}, ` ${probe.channel}`), make("br"), figures),
     make("div", { class: "choices" }, ...choices));

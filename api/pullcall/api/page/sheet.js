@@ -47,3 +47,22 @@ export function stepper(label, steps, { read, write, say }) {
       ...steps.map((by) => key(-by)).reverse(), value, ...steps.map((by) => key(by))));
   return { node, refresh: () => { value.textContent = say(read()); } };
 }
+
+const SEND_AFTER_MS = 700; // several taps are one change
+
+/** A stepper that sends its value once the tapping stops. `say(value, touched)` words it. */
+export function lateStepper(label, steps, { value, say, send }) {
+  let shown = value;
+  let touched = false;
+  let timer = 0;
+  return stepper(label, steps, {
+    read: () => shown,
+    write: (to) => {
+      shown = to;
+      touched = true;
+      clearTimeout(timer);
+      timer = setTimeout(() => send(shown), SEND_AFTER_MS);
+    },
+    say: (to) => say(to, touched),
+  }).node;
+}

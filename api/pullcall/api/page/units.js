@@ -41,6 +41,26 @@ export class Unit {
     return this.show(celsius).toFixed(digits);
   }
 
+  /** A pull or a target: whole degrees Fahrenheit, tenths Celsius. */
+  degrees(celsius) {
+    return this.number(celsius, this.name === "F" ? 0 : 1);
+  }
+
+  /** A difference in the shown unit, and back. */
+  difference(celsius) {
+    return this.name === "F" ? celsius * 1.8 : celsius;
+  }
+
+  readDifference(shown) {
+    return this.name === "F" ? shown / 1.8 : shown;
+  }
+
+  /** A shown difference in words: "+1 °F", "−0.5 °C", "0 °F". */
+  sayDifference(shown) {
+    const sign = shown > 0 ? "+" : shown < 0 ? "−" : "";
+    return `${sign}${Math.round(Math.abs(shown) * 10) / 10} °${this.name}`;
+  }
+
   /** A rise per minute: a difference, so no offset. */
   sayRise(celsiusPerMinute) {
     const rise = this.name === "F" ? celsiusPerMinute * 1.8 : celsiusPerMinute;

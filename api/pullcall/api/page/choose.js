@@ -1,0 +1,92 @@
+// Which steak to turn in: what the numbers say, beside the cook's own notes. The choice is the cook's.
+
+import { attr, button, make, refill, show, text } from "./dom.js";
+import { title } from "./acts.js";
+import { minutes } from "./clock.js";
+
+const SAME_C = 0.15; // below what a probe tells apart
+
+export class Choose {
+  constructor(acts) {
+    this.acts = acts;
+    this.says = make("p", { class: "says", role: "status" });
+    this.table = make("table", {});
+    this.notes = make("div", { class: "plankeys" });
+    this.node = make("div", { class: "choose" },
+      make("div", { class: "scroll" }, this.says, this.table), this.notes);
+  }
+
+  paint(board, unit, t) {
+    const off = board.steaks.filter((one) => one.off_t !== null);
+    text(this.says, verdict(off, unit));
+    show(this.says, off.length > 0);
+    const rows = t === null ? [] : rowsOf(off, board, unit, t);
+    refill(this.table, JSON.stringify([off.map((one) => one.steak), rows]), () => [
+      make("tr", {}, make("th", {}), ...off.map((one) => make("th", { class: `lane${board.laneOf(one.steak)}` }, title(one.steak)))),
+      ...rows.map(([name, ...values]) => make("tr", {}, make("th", {}, name), ...values.map((value) => make("td", {}, value)))),
+    ]);
+    refill(this.notes, JSON.stringify([off.map((one) => one.steak), board.writable]), () =>
+      off.map((one) => {
+        const key = button(`Note ${one.steak}`, () => this.acts.openLook(one.steak));
+        attr(key, "disabled", !board.writable);
+        return key;
+      }));
+  }
+}
+
+function rowsOf(off, board, unit, t) {
+  const row = (name, tell) => [name, ...off.map(tell)];
+  return [
+    row("Peak", (one) => peakWords(one, unit)),
+    row("Target", (one) => (one.target_c === null ? "none" : unit.say(one.target_c))),
+    row("Rested", (one) => minutes((markedAt(board, one, "boxed") ?? t) - one.off_t)),
+    row("Off for", (one) => minutes(t - one.off_t)),
+    row("Look", (one) => one.look || "no note"),
+  ];
+}
+
+function markedAt({ marks }, { steak }, kind) {
+  const found = marks.findLast((one) => one.mark === kind && (one.steak ?? steak) === steak);
+  return found ? found.at ?? found.t : null;
+}
+
+/** The highest core temperature: to come as forecast, or as it was. */
+function peakOf({ forecast, curve, off_t }) {
+  if (forecast?.peak_c) return { celsius: forecast.peak_c.p50, isToCome: (forecast.peak_in_s ?? 0) > 0 };
+  const after = curve.filter(([at]) => at >= off_t).map(([, celsius]) => celsius);
+  return after.length ? { celsius: Math.max(...after), isToCome: false } : null;
+}
+
+function peakWords(steak, unit) {
+  const peak = peakOf(steak);
+  if (peak === null) return "–";
+  return `${unit.say(peak.celsius)} ${peak.isToCome ? `in ${minutes(steak.forecast.peak_in_s)}` : "reached"}`;
+}
+
+/** "Left is nearer its target: 134.6 for 135.0"; no more than the numbers say. */
+function verdict(off, unit) {
+  const told = off.map((one) => ({ one, peak: peakOf(one)?.celsius })).filter(({ one, peak }) => peak !== undefined && one.target_c !== null);
+  if (told.length < 2) return told.length ? `${title(told[0].one.steak)} peaks at ${pair(told[0], unit)}.` : "No target to compare with.";
+  const [near, far] = told.sort((a, b) => missedBy(a) - missedBy(b));
+  const words = [near, far].map((entry) => `${entry.one.steak} ${pair(entry, unit)}`).join(", ");
+  if (missedBy(far) - missedBy(near) < SAME_C) return `By the numbers both are as near: ${words}.`;
+  return `${title(near.one.steak)} is nearer its target: ${pair(near, unit)}; ${far.one.steak} ${pair(far, unit)}.`;
+}
+
+const missedBy = ({ one, peak }) => Math.abs(peak - one.target_c);
+const pair = ({ one, peak }, unit) => `${unit.number(peak, 1)} for ${unit.number(one.target_c, 1)}`;
+
+export function choosePanel(acts) {
+  const choose = new Choose(acts);
+  return { title: "Choose", body: choose.node, paint: (...knowledge) => choose.paint(...knowledge) };
+}
+
+/** One line on how a steak looks. */
+export function lookPanel(steak, acts) {
+  const entry = make("input", { type: "text", maxlength: 200, value: steak.look ?? "", "aria-label": "How it looks", autocomplete: "off" });
+  const save = () => acts.setLook(steak.steak, entry.value.trim());
+  const body = make("div", { class: "form" },
+    make("p", { class: "steplabel" }, "How it looks: crust, fat, shape"), entry,
+    button("Keep this note", save, { kind: "go" }));
+  return { title: `${title(steak.steak)}: look`, body };
+}

@@ -1,0 +1,117 @@
+// The plan before anything is on: the steps with their times, what is not ready, what to do next.
+
+import { attr, button, make, refill, show, text } from "./dom.js";
+import { MORNING, WORDS, title } from "./acts.js";
+import { percent, span, wallTime } from "./words.js";
+import { slackWords } from "./lines.js";
+
+const FAR_APART_S = 1; // gaps smaller than this are none
+
+/** The step that somebody has to begin next, with the mark that says so; null without a plan. */
+export function nextStepOf(plan) {
+  const open = (plan?.steps ?? []).filter((one) => one.asks && one.done_t === null && markOf(one) !== null);
+  return open.sort((a, b) => a.begin_t - b.begin_t)[0] ?? null;
+}
+
+/** The mark that ticks a step, or null. */
+export const markOf = ({ name }) => MORNING[name] ?? (name === "cook" ? "on" : null);
+
+export class Plan {
+  constructor(acts) {
+    this.acts = acts;
+    this.step = null;
+    this.sums = make("div", { class: "sums" });
+    this.ready = make("div", { class: "ready" });
+    this.steps = make("ol", { class: "plansteps" });
+    this.go = button("", () => this.step && acts.mark(markOf(this.step), this.step.steak), { kind: "go", rest: 1200 });
+    this.set = button("Set the turn-in window", () => acts.openWindow());
+    this.offset = button("", () => acts.takeOffset());
+    this.node = make("div", { class: "plan" },
+      make("div", { class: "scroll" }, this.sums, this.ready, this.steps),
+      make("div", { class: "plankeys" }, this.set, this.offset, this.go));
+  }
+
+  paint(board, unit, t) {
+    const { plan, cook } = board;
+    const sums = sumsOf(board);
+    refill(this.sums, JSON.stringify(sums), () => sums.map(([kind, words]) => make("p", { class: kind }, words)));
+    this.paintReady(board, unit);
+    this.paintSteps(board, t);
+    this.step = board.stage === "before" ? nextStepOf(plan) : null;
+    show(this.go, this.step !== null);
+    if (this.step) text(this.go, doneWords(this.step));
+    text(this.set, cook?.window ? "Window and times" : "Set the turn-in window");
+    const proposed = plan?.offset?.offset_s ?? 0;
+    show(this.offset, board.stage === "before" && proposed > 0 && proposed !== cook?.offset_s);
+    text(this.offset, `Take ${Math.round(proposed)} s between`);
+    for (const key of [this.go, this.set, this.offset]) attr(key, "disabled", !board.writable);
+  }
+
+  paintReady({ readiness }, unit) {
+    const all = readiness.every((check) => check.ok);
+    refill(this.ready, JSON.stringify([readiness, unit.name]), () => (all
+      ? [make("p", { class: "ok" }, "✓ Ready")]
+      : readiness.map((check) => make("p", { class: check.ok ? "ok" : "notok" },
+        `${check.ok ? "✓" : "!"} ${check.words}${check.celsius === null || check.celsius === undefined ? "" : ` (${unit.say(check.celsius, 0)})`}`))));
+  }
+
+  paintSteps(board, t) {
+    const steps = board.plan?.steps ?? [];
+    const next = nextStepOf(board.plan);
+    const key = JSON.stringify([steps, board.cook?.started, Math.floor((t ?? 0) / 60)]);
+    refill(this.steps, key, () => [...steps].sort((a, b) => a.begin_t - b.begin_t).map((one) => row(one, board, t, one === next)));
+  }
+}
+
+function row(step, board, t, isNext) {
+  const done = step.done_t !== null;
+  const at = (moment) => wallTime(board.wall(moment));
+  const late = !done && t !== null && t > step.latest_t;
+  const when = done ? at(step.done_t) : `${at(step.begin_t)}–${at(step.latest_t)}`;
+  const words = [done ? "done" : null, isNext ? "next" : null, !done && step.critical ? "critical" : null, late ? "late" : null];
+  const kinds = [done && "done", isNext && "next", step.critical && !done && "critical", !step.asks && "waits"];
+  return make("li", { class: kinds.filter(Boolean).join(" ") },
+    make("span", { class: "tick", "aria-hidden": "true" }, done ? "✓" : isNext ? "▶" : step.critical ? "!" : "·"),
+    make("span", { class: "when" }, when),
+    make("span", { class: "what" }, step.label, make("i", {}, words.filter(Boolean).map((word) => ` ${word}`).join(","))));
+}
+
+/** What the big key says: the deed as done. */
+const doneWords = (step) => (step.steak ? `${title(step.steak)} on` : WORDS[markOf(step)]);
+
+/** The figures of the plan as lines, each with a class. */
+function sumsOf(board) {
+  const { plan, cook } = board;
+  const at = (moment) => wallTime(board.wall(moment));
+  if (!cook?.window_t) return [["none", "No turn-in window is set: there is no plan of times yet."], ...gaps(plan, board)];
+  const lines = [["turnin", `Turn-in ${cook.window_t.map(at).join("–")}${plan?.hand_in_t ? `, hand in about ${at(plan.hand_in_t.p50)}` : ""}`]];
+  if (typeof plan?.chance === "number") {
+    lines.push(["chance", `Chance ${percent(plan.chance)}${typeof plan.slack_s === "number" ? `, ${slackWords(plan.slack_s)}` : ""}`]);
+  }
+  for (const words of plan?.advice ?? []) lines.push(["advice", words]);
+  const last = Object.entries(plan?.last_on_t ?? {}).map(([name, moment]) => `${name} ${at(moment)}`);
+  if (last.length) lines.push(["last", `On at the latest: ${last.join(", ")}`]);
+  return [...lines, ...gaps(plan, board)];
+}
+
+/** How far apart the pulls come, and with which offset they would be apart. */
+function gaps(plan, { steaks }) {
+  if (!plan?.gap_s || steaks.length < 2) return [];
+  const [first, second] = steaks.map((one) => one.steak);
+  const { p10, p50, p90 } = plan.gap_s;
+  const order = p50 < 0 ? [second, first] : [first, second];
+  const middle = Math.abs(p50);
+  const words = middle < FAR_APART_S ? "Both pulls at the same time"
+    : `${title(order[1])} pulls about ${span(middle)} after ${order[0]}`;
+  const lines = [["gap", `${words} (${Math.round(p10)} to ${Math.round(p90)} s)`]];
+  const offset = plan.offset;
+  if (offset?.offset_s > 0) {
+    lines.push(["gap", `${title(second)} on ${Math.round(offset.offset_s)} s after ${first}: pulls apart with ${percent(offset.apart)}`]);
+  }
+  return lines;
+}
+
+export function planPanel(acts) {
+  const plan = new Plan(acts);
+  return { title: "Plan", body: plan.node, paint: (...knowledge) => plan.paint(...knowledge) };
+}
