@@ -8,7 +8,7 @@ import { nextStepOf } from "./plan.js";
 import { wallTime } from "./words.js";
 
 const TOAST_MS = 8000;
-const LONG = 34; // letters that fit beside two keys on a small phone
+const LONG = 24; // letters that fit in large beside two keys on a small phone
 const EARLIER = [["−10 s", 10], ["−30 s", 30], ["−1 min", 60]];
 export const SHELF_S = 300;
 

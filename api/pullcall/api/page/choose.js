@@ -13,7 +13,7 @@ export class Choose {
     this.table = make("table", {});
     this.notes = make("div", { class: "plankeys" });
     this.node = make("div", { class: "choose" },
-      make("div", { class: "scroll" }, this.says, this.table), this.notes);
+      make("div", { class: "scroll" }, this.says, this.table, this.notes));
   }
 
   paint(board, unit, t) {

@@ -18,7 +18,7 @@ export class Lane {
     this.acts = acts;
     this.step = null;
     this.proposal = null; // the mark proposed from the readings
-    this.askedSince = 0;
+    this.askedSince = -Infinity;
     const say = title(name);
     const line = (kind) => make("p", { class: kind });
     this.tab = line("name");
@@ -173,11 +173,11 @@ function restWords(steak) {
   return peak > 5 ? `Peak in ${minutes(peak)}, rest ${minutes(rest)} more` : `Past its peak, rest ${minutes(rest)} more`;
 }
 
-/** "Off 20 s ago? The probe left the meat. Taken as so in 12 s." */
+/** "Off 20 s ago? Taken as so in 12 s. The probe left the meat." */
 function question({ mark, happened, confirm_t: confirm, why }, t) {
-  const parts = [`${WORDS[mark] ?? mark} ${span(Math.max(0, t - happened))} ago?`, `${title(why)}.`.replace("..", ".")];
+  const parts = [`${WORDS[mark] ?? mark} ${span(Math.max(0, t - happened))} ago?`];
   if (confirm !== null) parts.push(`Taken as so in ${span(Math.max(0, confirm - t))}.`);
-  return parts.join(" ");
+  return [...parts, `${title(why)}.`.replace("..", ".")].join(" ");
 }
 
 /** A peak before the pull can be said would only puzzle. */

@@ -2,7 +2,7 @@
 
 import { attr, make, show, text } from "./dom.js";
 import { joined, liveAlarms, stateOf } from "./alarms.js";
-import { percent, span, wallTime } from "./words.js";
+import { percent, span } from "./words.js";
 
 const LONG_NOTICE = 50; // letters: more than one line on a small phone
 
@@ -55,21 +55,21 @@ function unreadyOf({ readiness }) {
   return `! ${bad[0].words}${bad.length > 1 ? `, and ${bad.length - 1} more` : ""}`;
 }
 
-/** "Opens in 12 min, 14:00–14:30 · chance 95 % · 6 min of slack". */
+/** "Opens in 12 min · chance 95 % · slack 6 min": one line on the smallest phone. */
 function windowOf(board, t) {
   const span_t = board.cook?.window_t;
   if (!span_t || t === null) return null;
   const handed = board.steaks.some((one) => one.phase === "handed_in");
-  const parts = [`${clockOf(span_t, t)} (${span_t.map((at) => wallTime(board.wall(at))).join("–")})`];
+  const parts = [clockOf(span_t, t)];
   const { chance, slack_s: slack } = board.plan ?? {};
   if (!handed && typeof chance === "number") parts.push(`chance ${percent(chance)}`);
-  if (!handed && typeof slack === "number") parts.push(slackWords(slack));
+  if (!handed && typeof slack === "number") parts.push(slack < 0 ? slackWords(slack) : `slack ${span(slack)}`);
   return parts.join(" · ");
 }
 
 function clockOf([opens, closes], t) {
-  if (t < opens) return `Turn-in opens in ${span(opens - t)}`;
-  return t < closes ? `Turn-in closes in ${span(closes - t)}` : "Turn-in is closed";
+  if (t < opens) return `Opens in ${span(opens - t)}`;
+  return t < closes ? `Closes in ${span(closes - t)}` : "Turn-in is closed";
 }
 
 export const slackWords = (seconds) =>

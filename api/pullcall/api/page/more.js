@@ -25,14 +25,14 @@ export function morePanel(steak, acts) {
   const curve = new Curve(`${title(steak.steak)}: core temperature so far`);
   const last = make("div", { class: "list" });
   const body = make("div", {},
-    make("div", { class: "plankeys" },
-      button("Settings", () => acts.openSteak(steak.steak)),
-      button("Spot", () => acts.openSpot(steak.steak), { name: "Enter a spot temperature" }),
-      button("Look", () => acts.openLook(steak.steak))),
     make("p", { class: "steplabel" }, "When it happened"),
     make("div", { class: "grid ages" }, ...ages),
     make("p", { class: "steplabel" }, "What you did"),
     make("div", { class: "grid marks" }, ...marks),
+    make("div", { class: "plankeys" },
+      button("Settings", () => acts.openSteak(steak.steak)),
+      button("Spot", () => acts.openSpot(steak.steak), { name: "Enter a spot temperature" }),
+      button("Look", () => acts.openLook(steak.steak))),
     make("div", { class: `bigcurve lane${acts.laneOf(steak.steak)}` }, curve.node),
     make("p", { class: "steplabel" }, "Its last marks"), last);
   const paint = (board, unit, t) => {

@@ -26,15 +26,17 @@ export class Plan {
     this.go = button("", () => this.step && acts.mark(markOf(this.step), this.step.steak), { kind: "go", rest: 1200 });
     this.set = button("Set the turn-in window", () => acts.openWindow());
     this.offset = button("", () => acts.takeOffset());
+    this.more = make("div", { class: "sums" });
     this.node = make("div", { class: "plan" },
-      make("div", { class: "scroll" }, this.sums, this.ready, this.steps),
-      make("div", { class: "plankeys" }, this.set, this.offset, this.go));
+      make("div", { class: "scroll" }, this.sums, this.ready, this.steps, this.more,
+        make("div", { class: "plankeys" }, this.set, this.offset)),
+      make("div", { class: "plankeys" }, this.go));
   }
 
   paint(board, unit, t) {
     const { plan, cook } = board;
-    const sums = sumsOf(board);
-    refill(this.sums, JSON.stringify(sums), () => sums.map(([kind, words]) => make("p", { class: kind }, words)));
+    fill(this.sums, sumsOf(board));
+    fill(this.more, moreOf(board));
     this.paintReady(board, unit);
     this.paintSteps(board, t);
     this.step = board.stage === "before" ? nextStepOf(plan) : null;
@@ -63,6 +65,9 @@ export class Plan {
   }
 }
 
+const fill = (node, lines) =>
+  refill(node, JSON.stringify(lines), () => lines.map(([kind, words]) => make("p", { class: kind }, words)));
+
 function row(step, board, t, isNext) {
   const done = step.done_t !== null;
   const at = (moment) => wallTime(board.wall(moment));
@@ -83,19 +88,26 @@ const doneWords = (step) => (step.steak ? `${title(step.steak)} on` : WORDS[mark
 function sumsOf(board) {
   const { plan, cook } = board;
   const at = (moment) => wallTime(board.wall(moment));
-  if (!cook?.window_t) return [["none", "No turn-in window is set: there is no plan of times yet."], ...gaps(plan, board)];
+  if (!cook?.window_t) return [["none", "No turn-in window is set: there is no plan of times yet."]];
   const lines = [["turnin", `Turn-in ${cook.window_t.map(at).join("–")}${plan?.hand_in_t ? `, hand in about ${at(plan.hand_in_t.p50)}` : ""}`]];
   if (typeof plan?.chance === "number") {
     lines.push(["chance", `Chance ${percent(plan.chance)}${typeof plan.slack_s === "number" ? `, ${slackWords(plan.slack_s)}` : ""}`]);
   }
   for (const words of plan?.advice ?? []) lines.push(["advice", words]);
+  return lines;
+}
+
+/** What is good to know of the plan besides: last moments, and how far apart the pulls come. */
+function moreOf(board) {
+  const { plan, steaks } = board;
+  const at = (moment) => wallTime(board.wall(moment));
   const last = Object.entries(plan?.last_on_t ?? {}).map(([name, moment]) => `${name} ${at(moment)}`);
-  if (last.length) lines.push(["last", `On at the latest: ${last.join(", ")}`]);
-  return [...lines, ...gaps(plan, board)];
+  const lines = last.length ? [["last", `On at the latest: ${last.join(", ")}`]] : [];
+  return [...lines, ...gaps(plan, steaks)];
 }
 
 /** How far apart the pulls come, and with which offset they would be apart. */
-function gaps(plan, { steaks }) {
+function gaps(plan, steaks) {
   if (!plan?.gap_s || steaks.length < 2) return [];
   const [first, second] = steaks.map((one) => one.steak);
   const { p10, p50, p90 } = plan.gap_s;

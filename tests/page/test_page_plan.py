@@ -1,0 +1,243 @@
+"""What the page shows round the cook: the plan before, the fire, proposals, the choice after."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.page.scripted import FIRE, PLAN_NOW, UNREADY
+from tests.page.visit import PHONE, Open, Visit
+
+pytestmark = pytest.mark.integration
+
+SIZES = [PHONE, (320, 568), (844, 390)]
+
+
+def _planned(seen: Visit) -> None:
+    seen.site.change_cook({"window": "14:00-14:30"})
+    seen.site.show("plan", PLAN_NOW)
+    seen.site.show("fire", FIRE)
+    seen.site.cook_changes.clear()
+
+
+def _wall(seen: Visit, t: float) -> str:
+    """Cook seconds as wall time of this machine's zone, by the browser's own formatting."""
+    script = """(t) => new Date(Date.parse("2026-06-13T13:40:00Z") + t * 1000)
+      .toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" })"""
+    said: str = seen.page.evaluate(script, t)
+    return said
+
+
+def test_before_anything_is_on_the_plan_tells_what_is_next_and_when(visit: Open) -> None:
+    seen = visit(cooking=False)
+    seen.arm()
+    _planned(seen)
+    plan = seen.page.get_by_role("region", name="Plan")
+    expect(plan).to_contain_text("Chance 92 %, 6 min of slack")
+    expect(plan).to_contain_text(f"Turn-in {_wall(seen, 1200)}–{_wall(seen, 3000)}")
+    steps = plan.locator("li")
+    expect(steps).to_have_count(len(PLAN_NOW["steps"]))
+    pour = steps.filter(has_text="Pour the coal")
+    expect(pour).to_contain_text(f"{_wall(seen, 60)}–{_wall(seen, 420)}")
+    expect(pour).to_contain_text("next, critical")
+    expect(steps.filter(has_text="Light the chimney")).to_contain_text("✓")
+    expect(plan).to_contain_text(f"left {_wall(seen, 960)}, right {_wall(seen, 985)}")
+    expect(plan).to_contain_text("Right pulls about 12 s after left (-60 to 84 s)")
+    expect(plan).to_contain_text("two minutes later 84 %")
+    expect(seen.slot()).to_contain_text(f"{_wall(seen, 60)} Pour the coal")
+    plan.get_by_role("button", name="Coal poured").click()
+    expect(seen.slot()).to_contain_text("Coal poured marked")
+    assert seen.site.marks[-1]["mark"] == "poured"
+    assert seen.site.marks[-1]["steak"] is None
+    plan.get_by_role("button", name="Take 40 s between").click()
+    expect(seen.slot()).to_contain_text("Right goes on 40 s later")
+    assert seen.site.cook_changes == [{"offset_s": 40}]
+    assert seen.complaints == []
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_window_is_set_with_two_times_and_own_durations(
+    visit: Open, size: tuple[int, int]
+) -> None:
+    seen = visit(size, cooking=False)
+    seen.page.get_by_role("button", name="Set the turn-in window").click()
+    seen.page.get_by_label("Opens").fill("14:00")
+    seen.page.get_by_label("Closes").fill("14:30")
+    seen.page.get_by_label("Walk to turn-in").fill("soon")
+    seen.page.get_by_role("button", name="Save").click()
+    expect(seen.page.locator(".refused")).to_contain_text('for example "7-10 min"')
+    seen.page.get_by_label("Walk to turn-in").fill("3-5 min")
+    seen.page.wait_for_timeout(400)  # two taps at once would count as one
+    seen.page.get_by_role("button", name="Save").click()
+    expect(seen.page.get_by_role("dialog")).to_have_count(0)
+    assert seen.site.cook_changes == [{"window": "14:00-14:30", "durations": {"walk": "3-5 min"}}]
+    expect(seen.page.get_by_role("button", name="Window and times")).to_be_visible()
+
+
+def test_what_is_not_ready_is_listed_before_and_one_line_while_cooking(visit: Open) -> None:
+    seen = visit(cooking=False)
+    plan = seen.page.get_by_role("region", name="Plan")
+    expect(plan.locator(".ready")).to_have_text("✓ Ready")
+    seen.site.show_readiness(*UNREADY)
+    expect(plan.locator(".notok")).to_have_text(
+        "! Nobody would hear a call: arm a phone or connect a speaker"
+    )
+    # 285 C is 545 F by the definition F = 1.8 C + 32.
+    expect(plan).to_contain_text("✓ Fire: the grate is hot (545 °F)")
+    seen.site.take("on", None)
+    expect(plan).to_have_count(0)
+    expect(seen.page.locator(".unready")).to_contain_text("! Nobody would hear a call")
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_while_meat_is_on_the_bar_tells_window_chance_and_slack(
+    visit: Open, size: tuple[int, int]
+) -> None:
+    seen = visit(size, at=300, mode="demo")
+    seen.arm()
+    _planned(seen)
+    line = seen.page.locator("#lines .window")
+    # The window opens at 1200 s: 15 min after 300 s.
+    expect(line).to_contain_text("Opens in 14 min · chance 92 % · slack 6 min")
+    assert line.evaluate("(e) => e.scrollWidth - e.clientWidth") <= 0
+    seen.site.call("fire_low", [], "Fire falling, below the floor", priority=3)
+    expect(seen.slot()).to_contain_text("Fire falling")
+    for part in ("html", "main", "#board", ".lane .face", "#slot", "#foot", "#slot .act"):
+        for one in seen.page.locator(part).all():
+            assert one.evaluate("(e) => e.scrollHeight - e.clientHeight") <= 1, part
+    for key in seen.page.get_by_role("button").all():
+        box = key.bounding_box()
+        assert box and box["width"] >= 72 and box["height"] >= 72, key.inner_text()
+        assert box["x"] + box["width"] <= size[0] and box["y"] + box["height"] <= size[1]
+
+
+def test_the_fire_key_tells_the_trend_and_takes_a_spot_of_the_grate(visit: Open) -> None:
+    seen = visit(at=100)
+    key = seen.page.locator("#foot .fire")
+    expect(key).to_contain_text("tap in the grate")
+    _planned(seen)
+    # 260 C, the floor, is 500 F; 720 s are 12 min.
+    expect(key).to_contain_text("545 °F ↓")
+    expect(key).to_contain_text("below 500 in about 12 min")
+    key.click()
+    expect(seen.page.locator(".spot output")).to_have_text("545 °F")
+    seen.page.get_by_role("button", name="more by 50").click()
+    seen.page.get_by_role("button", name="Take this spot").click()
+    expect(seen.slot()).to_contain_text("Grate: spot 595.0 °F")
+    assert seen.site.spots[0]["steak"] is None
+    assert seen.site.spots[0]["celsius"] == pytest.approx((595 - 32) / 1.8)
+
+
+def test_the_fires_floor_is_set_in_the_phones_unit_and_a_probe_is_given_to_the_grate(
+    visit: Open,
+) -> None:
+    seen = visit(at=100)
+    seen.page.get_by_role("button", name="Menu").click()
+    seen.page.locator(".sheet").get_by_role("button", name="Fire").click()
+    seen.page.get_by_role("button", name="Fire's floor: more by 25").click()
+    expect(seen.slot()).to_contain_text("Fire's floor 525 °F")
+    assert seen.site.cook_changes[-1]["fire_floor_c"] == pytest.approx((525 - 32) / 1.8)
+    seen.page.get_by_role("button", name="Close").click()
+    seen.page.get_by_role("button", name="Menu").click()
+    seen.page.get_by_role("button", name="Probes").click()
+    seen.page.get_by_role("button", name="Probe left is at the grate").click()
+    expect(seen.slot()).to_contain_text("Grate: Probe left")
+    assert seen.site.cook_changes[-1] == {"grate_channel": "left-probe"}
+
+
+def _proposal(seen: Visit) -> dict[str, Any]:
+    t = seen.site.t
+    why = "the reading fell as when a probe is drawn"
+    return {"id": "p1", "t": t, "steak": "left", "mark": "off", "happened": t - 20,
+            "confirm_t": t + 60, "why": why}  # fmt: skip
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("is_so", [True, False])
+def test_a_proposed_mark_is_answered_in_its_lane(
+    visit: Open, size: tuple[int, int], is_so: bool
+) -> None:
+    seen = visit(size, at=470)
+    seen.arm()
+    seen.site.propose(_proposal(seen))
+    lane = seen.lane("Left")
+    asked = lane.locator(".asked")
+    expect(asked).to_contain_text("Off 2")
+    expect(asked).to_contain_text("s ago? Taken as so in 5")
+    expect(asked).to_contain_text("The reading fell")
+    assert lane.locator(".face").evaluate("(e) => e.scrollHeight - e.clientHeight") <= 1
+    # A tap that was meant for the key before says nothing.
+    seen.page.wait_for_timeout(700)
+    lane.get_by_role("button", name="yes, off" if is_so else "no, not off").click()
+    expect(asked).to_be_hidden()
+    assert seen.site.answers == [{"proposal": "p1", "is_so": is_so}]
+    expect(lane.get_by_role("button", name="enter a spot")).to_be_visible()
+
+
+def test_a_pull_is_shifted_and_aimed_by_choice_and_the_lane_says_so(visit: Open) -> None:
+    seen = visit(at=100)
+    aim = seen.lane("Left").locator(".aim")
+    seen.lane("Left").get_by_role("button", name="more marks").click()
+    seen.page.get_by_role("button", name="Settings").click()
+    seen.page.get_by_role("button", name="pull later by choice: more by 1").click()
+    expect(seen.slot()).to_contain_text("Left: pull +1 °F later")
+    # One degree Fahrenheit is 5/9 of a kelvin.
+    assert seen.site.settings["left"]["shift_c"] == pytest.approx(5 / 9)
+    expect(aim).to_have_text("Pull 130, target 135, +1 °F by choice")
+    seen.page.get_by_role("button", name="By target").click()
+    expect(seen.page.get_by_role("button", name="By target")).to_have_attribute(
+        "aria-pressed", "true"
+    )
+    assert seen.site.settings["left"]["pull_by"] == "target"
+    expect(aim).to_have_text("Pull 130 for 135, +1 °F by choice")
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_after_the_pulls_the_numbers_say_which_is_nearer_and_leave_the_choice(
+    visit: Open, size: tuple[int, int]
+) -> None:
+    seen = visit(size, at=560)
+    seen.arm()
+    for mark, ago in (("turn", 280), ("flip", 160), ("off", 90)):
+        seen.site.take(mark, None, ago)
+    # 57.4 C (135.3 F) is what the script forecasts; 57.2 and 58.0 C are 135.0 and 136.4 F.
+    seen.site.settings = {"right": {"target_c": 58.0}}
+    seen.site.send_steaks()
+    choose = seen.page.get_by_role("region", name="Choose")
+    expect(choose).to_contain_text(
+        "Left is nearer its target: 135.3 for 135.0; right 135.3 for 136.4."
+    )
+    rested = choose.locator("tr").filter(has_text="Rested")
+    expect(rested).to_contain_text("1:3")
+    choose.get_by_role("button", name="Note left").click()
+    seen.page.get_by_label("How it looks").fill("even crust")
+    seen.page.get_by_role("button", name="Keep this note").click()
+    expect(choose).to_contain_text("even crust")
+    assert seen.site.settings["left"]["look"] == "even crust"
+    seen.page.get_by_role("button", name="Left: Boxed").click()
+    expect(seen.page.get_by_role("button", name="Left: Handed in")).to_have_text("Hand in")
+    assert seen.site.marks[-1]["mark"] == "boxed"
+    assert seen.complaints == []
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_mark_tapped_late_is_dated_back_from_its_undo(visit: Open, size: tuple[int, int]) -> None:
+    seen = visit(size, at=140)
+    seen.arm()
+    seen.lane("Left").locator("button.go").click()
+    expect(seen.slot()).to_contain_text("Left: turn marked")
+    first = seen.site.marks[-1]
+    seen.page.get_by_role("button", name="Earlier").click()
+    for key in seen.slot().get_by_role("button").all():
+        box = key.bounding_box()
+        assert box and box["width"] >= 72 and box["x"] + box["width"] <= size[0]
+    seen.page.get_by_role("button", name="−10 s").click()
+    expect(seen.slot()).to_contain_text("Left: turn, 1")
+    seen.page.get_by_role("button", name="−30 s").click()
+    seen.until("document.querySelector('#slot').textContent.includes('turn, 4')")
+    turns = [one for one in seen.site.marks if one["mark"] == "turn"]
+    assert len(turns) == 1
+    assert turns[0]["at"] == pytest.approx(first["at"] - 40, abs=0.5)
+    assert seen.complaints == []
