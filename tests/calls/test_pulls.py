@@ -43,6 +43,17 @@ def test_answered_at_forty_it_is_quiet_until_now() -> None:
     assert stage.said(NOW)
 
 
+def test_an_answer_to_a_lead_that_is_over_changes_nothing() -> None:
+    stage = on()
+    stage.pull_at(300.0)
+    stage.run(281.0)
+    forty, twenty = stage.said(SOON)
+    assert stage.engine.acknowledge(forty.id, "phone", 281.0) == []
+    stage.run(299.0)
+    assert [call.in_s for call in stage.said(SOON)] == [40.0, 20.0, 10.0]
+    assert stage.states(forty.id) == stage.states(twenty.id) == ["cleared"]
+
+
 def test_a_band_wider_than_the_lead_says_no_number() -> None:
     stage = on()
     stage.pull_at(300.0, band_s=44.0)

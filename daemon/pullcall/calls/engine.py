@@ -65,9 +65,10 @@ class CallEngine:
         said = self._said.get(id)
         if said is None or said.call is not CallKind.PULL_SOON or id in self._answered:
             return []
+        if self._open_leads.get(said.steaks[0]) != id:
+            return []  # it is over: a later lead, a hold or "pull now" took its place
         self._answered.add(id)
-        if self._open_leads.get(said.steaks[0]) == id:
-            self._pulls[said.steaks[0]].mute()
+        self._pulls[said.steaks[0]].mute()
         return [StateChange(now, id, CallState.ACKNOWLEDGED, by)]
 
     def shelve(self, id: str, by: str, for_s: float, now: float) -> list[StateChange]:
