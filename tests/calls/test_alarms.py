@@ -91,6 +91,14 @@ def test_spikes_that_come_back_are_no_slip(spike: float) -> None:
     assert stage.calls == []
 
 
+def test_what_a_core_rose_while_its_probe_was_silent_is_no_slip() -> None:
+    stage = on()
+    stage.reads["left"] = lambda t: None if 100 <= t < 140 else 3.0 * steady(t)
+    stage.run(200.0)
+    assert stage.said(CallKind.PROBE_LOST)
+    assert stage.said(CallKind.PROBE_WRONG) == []
+
+
 def test_handling_moves_a_probe_and_nothing_is_said_of_it() -> None:
     stage = on()
     stage.reads["left"] = lambda t: steady(t) - (3.0 if t >= 100.0 else 0.0)

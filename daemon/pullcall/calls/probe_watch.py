@@ -66,6 +66,8 @@ class ProbeWatch:
         newest = steak.last_reading
         if newest is None or (self._latest and newest.t <= self._latest[-1].t):
             return
+        if self._latest and newest.t - self._latest[-1].t > FALL_S:
+            self._latest.clear()  # what the core did in a silence is no slip
         self._latest.append(newest)
         if self._now - steak.handled_t < QUIET_AFTER_MARK_S:
             self._latest.clear()
