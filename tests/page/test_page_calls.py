@@ -156,10 +156,17 @@ def test_lesser_alarms_wait_in_a_list_with_keys_of_their_own(
     expect(rows.nth(2)).to_contain_text("got it by phone")
 
 
-def test_when_nobody_hears_the_alarm_leads_to_the_arming_tap(visit: Open) -> None:
-    seen = visit(at=300)
+@pytest.mark.parametrize("size", SIZES)
+def test_when_nobody_hears_the_alarm_leads_to_the_arming_tap(
+    visit: Open, size: tuple[int, int]
+) -> None:
+    seen = visit(size, at=300)
     seen.site.call("unheard", [], "Nobody is hearing this: arm a phone or a speaker", priority=2)
-    seen.page.get_by_role("button", name="Arm this phone").click()
+    expect(seen.slot()).to_contain_text("Nobody is hearing this")
+    words = seen.slot().locator(".act")
+    assert words.evaluate("(e) => e.getBoundingClientRect().height") <= 84
+    assert seen.slot().evaluate("(e) => e.scrollHeight - e.clientHeight") <= 1
+    seen.page.get_by_role("button", name="Tap to hear calls").click()
     seen.until("window.heardCalls.some((c) => c.call === 'test' && c.audible)")
     seen.page.wait_for_timeout(300)
     assert seen.site.phones[-1]["armed"] is True

@@ -9,6 +9,7 @@ import { wallTime } from "./words.js";
 
 const TOAST_MS = 8000;
 const LONG = 24; // letters that fit in large beside two keys on a small phone
+const VERY_LONG = 42;
 const EARLIER = [["−10 s", 10], ["−30 s", 30], ["−1 min", 60]];
 export const SHELF_S = 300;
 
@@ -50,7 +51,7 @@ export class Bar {
     const key = ["calls", ...calls.map(({ id }) => id), words, ...keys.map(([label]) => label)].join(" ");
     refill(this.node, key, () => {
       const kind = kindOf(first) + (isAnswerable(first) ? `, ${stateOf(first)}` : "");
-      const line = make("p", { class: "act", role: first.priority === 1 ? "alert" : "status", "data-long": words.length > LONG },
+      const line = make("p", { class: "act", role: first.priority === 1 ? "alert" : "status", "data-long": words.length > VERY_LONG ? "very" : words.length > LONG },
         make("span", { class: "kind" }, kind), words);
       return [line, ...keys.map(([label, act, strong]) => button(label, act, { kind: strong ? "strong" : "" }))];
     });
@@ -61,7 +62,7 @@ export class Bar {
     const [first] = calls;
     const answerable = calls.filter((call) => isAnswerable(call) && (board.writable || call.here));
     const keys = [];
-    if (first.call === "unheard" && !sound.armed) keys.push(["Arm this phone", () => this.acts.arm(), true]);
+    if (first.call === "unheard" && !sound.armed) keys.push(["Tap to hear calls", () => this.acts.arm(), true]);
     else if (others.length) keys.push([`All ${others.length + 1}`, () => this.acts.openAlarms()]);
     else if (answerable.length && isShelvable(first)) keys.push(["5 min", () => this.acts.shelve(answerable, SHELF_S)]);
     if (answerable.length) keys.push(["Got it", () => this.acts.answer(answerable), true]);

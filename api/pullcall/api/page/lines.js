@@ -62,7 +62,7 @@ function windowOf(board, t) {
   const handed = board.steaks.some((one) => one.phase === "handed_in");
   const parts = [clockOf(span_t, t)];
   const { chance, slack_s: slack } = board.plan ?? {};
-  if (!handed && typeof chance === "number") parts.push(`chance ${percent(chance)}`);
+  if (!handed && typeof chance === "number") parts.push(`chance ${percent(chance).replace("over ", ">").replace("under ", "<")}`);
   if (!handed && typeof slack === "number") parts.push(slack < 0 ? slackWords(slack) : `slack ${span(slack)}`);
   return parts.join(" · ");
 }
