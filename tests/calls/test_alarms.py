@@ -34,10 +34,11 @@ def grate(t: float, celsius: float, state: FireState = FireState.READY) -> FireR
 # Probes
 
 
-def test_a_probe_is_lost_after_six_seconds_and_asks_for_a_spot() -> None:
+def test_a_probe_is_lost_after_twenty_seconds_and_asks_for_a_spot() -> None:
     stage = silent_from(100.0)
     stage.run(140.0)
-    (lost,) = stage.said(CallKind.PROBE_LOST)[:1]
+    (lost,) = stage.said(CallKind.PROBE_LOST)
+    assert lost.t == pytest.approx(120.0, abs=1.0)
     assert (lost.priority, lost.text) == (2, "Left: no probe reading, tap in a spot")
 
 

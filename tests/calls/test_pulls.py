@@ -148,6 +148,14 @@ def test_an_unsure_forecast_is_told_and_the_temperature_takes_over() -> None:
     assert stand_by.t == pytest.approx(383.0, abs=2.0)  # 1.7 K below, at 0.1 K/s
 
 
+def test_a_band_as_wide_as_is_usual_well_ahead_of_a_pull_is_no_alarm() -> None:
+    stage = on()
+    stage.says["left"] = lambda t: forecast(t, 300.0 - t, 0.45 * (300.0 - t))
+    stage.reads["left"] = lambda t: 40.0
+    stage.run(290.0)
+    assert stage.said(CallKind.FORECAST_SHAKY) == []
+
+
 def test_a_steak_without_a_probe_is_never_told_to_be_unsure() -> None:
     stage = on()
     stage.says["left"] = lambda t: forecast(t, max(300.0 - t, 4.0), 90.0)

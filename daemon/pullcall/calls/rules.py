@@ -36,8 +36,10 @@ NOW_S = 3.0
 #: "Over" this far above the pull temperature, kelvin.
 OVER_C = 1.7
 #: The forecast is shaky when its band is wider than this with the pull this near, for so long, s.
-SHAKY_BAND_S = 25.0
-SHAKY_NEAR_S = 90.0
+#: Ninety seconds ahead every second sound forecast is 25 s wide: that limit and distance spoke up
+#: for two steaks in five and three times in four for nothing, these for one in thirty.
+SHAKY_BAND_S = 30.0
+SHAKY_NEAR_S = 60.0
 SHAKY_ON_S = 5.0
 #: A shaky forecast gives way to the temperature: stand by this far below the pull, kelvin.
 STAND_BY_C = 1.7
@@ -51,8 +53,10 @@ TURN_REMINDER_S = 8.0
 TWINS_S = 10.0
 
 # Probes -------------------------------------------------------------------------------------
-#: A probe is lost after this long, or this many of its usual intervals, whichever is longer.
-LOST_S = 6.0
+#: A probe is lost after this long, or this many of its usual intervals, whichever is longer, s;
+#: far from the pull after the longer time: the forecast carries on over a short silence, and a
+#: cook with full hands is not asked for a spot that changes nothing.
+LOST_S, LOST_FAR_S = 6.0, 20.0
 LOST_INTERVALS = 5.0
 #: Good readings in a row that clear a lost probe.
 GOOD_READINGS = 3
