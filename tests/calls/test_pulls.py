@@ -170,3 +170,15 @@ def test_the_pull_temperature_of_the_forecast_counts_not_the_one_set() -> None:
     stage.says["left"] = lambda t: replace(forecast(t, 60.0, core_c=53.0), pull_c=52.5)
     stage.run(5.0)
     assert stage.said(NOW)
+
+
+def test_just_after_a_flip_only_the_core_itself_says_now() -> None:
+    stage = on()
+    stage.reads["left"] = lambda t: PULL_C - 0.2
+    stage.says["left"] = lambda t: forecast(t, 2.0)
+    stage.mark(MarkKind.FLIP)
+    stage.run(58.0)
+    assert stage.said(NOW) == []
+    stage.says["left"] = lambda t: forecast(t, 2.0, core_c=PULL_C)
+    stage.run(60.0)
+    assert stage.said(NOW)

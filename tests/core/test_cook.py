@@ -138,7 +138,7 @@ def test_a_silent_probe_is_lost_and_found_after_three_good_readings() -> None:
     events = in_time_order(
         [on(0.1)],
         rising("left", 0.2, 60.0, 5.0, 0.02),
-        rising("left", 80.0, 90.0, 6.6, 0.02),
+        rising("left", 100.0, 110.0, 7.0, 0.02),
     )
     cook = Cook(ONE)
     lost_from = lost_until = 0.0
@@ -148,8 +148,8 @@ def test_a_silent_probe_is_lost_and_found_after_three_good_readings() -> None:
                 lost_from = effect.t
             elif not isinstance(effect, Call | Forecast):
                 lost_until = effect.t
-    assert lost_from == 67.0
-    assert lost_until == 81.0
+    assert lost_from == 81.0
+    assert lost_until == 101.0
 
 
 def test_undo_takes_a_mark_back_as_if_it_had_never_been() -> None:
@@ -258,8 +258,8 @@ def test_a_mark_dated_back_before_the_one_it_follows_is_refused() -> None:
 
 def test_a_probe_that_was_never_heard_is_lost_too() -> None:
     header = replace(ONE, steaks=(replace(ONE.steaks[0], channel="p/1"),))
-    effects = run(header, [on(0.0)], until=20.0)
-    assert [c.t for c in calls(effects) if c.call is CallKind.PROBE_LOST] == [7.0]
+    effects = run(header, [on(0.0)], until=40.0)
+    assert [c.t for c in calls(effects) if c.call is CallKind.PROBE_LOST] == [21.0]
 
 
 def test_a_steak_without_a_probe_loses_none() -> None:

@@ -109,7 +109,7 @@ class CallEngine:
         """Let every watch see this second."""
         for name, steak in scene.steaks.items():
             forecast = scene.forecasts.get(name)
-            self._probes[name].see(steak, scene.now)
+            self._probes[name].see(steak, scene.now, scene.pull_is_near(name))
             self._rests[name].see(steak, forecast, scene.now)
             if steak.phase is Phase.ON:
                 self._pulls[name].see(steak, forecast, scene.now)

@@ -12,6 +12,7 @@ from pullcall.calls.rules import (
     GOOD_READINGS,
     JUMP_C,
     JUMP_S,
+    LOST_FAR_S,
     LOST_INTERVALS,
     LOST_S,
     QUIET_AFTER_MARK_S,
@@ -34,15 +35,15 @@ class ProbeWatch:
         self._slipped_t = -math.inf
         self._now = -math.inf
 
-    def see(self, steak: SteakState, now: float) -> None:
-        """Look at the steak's probe at ``now``."""
+    def see(self, steak: SteakState, now: float, is_near: bool) -> None:
+        """Look at the steak's probe at ``now``; ``is_near``: the pull is due soon."""
         self._now = now
         if steak.phase is not Phase.ON:
             self.is_lost = False
             self._latest.clear()
             self._slipped_t = -math.inf
             return
-        self._see_silence(steak, now)
+        self._see_silence(steak, now, LOST_S if is_near else LOST_FAR_S)
         self._see_slip(steak)
 
     @property
@@ -50,11 +51,11 @@ class ProbeWatch:
         """Whether the probe moved, and nothing has decided since."""
         return self._now - self._slipped_t < STEADY_S
 
-    def _see_silence(self, steak: SteakState, now: float) -> None:
+    def _see_silence(self, steak: SteakState, now: float, least_s: float) -> None:
         age = steak.silence(now)
         if age is None:
             self.is_lost = False
-        elif age > max(LOST_S, LOST_INTERVALS * steak.interval()):
+        elif age > max(least_s, LOST_INTERVALS * steak.interval()):
             self.is_lost, self._heard_when_lost = True, steak.heard
         elif self.is_lost:
             self.is_lost = steak.heard - self._heard_when_lost < GOOD_READINGS

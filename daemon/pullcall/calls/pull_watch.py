@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable
 
 from pullcall.calls.rules import (
+    FLIP_SETTLES_S,
     FRESH_S,
     HOLD_S,
     MOST_HOLDS,
@@ -45,7 +46,7 @@ class PullWatch:
         self._widest = WIDEST_BAND_IN_LEADS
         self._before: Forecast | None = None
         self._latest: Forecast | None = None
-        self._fresh = False
+        self._fresh = self._settled = False
         self._now = -math.inf
         self._pull_c = math.inf
 
@@ -55,6 +56,7 @@ class PullWatch:
         self._pull_c = steak.settings.pull_c
         age = steak.reading_age(now)
         self._fresh = age is None or age <= FRESH_S
+        self._settled = now - steak.flipped_t >= FLIP_SETTLES_S
         self.is_due = self.is_due or self._both(self._says_now)
         self.is_over = self.is_over or self._both(self._says_over)
         self._see_shaky(steak.last_reading is not None)
@@ -158,7 +160,7 @@ class PullWatch:
         if forecast is None:
             return False
         pull = forecast.pull_in_s
-        soon = pull is not None and pull.p50 <= NOW_S and self._fresh
+        soon = pull is not None and pull.p50 <= NOW_S and self._fresh and self._settled
         return soon or (forecast.core_c is not None and forecast.core_c >= self._target_c(forecast))
 
     def _says_over(self, forecast: Forecast | None) -> bool:

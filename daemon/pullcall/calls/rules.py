@@ -31,8 +31,10 @@ FRESH_S = 3.0
 #: "Hold" when a pull announced ahead slips later by more than this, seconds, and how often.
 HOLD_S = 20.0
 MOST_HOLDS = 2
-#: "Pull now" when the forecast says this little is left, seconds.
+#: "Pull now" when the forecast says this little is left, seconds; for a while after a flip, which
+#: bends the rise of a core off the middle, only when the core is there.
 NOW_S = 3.0
+FLIP_SETTLES_S = 60.0
 #: "Over" this far above the pull temperature, kelvin.
 OVER_C = 1.7
 #: The forecast is shaky when its band is wider than this with the pull this near, for so long, s.

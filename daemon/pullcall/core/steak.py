@@ -61,7 +61,7 @@ class SteakState:
         self.off_t: float | None = None
         self.boxed_t: float | None = None
         self.handed_in_t: float | None = None
-        self.handled_t = -math.inf
+        self.handled_t = self.flipped_t = -math.inf
         self.last_spot_t: float | None = None
         self.last_reading: Reading | None = None
         self.heard = 0
@@ -106,6 +106,7 @@ class SteakState:
         elif mark.mark is MarkKind.HANDED_IN:
             self.phase, self.handed_in_t = Phase.HANDED_IN, mark.happened
         elif mark.mark in (MarkKind.TURN, MarkKind.FLIP):
+            self.flipped_t = mark.happened if mark.mark is MarkKind.FLIP else self.flipped_t
             self._pass_planned(mark)
         return True
 
