@@ -15,7 +15,7 @@ from enum import Enum
 
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
-from hypothesis.stateful import RuleBasedStateMachine, precondition, rule
+from hypothesis.stateful import RuleBasedStateMachine, initialize, precondition, rule
 
 from pullcall.clock import RecordedClock
 from pullcall.events import Call, CallKind
@@ -114,6 +114,11 @@ class Outlets(RuleBasedStateMachine):
     @property
     def horns(self) -> list[Horn]:
         return [*self.usual, self.backup]
+
+    @initialize(mood=st.sampled_from(list(Mood)))
+    def all_begin_alike(self, mood: Mood) -> None:
+        for horn in self.horns:
+            horn.mood = mood
 
     @rule(which=st.integers(0, 2), mood=st.sampled_from(list(Mood)))
     def an_outlet_changes(self, which: int, mood: Mood) -> None:
