@@ -124,9 +124,7 @@ async def check_resumed(site: Daemon, before: Message, marks: list[str]) -> None
     after = await site.snapshot()
     assert after["cook"] == before["cook"]
     assert [m["id"] for m in after["marks"]] == marks
-    assert [c["id"] for c in after["calls"]][: len(before["calls"])] == [
-        c["id"] for c in before["calls"]
-    ]
+    assert {c["id"] for c in before["calls"]} <= {c["id"] for c in after["calls"]}
     assert after["t"] > before["t"]
     assert after["epoch"] != before["epoch"]
 

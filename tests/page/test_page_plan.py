@@ -230,6 +230,7 @@ def test_a_mark_tapped_late_is_dated_back_from_its_undo(visit: Open, size: tuple
     expect(seen.slot()).to_contain_text("Left: turn marked")
     first = seen.site.marks[-1]
     seen.page.get_by_role("button", name="Earlier").click()
+    expect(seen.page.get_by_role("button", name="−10 s")).to_be_visible()
     for key in seen.slot().get_by_role("button").all():
         box = key.bounding_box()
         assert box and box["width"] >= 72 and box["x"] + box["width"] <= size[0]

@@ -67,6 +67,7 @@ class Desk:
         self._unheard: OrderedDict[_CallKey, None] = OrderedDict()
         self._delivered: OrderedDict[_CallKey, set[str]] = OrderedDict()
         self._last_heard: OrderedDict[str, Report] = OrderedDict()
+        self._complained: OrderedDict[str, None] = OrderedDict()
 
     # What the site says
 
@@ -160,13 +161,21 @@ class Desk:
         left = tuple(call for call in burst if _key(call) in self._unheard)
         if not left:
             return
-        _log.warning("nobody was heard to sound %s: announcing again", _names(left))
+        self._complain(left)
         for outlet in self._all():
             fresh = tuple(c for c in left if outlet.name not in self._delivered.get(_key(c), ()))
             if fresh:
                 outlet.announce(fresh)
         if self.on_unheard is not None:
             self._hand_on(self.on_unheard, left)
+
+    def _complain(self, unheard: Burst) -> None:
+        """Once for each call: an alarm that goes on unheard would fill the log."""
+        new = tuple(call for call in unheard if call.id not in self._complained)
+        for call in new:
+            _remember(self._complained, call.id, None)
+        if new:
+            _log.warning("nobody was heard to sound %s: announcing again", _names(new))
 
     @staticmethod
     def _hand_on(listener: Callable[[_V], None], told: _V) -> None:

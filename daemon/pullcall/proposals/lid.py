@@ -33,9 +33,7 @@ class LidWatch:
         top_t = max(t for t, level in recent if level >= near)
         self._is_down, self._before = True, top
         self._lowest_t, self._lowest = now, celsius
-        return Found(
-            round(top_t, 1), f"the grate fell {top - celsius:.0f} C in {now - top_t:.0f} s"
-        )
+        return Found(round(top_t, 1), "the grate's reading fell fast")
 
     def _recovery(self) -> Found | None:
         now, celsius = self.trace.points[-1]
