@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from pullcall.events import CallKind, MarkKind
+from pullcall.events import USUAL_PATTERN, CallKind, MarkKind
 from tests.calls.stage import PULL_C, forecast, on
 
 SOON, HOLD, NOW, OVER = (
@@ -182,3 +182,32 @@ def test_just_after_a_flip_only_the_core_itself_says_now() -> None:
     stage.says["left"] = lambda t: forecast(t, 2.0, core_c=PULL_C)
     stage.run(60.0)
     assert stage.said(NOW)
+
+
+def test_over_rises_again_when_it_gets_worse_though_somebody_answered() -> None:
+    stage = on()
+    stage.reads["left"] = lambda t: PULL_C
+    stage.says["left"] = lambda t: forecast(t, 0.0, core_c=PULL_C + 1.8)
+    stage.run(5.0)
+    id = stage.said(OVER)[0].id
+    stage.keep(stage.engine.acknowledge(id, "phone", 5.0))
+    assert stage.run(20.0) == []
+    stage.says["left"] = lambda t: forecast(t, 0.0, core_c=PULL_C + 3.5)
+    stage.run(23.0)
+    assert stage.calls[-1].call is OVER
+    assert stage.states(id) == ["acknowledged", "unacknowledged"]
+
+
+def test_once_the_pull_is_called_nothing_else_is_to_be_done_to_the_steak() -> None:
+    stage = on("left", pattern=USUAL_PATTERN)
+    stage.pull_at(100.0)
+    stage.run(240.0)
+    assert {call.call for call in stage.calls} == {SOON, NOW}
+
+
+def test_a_spot_that_takes_now_back_says_how_long_still() -> None:
+    stage = on()
+    stage.says["left"] = lambda t: forecast(t, 1.0 if t < 103 else 150.0 - t, 60.0)
+    stage.run(112.0)
+    (hold,) = stage.said(HOLD)
+    assert hold.text in ("Left: hold, about 40", "Left: hold, about 50")

@@ -31,13 +31,17 @@ class StateChange:
 
 @dataclass(frozen=True, slots=True)
 class Cause:
-    """Why there ought to be an alarm now. ``of`` is a steak, or what else it concerns."""
+    """Why there ought to be an alarm now. ``of`` is a steak, or what else it concerns.
+
+    A cause whose ``worse`` grows raises its alarm again, whoever answered it before.
+    """
 
     call: CallKind
     of: str
     priority: int
     words: str
     steaks: tuple[str, ...] = ()
+    worse: int = 0
 
 
 @dataclass(slots=True)

@@ -77,13 +77,13 @@ class AlarmBook:
             return []
         before, alarm.cause = alarm.cause, cause
         over = alarm.state is CallState.SHELVED and now >= alarm.shelved_until
-        if cause.priority < before.priority or over:
+        if cause.priority < before.priority or cause.worse > before.worse or over:
             return self._raise_again(alarm, now)
         return []
 
     @staticmethod
     def _raise_again(alarm: Alarm, now: float) -> list[StateChange]:
-        """More urgent now, or back from the shelf: whoever answered it has to hear it again."""
+        """More urgent or worse now, or back from the shelf: whoever answered has to hear it."""
         was_quiet = alarm.state is not CallState.UNACKNOWLEDGED
         alarm.state, alarm.since_t, alarm.sounded_t = CallState.UNACKNOWLEDGED, now, -math.inf
         return [StateChange(now, alarm.id, alarm.state)] if was_quiet and alarm.was_heard else []

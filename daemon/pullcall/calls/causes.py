@@ -67,4 +67,4 @@ def window_causes(scene: Scene) -> Iterator[Cause]:
         priority = 1 if left <= CLOSES_NOW_S else 2
         yield Cause(CallKind.WINDOW, "closes", priority, text.window_closes(left))
     elif scene.now >= opens:
-        yield Cause(CallKind.WINDOW, "opens", 3, text.window_open(left))
+        yield Cause(CallKind.WINDOW, "opens", 3, text.window_open())

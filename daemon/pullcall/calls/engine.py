@@ -52,7 +52,7 @@ class CallEngine:
         changes = self._book.follow(_loudest(self._causes(scene)), scene.now)
         changes += self._settle_leads(scene)
         wishes = [
-            *self._turns.wishes(scene.steaks, scene.now),
+            *self._turns.wishes(self._still_cooking(scene), scene.now),
             *self._pull_wishes(scene),
             *self._book.wishes(scene.now),
         ]
@@ -101,6 +101,10 @@ class CallEngine:
         """The seconds ahead at which a steak's pull is still to be announced."""
         return self._pulls[steak].leads_left()
 
+    def is_due(self, steak: str) -> bool:
+        """Whether a steak's pull has been called and stands: nothing else is to be done to it."""
+        return self._pulls[steak].is_due or self._pulls[steak].is_over
+
     def live(self) -> tuple[Alarm, ...]:
         """The alarms that have not ended."""
         return self._book.live()
@@ -115,6 +119,10 @@ class CallEngine:
                 self._pulls[name].see(steak, forecast, scene.now)
         anything_on = any(scene.in_phase(Phase.ON))
         self._fire.see(scene.fire, scene.fire_settings, scene.now, anything_on)
+
+    def _still_cooking(self, scene: Scene) -> dict[str, SteakState]:
+        """The steaks that are still to be turned and flipped."""
+        return {name: steak for name, steak in scene.steaks.items() if not self.is_due(name)}
 
     def _causes(self, scene: Scene) -> Iterator[Cause]:
         for name, steak in scene.steaks.items():
@@ -140,13 +148,14 @@ class CallEngine:
         )
         for holds, call, priority, words in found:
             if holds:
-                yield Cause(call, name, priority, words(name), (name,))
+                worse = pull.over_steps if call is CallKind.OVER else 0
+                yield Cause(call, name, priority, words(name), (name,), worse)
 
     def _pull_wishes(self, scene: Scene) -> Iterator[Wish]:
         """Leads, holds and stand-bys of the steaks on the grate that are not due yet."""
         for steak in scene.in_phase(Phase.ON):
             watch = self._pulls[steak.name]
-            if watch.is_due or watch.is_over:
+            if self.is_due(steak.name):
                 continue
             if (hold := watch.hold()) is not None:
                 yield self._pull_wish(steak, CallKind.PULL_HOLD, hold, scene.now)
@@ -176,7 +185,7 @@ class CallEngine:
         changes = []
         for name, id in list(self._open_leads.items()):
             watch, steak = self._pulls[name], scene.steaks[name]
-            outdated = steak.phase is not Phase.ON or watch.is_due or watch.is_over
+            outdated = steak.phase is not Phase.ON or self.is_due(name)
             if outdated or watch.lead() is not None or watch.hold() is not None:
                 del self._open_leads[name]
                 if id not in self._answered:

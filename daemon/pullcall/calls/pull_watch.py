@@ -37,9 +37,11 @@ class PullWatch:
     def __init__(self) -> None:
         self.is_due = False
         self.is_over = False
+        self.over_steps = 0
         self._leads = list(PULL_LEADS_S)
         self._muted = False
         self._announced: float | None = None
+        self._taken_back = False
         self._holds = 0
         self._stood_by = False
         self._shaky_since: float | None = None
@@ -59,6 +61,7 @@ class PullWatch:
         self._settled = now - steak.flipped_t >= FLIP_SETTLES_S
         self.is_due = self.is_due or self._both(self._says_now)
         self.is_over = self.is_over or self._both(self._says_over)
+        self._see_how_far_over()
         self._see_shaky(steak.last_reading is not None)
         if steak.last_reading is None:
             self._believe_spots()
@@ -69,7 +72,7 @@ class PullWatch:
         pull = self._pull(self._latest)
         self._widest = math.inf
         if self.is_due and not self.is_over and pull is not None and pull.p50 > PULL_LEADS_S[-1]:
-            self.is_due = False
+            self.is_due, self._taken_back = False, True
             self._leads = [lead for lead in PULL_LEADS_S if lead < pull.p50]
 
     def mute(self) -> None:
@@ -100,7 +103,10 @@ class PullWatch:
         self._announced = self._now + in_s
 
     def hold(self) -> float | None:
-        """The seconds to announce where a pull announced ahead has slipped later."""
+        """The seconds to announce where a pull announced ahead has slipped later, or was called
+        and is taken back by a spot."""
+        if self._taken_back and (pull := self._pull(self._latest)) is not None:
+            return max(_HOLD_STEP_S, _HOLD_STEP_S * round(pull.p50 / _HOLD_STEP_S))
         if self._announced is None or self._holds >= MOST_HOLDS or not self._both(self._slips):
             return None
         pull = self._pull(self._latest)
@@ -108,8 +114,8 @@ class PullWatch:
 
     def say_hold(self, in_s: float) -> None:
         """A hold of ``in_s`` seconds was announced: the leads below it come again."""
-        self._holds += 1
-        self._announced, self._muted = self._now + in_s, False
+        self._holds += 0 if self._taken_back else 1
+        self._announced, self._muted, self._taken_back = self._now + in_s, False, False
         self._leads = [lead for lead in PULL_LEADS_S if lead < in_s - _APPROACH_S]
 
     def stands_by(self) -> bool:
@@ -147,6 +153,13 @@ class PullWatch:
             self._shaky_since = None
         elif self._shaky_since is None:
             self._shaky_since = self._now
+
+    def _see_how_far_over(self) -> None:
+        """Each further step past the pull temperature is worth another alarm."""
+        core = self._latest.core_c if self._latest else None
+        if self.is_over and core is not None:
+            steps = math.floor((core - self._target_c(self._latest)) / OVER_C)
+            self.over_steps = max(self.over_steps, steps)
 
     def _both(self, says: _Says) -> bool:
         return says(self._before) and says(self._latest)

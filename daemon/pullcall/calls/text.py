@@ -94,9 +94,9 @@ def plan_step(step: str, steak: str | None) -> str | None:
     return "Go to turn-in" if step == "walk" else _STEPS.get(step)
 
 
-def window_open(left_s: float) -> str:
-    """The turn-in window is open."""
-    return f"Turn-in is open for {math.floor(left_s / 60.0)} min"
+def window_open() -> str:
+    """The turn-in window is open: how long still, the page's clock tells."""
+    return "Turn-in is open"
 
 
 def window_closes(left_s: float) -> str:

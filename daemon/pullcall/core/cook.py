@@ -146,6 +146,10 @@ class Cook:
         """The seconds ahead at which a steak's pull is still to be announced."""
         return self._calls.leads_left(steak)
 
+    def pull_is_due(self, steak: str) -> bool:
+        """Whether a steak's pull has been called and stands."""
+        return self._calls.is_due(steak)
+
     def live_alarms(self) -> tuple[Alarm, ...]:
         """The alarms that have not ended."""
         return self._calls.live()

@@ -17,6 +17,18 @@ from pullcall.plan.steps import label
 
 #: What a change has to bring to be worth a word.
 WORTH = 0.02
+#: Steps that run by themselves after a mark of the morning.
+_LONG = ("cold", "light", "heat_up")
+#: What may have been done without a tap, the likeliest first.
+_UNTAPPED = (
+    ((MarkKind.SEASONED,), "the steaks are seasoned"),
+    (
+        (MarkKind.SEASONED, MarkKind.LIT, MarkKind.POURED),
+        "the steaks are seasoned and the coal is poured",
+    ),
+)
+#: Ready so much before turn-in opens is too early, seconds.
+_EARLY_S = 900.0
 #: The delay that "now" is held against, seconds.
 _LATER_S = 120.0
 
@@ -37,16 +49,20 @@ def advise(samples: Samples, chain: Chain, plan: Plan) -> tuple[str, ...]:
 
 
 def _untapped(samples: Samples, plan: Plan, chance: float) -> Iterator[str]:
-    """The seasoning may have been done and not tapped."""
-    done = samples.past.done
-    if MarkKind.SEASONED in done:
-        return
-    long_ago = samples.now - samples.day.takes(("cold", None)).high_s
-    past = replace(samples.past, done={**done, MarkKind.SEASONED: long_ago})
-    run = Samples.draw(samples.day, past, samples.now).run()
-    tapped = share_by(run.box(run.first()), plan.closes_t)
-    if tapped - chance >= WORTH:
-        yield f"If the steaks are seasoned already, tap it: {_instead(tapped, chance)}."
+    """Much may have been done and not tapped: the seasoning, or all of the morning."""
+    for kinds, words in _UNTAPPED:
+        tapped = _if_done(samples, plan, kinds)
+        if any(kind not in samples.past.done for kind in kinds) and tapped - chance >= WORTH:
+            yield f"If {words} already, tap it: {_instead(tapped, chance)}."
+            return
+
+
+def _if_done(samples: Samples, plan: Plan, kinds: tuple[MarkKind, ...]) -> float:
+    """The chance if these were marked long ago."""
+    long_ago = samples.now - max(samples.day.takes((name, None)).high_s for name in _LONG)
+    done = {**dict.fromkeys(kinds, long_ago), **samples.past.done}
+    run = Samples.draw(samples.day, replace(samples.past, done=done), samples.now).run()
+    return share_by(run.box(run.first()), plan.closes_t)
 
 
 def _later(samples: Samples, plan: Plan, chance: float) -> Iterator[str]:
@@ -86,9 +102,13 @@ def _one_steak(samples: Samples, chain: Chain, plan: Plan, chance: float) -> Ite
 
 def _wait(samples: Samples, chain: Chain, plan: Plan) -> Iterator[str]:
     """Nothing is lost by waiting before the window opens, and nothing can be handed in."""
+    ahead_s = plan.opens_t - float(np.median(chain.box(chain.first())))
     if samples.past.first("off_t") is None:
+        if samples.past.first("on_t") is not None and ahead_s > _EARLY_S:
+            minutes = int(ahead_s // 60.0)
+            yield f"Ready {minutes} min before turn-in opens: a long rest, or put them on later."
         return
-    if float(np.median(chain.box(chain.first()))) >= plan.opens_t:
+    if ahead_s <= 0.0:
         return
     held = "keep the box closed" if samples.past.first("boxed_t") else "let it rest on"
     minutes = int(np.ceil((plan.opens_t - samples.now) / 60.0))

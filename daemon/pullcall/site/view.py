@@ -171,12 +171,14 @@ def schedule_of(cook: Cook, now: float) -> list[Json]:
 
     A pull's due time is rounded to the second: a schedule that trembles is sent for nothing.
     """
-    coming = [call for s in cook.steaks.values() for call in (*_acts(s, now), *_pulls(cook, s))]
+    coming = [
+        call for s in cook.steaks.values() for call in (*_acts(cook, s, now), *_pulls(cook, s))
+    ]
     return sorted((c for c in coming if c["due_t"] >= now), key=lambda call: call["due_t"])
 
 
-def _acts(steak: SteakState, now: float) -> Iterator[Json]:
-    upcoming = steak.next_planned(now)
+def _acts(cook: Cook, steak: SteakState, now: float) -> Iterator[Json]:
+    upcoming = None if cook.pull_is_due(steak.name) else steak.next_planned(now)
     if upcoming is not None:
         kind = CallKind(upcoming[0].mark.value)
         words = text.planned(kind, (steak.name,), 0.0)
