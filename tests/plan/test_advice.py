@@ -158,3 +158,18 @@ def test_spans_are_whole_minutes_and_never_rounded_up() -> None:
         "6 min",
         "1 h 13 min",
     ]
+
+
+def test_a_morning_that_was_not_tapped_at_all_is_asked_for() -> None:
+    plan = live(95.0, Progress())
+    (sentence,) = says(plan, "the steaks are seasoned and the coal is poured already")
+    assert told(plan.chance) in sentence
+
+
+def test_steaks_put_on_far_too_early_are_told_so() -> None:
+    on = SteakProgress("left", on_t=40 * MIN)
+    plan = live(41.0, Progress(steaks=(on, replace(on, steak="right"))))
+    assert says(plan, "min before turn-in opens", "put them on later")
+    in_time = SteakProgress("left", on_t=100 * MIN)
+    plan = live(101.0, Progress(steaks=(in_time, replace(in_time, steak="right"))))
+    assert not says(plan, "before turn-in opens")
