@@ -1,5 +1,6 @@
 // What comes next, in words: the step of each steak and the next act of the whole cook.
 
+import { isPullDue } from "./alarms.js";
 import { countdown } from "./clock.js";
 
 export const WORDS = {
@@ -62,9 +63,10 @@ export function aimWords(steak, unit) {
   return pull + (aim && !shift ? ` (${unit.degrees(aim.p50)} for ${unit.degrees(target)})` : `, target ${unit.degrees(target)}`) + chosen;
 }
 
-/** The mark its big button takes next, or null when the steak is handed in. */
-export function nextStep(steak) {
+/** The mark its big button takes next, or null when it is handed in: a pull that is called is next. */
+export function nextStep(steak, calls) {
   if (steak.phase === "waiting") return "on";
+  if (isPullDue(steak, calls)) return "off";
   if (steak.phase === "on") return steak.next?.mark ?? "off";
   return { resting: "boxed", boxed: "handed_in" }[steak.phase] ?? null;
 }
@@ -99,9 +101,13 @@ export function plannedIn(steak, t) {
   return { mark: steak.next.mark, in_s: steak.next.due_t - t };
 }
 
-function comingActs(steaks, t) {
+function comingActs(steaks, t, calls) {
   const acts = [];
   for (const steak of steaks) {
+    if (isPullDue(steak, calls)) {
+      acts.push({ steak: steak.steak, verb: "pull", in_s: -Infinity });
+      continue;
+    }
     const planned = plannedIn(steak, t);
     const pull = pullIn(steak, t);
     if (planned) acts.push({ steak: steak.steak, verb: planned.mark, in_s: planned.in_s });
@@ -111,11 +117,11 @@ function comingActs(steaks, t) {
 }
 
 /** The next act in words: "Flip both in 10", "Left: pull in 40". */
-export function nextAct(steaks, t) {
-  const acts = t === null ? [] : comingActs(steaks, t);
+export function nextAct(steaks, t, calls) {
+  const acts = t === null ? [] : comingActs(steaks, t, calls);
   if (!acts.length) return idleSentence(steaks);
   const [first] = acts;
-  const together = acts.filter((one) => one.verb === first.verb && one.in_s - first.in_s <= TWINS_S);
+  const together = acts.filter((one) => one.verb === first.verb && one.in_s <= first.in_s + TWINS_S);
   const due = first.in_s <= 0 ? "now" : `in ${first.rough ?? countdown(first.in_s)}`;
   return together.length > 1 && together.length === steaks.length
     ? `${title(first.verb)} both ${due}`

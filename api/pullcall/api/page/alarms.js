@@ -4,6 +4,8 @@
 const PLANNED = new Set(["turn", "flip", "pull_soon", "pull_hold"]);
 /** These ask for an act of the plan; no fault caused them. */
 const PROMPTS = new Set(["rest_done", "plan_step", "window"]);
+/** These say that a steak has to come off now. */
+const PULLS = new Set(["pull_now", "over"]);
 const STATES = { unacknowledged: "unanswered", acknowledged: "got it", shelved: "put aside" };
 
 export const isAlarm = (call) => !PLANNED.has(call.call);
@@ -17,6 +19,16 @@ export const isAnswerable = (call) =>
 
 /** Whether it can be put aside for a while: never what is to be done in seconds. */
 export const isShelvable = (call) => isAlarm(call) && call.priority > 1 && !call.here;
+
+/** Whether the pull of a steak is called and not done, whoever answered the call. */
+export const isPullDue = ({ steak, phase }, calls) => phase === "on"
+  && liveAlarms(calls).some((call) => PULLS.has(call.call) && call.steaks.includes(steak));
+
+/** Whether a call says that nobody hears the calls: it never stands before the pull it is about. */
+const isUnheard = (call) => call.call === "unheard";
+
+/** The open alarm that nobody hears the calls, or null. */
+export const unheardOf = (calls) => calls.find((one) => isUnheard(one) && one.state === "unacknowledged") ?? null;
 
 /** "Call", "Alarm" or "To do". */
 export function kindOf(call) {
@@ -34,7 +46,7 @@ export function stateOf({ state, by }) {
 export function byUrgency(one, other) {
   const due = (call) => call.t + (call.in_s ?? 0);
   const alarmsFirst = one.priority === 1 ? -1 : 1;
-  return one.priority - other.priority
+  return one.priority - other.priority || isUnheard(one) - isUnheard(other)
     || alarmsFirst * (isAlarm(one) - isAlarm(other))
     || due(one) - due(other) || other.t - one.t;
 }

@@ -1,7 +1,7 @@
 // The top of the screen: one thing at a time, the most urgent first.
 
 import { attr, button, make, refill, show, text } from "./dom.js";
-import { isAnswerable, isShelvable, joined, kindOf, liveAlarms, stateOf } from "./alarms.js";
+import { isAnswerable, isShelvable, joined, kindOf, liveAlarms, stateOf, unheardOf } from "./alarms.js";
 import { minutes } from "./clock.js";
 import { nextAct } from "./acts.js";
 import { nextStepOf } from "./plan.js";
@@ -62,7 +62,7 @@ export class Bar {
     const [first] = calls;
     const answerable = calls.filter((call) => isAnswerable(call) && (board.writable || call.here));
     const keys = [];
-    if (first.call === "unheard" && !sound.armed) keys.push(["Tap to hear calls", () => this.acts.arm(), true]);
+    if (unheardOf([...calls, ...others]) && !sound.armed) keys.push(["Tap to hear calls", () => this.acts.arm(), true]);
     else if (others.length) keys.push([`All ${others.length + 1}`, () => this.acts.openAlarms()]);
     else if (answerable.length && isShelvable(first)) keys.push(["5 min", () => this.acts.shelve(answerable, SHELF_S)]);
     if (answerable.length) keys.push(["Got it", () => this.acts.answer(answerable), true]);
@@ -111,7 +111,7 @@ export class Bar {
     this.look("next");
     refill(this.node, "next", () => [this.act, this.clock]);
     const step = board.stage === "before" ? nextStepOf(board.plan) : null;
-    text(this.act, step === null ? nextAct(board.steaks, t) : `${wallTime(board.wall(step.begin_t))} ${step.label}`);
+    text(this.act, step === null ? nextAct(board.steaks, t, board.calls) : `${wallTime(board.wall(step.begin_t))} ${step.label}`);
     text(this.clock, t === null ? "–:––" : minutes(t));
     attr(this.clock, "aria-label", "cook's clock");
   }

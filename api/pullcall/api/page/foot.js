@@ -30,7 +30,7 @@ export class Foot {
     attr(this.fire, "aria-label", `Fire ${heat}, ${outlook}: tap in a spot of the grate`);
     attr(this.fire, "disabled", !board.writable);
     attr(this.fire, "data-state", board.fire?.state ?? null);
-    const steps = new Set(board.steaks.map(nextStep));
+    const steps = new Set(board.steaks.map((steak) => nextStep(steak, board.calls)));
     this.step = board.steaks.length > 1 && steps.size === 1 ? [...steps][0] : null;
     text(this.both, this.step === null ? "Both" : `${WORDS[this.step] ?? this.step} both`);
     attr(this.both, "disabled", this.step === null || !board.writable);

@@ -1,7 +1,7 @@
 // One steak: its countdown, its numbers, and the button for its next step.
 
-import { attr, button, make, show, text } from "./dom.js";
-import { liveAlarms } from "./alarms.js";
+import { attr, button, make, refill, show, text } from "./dom.js";
+import { isPullDue, liveAlarms } from "./alarms.js";
 import { PHASES, WORDS, aimWords, isVague, nextStep, plannedIn, pullIn, pullWords, roughly, title } from "./acts.js";
 import { band, countdown, minutes } from "./clock.js";
 import { span } from "./words.js";
@@ -26,6 +26,9 @@ export class Lane {
     for (const part of ["label", "digits", "pull", "spread", "core", "rise", "peak", "aim", "why", "flagged", "asked"]) {
       this[part] = line(part);
     }
+    [this.asks, this.until, this.because] = ["b", "span", "span"].map((tag) => make(tag));
+    attr(this.because, "class", "because");
+    this.asked.append(this.asks, this.until, this.because);
     this.curve = new Curve(`${say}: core temperature so far`);
     // While a mark is proposed these two keys answer it.
     this.spot = button("Spot", () => this.tapped(true, () => acts.openSpot(name)), { kind: "side" });
@@ -36,15 +39,15 @@ export class Lane {
       make("div", { class: "face" },
         make("div", { class: "time" }, this.label, this.digits, this.pull, this.spread),
         make("div", { class: "figures" }, this.core, this.rise, this.peak, this.aim),
-        this.why, this.flagged, this.asked),
-      this.curve.node,
+        this.why, this.flagged),
+      this.curve.node, this.asked,
       make("div", { class: "keys" }, this.spot, this.more, this.go));
     text(this.tab, say);
   }
 
   paint(steak, board, unit, t, lost) {
     text(this.phase, PHASES[steak.phase] ?? steak.phase);
-    const shown = t === null ? { label: "", digits: "–", state: "idle" } : this.timeOf(steak, t);
+    const shown = t === null ? { label: "", digits: "–", state: "idle" } : this.timeOf(steak, t, isPullDue(steak, board.calls));
     attr(this.node, "data-state", shown.state);
     text(this.label, shown.label);
     text(this.digits, shown.digits);
@@ -52,16 +55,16 @@ export class Lane {
     this.paintPull(steak, t, shown);
     this.paintFigures(steak, board, unit, t, lost);
     this.paintWords(steak, board);
-    this.paintProposal(board, t);
+    this.paintProposal(steak, board, t);
     this.paintKeys(steak, board);
     this.curve.paint(steak, board, unit, t);
   }
 
   /** What the large digits count, and how the lane looks. */
-  timeOf(steak, t) {
+  timeOf(steak, t, isDue) {
     const planned = plannedIn(steak, t);
     const pull = pullIn(steak, t);
-    if (pull && pull.p50 <= 0) return { label: "Pull", digits: "NOW", state: "now", counts: "pull" };
+    if (isDue || (pull && pull.p50 <= 0)) return { label: "Pull", digits: "NOW", state: "now", counts: "pull" };
     if (planned && planned.in_s < 0) {
       return { label: `${title(planned.mark)} late by`, digits: countdown(-planned.in_s), state: "late", counts: "act" };
     }
@@ -93,8 +96,7 @@ export class Lane {
   }
 
   paintFigures(steak, board, unit, t, lost) {
-    const { forecast, reading } = steak;
-    text(this.core, unit.say(forecast?.core_c ?? reading?.celsius ?? null));
+    this.paintCore(steak, board, unit);
     attr(this.node, "data-lost", lost);
     text(this.rise, this.riseOf(steak, board, unit, t, lost));
     const peak = peakOf(steak);
@@ -102,6 +104,16 @@ export class Lane {
       ? `Peak ${unit.number(peak.p50)} (${unit.number(peak.p10)}–${unit.number(peak.p90)})` : "");
     show(this.peak, peak !== null);
     text(this.aim, aimWords(steak, unit));
+  }
+
+  /** A core that nothing measured yet is only a model's: whole degrees, and said to be estimated. */
+  paintCore(steak, board, unit) {
+    const { forecast, reading } = steak;
+    const core = forecast?.core_c ?? reading?.celsius ?? null;
+    const isModelled = core !== null && reading === null && !board.spots.some((one) => one.steak === this.name);
+    attr(this.core, "data-modelled", isModelled);
+    const parts = isModelled ? [`about ${unit.say(core, 0)}`, make("span", { class: "unseen" }, ", estimated")] : [unit.say(core)];
+    refill(this.core, `${isModelled} ${parts[0]}`, () => parts);
   }
 
   riseOf(steak, board, unit, t, lost) {
@@ -126,18 +138,22 @@ export class Lane {
     attr(this.node, "data-flagged", words.length > 0);
   }
 
-  paintProposal(board, t) {
-    const found = board.proposals.find((one) => one.steak === this.name) ?? null;
+  paintProposal(steak, board, t) {
+    const found = proposalOf(steak, board);
     if (found?.id !== this.proposal?.id) this.askedSince = performance.now();
     this.proposal = found;
-    text(this.asked, found && t !== null ? question(found, t) : "");
+    const [asks, until, why] = found && t !== null ? question(found, t) : ["", "", ""];
+    text(this.asks, asks);
+    text(this.until, until);
+    text(this.because, why);
     show(this.asked, found !== null);
     attr(this.node, "data-asked", found !== null);
     const say = title(this.name);
-    text(this.spot, found ? "Yes" : "Spot");
-    text(this.more, found ? "No" : "More");
-    attr(this.spot, "aria-label", found ? `${say}: yes, ${WORDS[found.mark].toLowerCase()}` : `${say}: enter a spot temperature`);
-    attr(this.more, "aria-label", found ? `${say}: no, not ${WORDS[found.mark].toLowerCase()}` : `${say}: more marks`);
+    const deed = found && (WORDS[found.mark] ?? found.mark);
+    text(this.spot, found ? `${deed}: yes` : "Spot");
+    text(this.more, found ? `${deed}: no` : "More");
+    attr(this.spot, "aria-label", found ? `${say}: ${deed}: yes` : `${say}: enter a spot temperature`);
+    attr(this.more, "aria-label", found ? `${say}: ${deed}: no` : `${say}: more marks`);
   }
 
   /** A key of two meanings: a tap that comes as the meaning changes says nothing. */
@@ -148,7 +164,7 @@ export class Lane {
   }
 
   paintKeys(steak, board) {
-    this.step = nextStep(steak);
+    this.step = nextStep(steak, board.calls);
     const asked = board.stage === "after" ? { boxed: `Box ${steak.steak}`, handed_in: "Hand in" }[this.step] : undefined;
     text(this.go, this.step === null ? "Done" : asked ?? WORDS[this.step] ?? title(this.step));
     attr(this.go, "aria-label", this.step === null ? null : `${title(steak.steak)}: ${WORDS[this.step] ?? this.step}`);
@@ -173,11 +189,18 @@ function restWords(steak) {
   return peak > 5 ? `Peak in ${minutes(peak)}, rest ${minutes(rest)} more` : `Past its peak, rest ${minutes(rest)} more`;
 }
 
-/** "Off 20 s ago? Taken as so in 12 s. The probe left the meat." */
+/** The mark proposed for a steak, or null: while its pull is due no other question takes its keys. */
+function proposalOf(steak, { proposals, calls }) {
+  return isPullDue(steak, calls) ? null : proposals.find((one) => one.steak === steak.steak) ?? null;
+}
+
+/** "Off 20 s ago?", " Taken as so in 12 s.", " The probe left the meat." */
 function question({ mark, happened, confirm_t: confirm, why }, t) {
-  const parts = [`${WORDS[mark] ?? mark} ${span(Math.max(0, t - happened))} ago?`];
-  if (confirm !== null) parts.push(`Taken as so in ${span(Math.max(0, confirm - t))}.`);
-  return [...parts, `${title(why)}.`.replace("..", ".")].join(" ");
+  return [
+    `${WORDS[mark] ?? mark} ${span(Math.max(0, t - happened))} ago?`,
+    confirm === null ? "" : ` Taken as so in ${span(Math.max(0, confirm - t))}.`,
+    ` ${title(why)}.`.replace("..", "."),
+  ];
 }
 
 /** A peak before the pull can be said would only puzzle. */

@@ -1,7 +1,7 @@
 // The lines below the top: the link, the other alarms, what is not ready, and the window.
 
 import { attr, make, show, text } from "./dom.js";
-import { joined, liveAlarms, stateOf } from "./alarms.js";
+import { joined, liveAlarms, stateOf, unheardOf } from "./alarms.js";
 import { percent, span } from "./words.js";
 
 const LONG_NOTICE = 50; // letters: more than one line on a small phone
@@ -46,14 +46,19 @@ function noticeOf(board, link, t) {
 
 function othersOf(board, calls) {
   const others = liveAlarms(board.calls).filter((one) => !calls.some(({ id }) => id === one.id));
-  return others.map((one) => `${joined([one])} (${stateOf(one)})`).join(" · ");
+  const unheard = unheardOf(others); // said first: the calls are missed until it is mended
+  const ordered = unheard ? [unheard, ...others.filter((one) => one !== unheard)] : others;
+  return ordered.map((one) => `${joined([one])} (${stateOf(one)})`).join(" · ");
 }
 
-function unreadyOf({ readiness }) {
-  const bad = readiness.filter((check) => !check.ok);
+function unreadyOf({ readiness, stage }) {
+  const bad = readiness.filter((check) => !check.ok && !(stage === "after" && isOfCooking(check)));
   if (!bad.length) return null;
-  return `! ${bad[0].words}${bad.length > 1 ? `, and ${bad.length - 1} more` : ""}`;
+  return `! ${bad[0].words}${bad.length > 1 ? ` (+${bad.length - 1})` : ""}`;
 }
+
+/** Fire and probes: nothing to mend once no steak is waiting or on. */
+const isOfCooking = ({ name }) => name === "fire" || name.startsWith("probe");
 
 /** "Opens in 12 min · chance 95 % · slack 6 min": one line on the smallest phone. */
 function windowOf(board, t) {

@@ -111,6 +111,13 @@ const acts = {
     paint();
   },
 
+  /** Offer to date a mark of the list back. */
+  dateBack(entry) {
+    sheet.close();
+    sayMarked(entry, true);
+    paint();
+  },
+
   async undo({ id, kind, what }) {
     const done = await asked(kind === "spot" ? site.undoSpot(id).then(() => true) : site.undoMark(id).then(() => true));
     if (done) bar.say(`Taken back: ${what}`, now());
@@ -201,7 +208,7 @@ const acts = {
   async propose({ id, steak, mark }, isSo) {
     if ((await asked(site.propose(id, isSo).then(() => true))) === null) return;
     board.apply({ type: "proposals", proposals: board.proposals.filter((one) => one.id !== id) });
-    bar.say(isSo ? `${deed(mark, steak)} marked` : `Not so: ${deed(mark, steak)}`, now());
+    bar.say(isSo ? `${deed(mark, steak)} marked; undo in Marks` : `${deed(mark, steak)} not marked; to mark it, tap More`, now());
     paint();
   },
 

@@ -68,7 +68,9 @@ function row(entry, board, acts) {
   const isSpot = entry.kind === "spot";
   const what = isSpot ? `${entry.steak === null ? "Grate" : title(entry.steak)}: ${entry.what.replace("Spot", "spot")}` : deed(entry.mark, entry.steak);
   const undo = button("Undo", () => acts.undo({ ...entry, what }), { name: `Undo ${what}` });
-  attr(undo, "disabled", !board.writable);
+  const keys = [undo];
+  if (!isSpot) keys.unshift(button("Earlier", () => acts.dateBack(entry), { name: `Earlier: ${what}` }));
+  for (const key of keys) attr(key, "disabled", !board.writable);
   return make("div", { class: "row" },
-    make("p", {}, make("b", {}, what), make("span", {}, ` at ${minutes(entry.t)}`)), undo);
+    make("p", {}, make("b", {}, what), make("span", {}, ` at ${minutes(entry.t)}`)), make("div", { class: "choices" }, ...keys));
 }

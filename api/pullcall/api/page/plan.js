@@ -5,6 +5,7 @@ import { MORNING, WORDS, title } from "./acts.js";
 import { percent, span, wallTime } from "./words.js";
 import { slackWords } from "./lines.js";
 
+const BY_ITSELF = new Set(["cold", "heat_up"]); // begun by the mark of the step before
 const FAR_APART_S = 1; // gaps smaller than this are none
 
 /** The step that somebody has to begin next, with the mark that says so; null without a plan. */
@@ -68,13 +69,21 @@ export class Plan {
 const fill = (node, lines) =>
   refill(node, JSON.stringify(lines), () => lines.map(([kind, words]) => make("p", { class: kind }, words)));
 
+/** When a step that runs by itself is over at the earliest, or null: its mark is of its beginning. */
+function runsUntil({ name, done_t: begun, low_s: low }, t) {
+  const isRunning = BY_ITSELF.has(name) && begun !== null && t !== null && t < begun + low;
+  return isRunning ? begun + low : null;
+}
+
 function row(step, board, t, isNext) {
-  const done = step.done_t !== null;
+  const until = runsUntil(step, t);
+  const done = step.done_t !== null && until === null;
+  const begun = step.done_t !== null;
   const at = (moment) => wallTime(board.wall(moment));
-  const late = !done && t !== null && t > step.latest_t;
-  const when = done ? at(step.done_t) : `${at(step.begin_t)}–${at(step.latest_t)}`;
-  const words = [done ? "done" : null, isNext ? "next" : null, !done && step.critical ? "critical" : null, late ? "late" : null];
-  const kinds = [done && "done", isNext && "next", step.critical && !done && "critical", !step.asks && "waits"];
+  const late = !begun && t !== null && t > step.latest_t;
+  const when = begun ? at(step.done_t) : `${at(step.begin_t)}–${at(step.latest_t)}`;
+  const words = [done ? "done" : null, until === null ? null : `running until ${at(until)}`, isNext ? "next" : null, !begun && step.critical ? "critical" : null, late ? "late" : null];
+  const kinds = [done && "done", isNext && "next", step.critical && !begun && "critical", !step.asks && "waits"];
   return make("li", { class: kinds.filter(Boolean).join(" ") },
     make("span", { class: "tick", "aria-hidden": "true" }, done ? "✓" : isNext ? "▶" : step.critical ? "!" : "·"),
     make("span", { class: "when" }, when),

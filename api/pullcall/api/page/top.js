@@ -27,7 +27,7 @@ export class Top {
   hold(waiting, ms) {
     const first = waiting[0] ?? null;
     const before = waiting.find((one) => one.id === this.held?.id);
-    const young = before && ms - this.held.since < SHOWN_AT_LEAST_MS;
+    const young = before && before.call !== "unheard" && ms - this.held.since < SHOWN_AT_LEAST_MS;
     if (young && before.priority <= first.priority && !(isAlarm(first) && !isAlarm(before))) return before;
     if (first?.id !== this.held?.id) this.held = first && { id: first.id, since: ms };
     if (first && ms - this.held.since >= SHOWN_AT_LEAST_MS) this.read.add(first.id);
