@@ -174,6 +174,21 @@ def test_when_nobody_hears_the_alarm_leads_to_the_arming_tap(
     expect(seen.slot()).to_contain_text("Heard it?")
 
 
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("kind", ["pull_soon", "pull_now", "over"])
+def test_that_nobody_hears_never_hides_a_pull_and_the_arming_tap_stays(
+    visit: Open, size: tuple[int, int], kind: str
+) -> None:
+    seen = visit(size, at=460)
+    seen.site.call("unheard", [], "Nobody is hearing this: arm a phone or a speaker", priority=1)
+    expect(seen.slot()).to_contain_text("Nobody is hearing this")
+    seen.site.call(kind, ["left"], "Left: take it off")
+    expect(seen.slot()).to_contain_text("Left: take it off")
+    expect(seen.page.locator("#lines .others")).to_contain_text("Nobody is hearing this")
+    seen.page.get_by_role("button", name="Tap to hear calls").click()
+    seen.until("window.heardCalls.some((c) => c.call === 'test' && c.audible)")
+
+
 def _entry(steak: str, call: str, due: float, text: str, priority: int = 1) -> dict[str, Any]:
     return {"steaks": [steak], "call": call, "due_t": due, "text": text, "priority": priority}
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import pytest
@@ -165,15 +166,113 @@ def test_a_proposed_mark_is_answered_in_its_lane(
     lane = seen.lane("Left")
     asked = lane.locator(".asked")
     expect(asked).to_contain_text("Off 2")
-    expect(asked).to_contain_text("s ago? Taken as so in 5")
+    expect(asked).to_contain_text("s ago? Marked in 5")
     expect(asked).to_contain_text("The reading fell")
+    box = asked.bounding_box()
+    assert asked.evaluate("(e) => e.scrollHeight - e.clientHeight") <= 0
+    keys = lane.locator(".keys").bounding_box()
+    assert box and keys and box["y"] + box["height"] <= keys["y"]
     assert lane.locator(".face").evaluate("(e) => e.scrollHeight - e.clientHeight") <= 1
     # A tap that was meant for the key before says nothing.
     seen.page.wait_for_timeout(700)
-    lane.get_by_role("button", name="yes, off" if is_so else "no, not off").click()
+    answer = lane.get_by_role("button", name=f"Left: Off: {'yes' if is_so else 'no'}")
+    expect(answer).to_have_text(f"Off: {'yes' if is_so else 'no'}")
+    answer.click()
     expect(asked).to_be_hidden()
+    how = "undo in Marks" if is_so else "to mark it, tap More"
+    expect(seen.slot()).to_contain_text(how)
     assert seen.site.answers == [{"proposal": "p1", "is_so": is_so}]
     expect(lane.get_by_role("button", name="enter a spot")).to_be_visible()
+
+
+@pytest.mark.parametrize("state", ["unacknowledged", "acknowledged", "shelved"])
+def test_a_called_pull_makes_off_the_next_mark_and_no_turn_is_asked(
+    visit: Open, state: str
+) -> None:
+    seen = visit(at=300)
+    seen.arm()
+    lane = seen.lane("Left")
+    expect(lane.locator("button.go")).to_have_text("Turn")
+    seen.site.call("pull_now", ["left"], "Left: pull now", state=state)
+    expect(lane.locator("button.go")).to_have_text("Off")
+    expect(seen.lane("Right").locator("button.go")).to_have_text("Turn")
+    seen.site.propose({**_proposal(seen), "mark": "turn"})
+    seen.page.wait_for_timeout(500)
+    expect(lane.locator(".asked")).to_be_hidden()
+    expect(lane.locator(".keys")).to_contain_text("SpotMoreOff")
+    seen.site.call("over", ["right"], "Right: over, take it off", state=state)
+    seen.page.get_by_role("button", name="Off both").click()
+    seen.until("document.body.innerText.includes('resting')")
+    assert seen.site.marks[-1]["mark"] == "off"
+    assert seen.site.marks[-1]["steak"] is None
+
+
+def test_while_the_pull_is_due_the_big_key_takes_the_off_that_was_seen(visit: Open) -> None:
+    seen = visit(at=300)
+    seen.arm()
+    lane = seen.lane("Left")
+    seen.site.call("pull_now", ["left"], "Left: pull now", state="acknowledged")
+    seen.site.propose(_proposal(seen))
+    expect(lane.locator(".asked")).to_contain_text("Off 2")
+    expect(lane.locator(".keys")).to_contain_text("SpotMoreOff")
+    lane.locator("button.go").click()
+    seen.page.wait_for_timeout(300)
+    assert seen.site.answers == [{"proposal": "p1", "is_so": True}]
+    assert seen.site.marks[-1]["mark"] == "on"
+    seen.site.propose(_proposal(seen))
+    lane.get_by_role("button", name="more marks").click()
+    seen.page.get_by_role("button", name="Off: no").click()
+    seen.page.wait_for_timeout(300)
+    assert seen.site.answers[-1] == {"proposal": "p1", "is_so": False}
+
+
+def test_what_a_mark_only_begins_runs_until_its_shortest_time_has_passed(visit: Open) -> None:
+    seen = visit(cooking=False)
+    _planned(seen)
+    steps = [
+        {**one, "done_t": 0.0, "low_s": 300} if one["name"] == "heat_up" else one
+        for one in PLAN_NOW["steps"]
+    ]
+    seen.site.show("plan", {**PLAN_NOW, "steps": steps})
+    row = seen.page.locator(".plansteps li").filter(has_text="Heat the grate")
+    expect(row).to_contain_text(f"running until {_wall(seen, 300)}")
+    expect(row).not_to_contain_text("done")
+    cold = seen.page.locator(".plansteps li").filter(has_text="Keep the steaks cold")
+    expect(cold).to_contain_text("done")
+
+
+def test_once_all_are_off_a_silent_probe_and_the_fire_are_nothing_to_mend(visit: Open) -> None:
+    seen = visit(at=300)
+    line = seen.page.locator("#lines .unready")
+    seen.site.show_readiness(
+        {"name": "fire", "ok": False, "words": "Fire: check the grate", "celsius": None},
+        {"name": "probe left", "ok": False, "words": "Left: its probe is silent", "celsius": None},
+    )
+    expect(line).to_have_text("! Fire: check the grate (+1)")
+    seen.site.take("off", None)
+    expect(line).to_be_hidden()
+
+
+def test_a_core_that_nothing_measured_is_said_to_be_estimated(visit: Open) -> None:
+    seen = visit(at=60, probed=False)
+    core = seen.lane("Left").locator(".core")
+    # The script's core after 60 s: 8 + 0.095 * 60 = 13.7 C, or 56.7 F, rising 0.17 F a second.
+    expect(core).to_have_text(re.compile(r"^about (5[6-9]|6\d) °F, estimated$"))
+    seen.lane("Left").get_by_role("button", name="enter a spot").click()
+    seen.page.get_by_role("button", name="Take this spot").click()
+    expect(core).to_have_text(re.compile(r"^\d+\.\d °F$"))
+
+
+def test_a_mark_of_the_list_is_dated_back_too(visit: Open) -> None:
+    seen = visit(at=140)
+    seen.arm()
+    taken = seen.site.take("turn", "left")
+    seen.page.get_by_role("button", name="Last marks").click()
+    seen.page.get_by_role("button", name="Earlier: Left: turn").click()
+    seen.page.get_by_role("button", name="−30 s").click()
+    seen.until("document.querySelector('#slot').textContent.includes('turn, 3')")
+    turns = [one for one in seen.site.marks if one["mark"] == "turn"]
+    assert [one["at"] for one in turns] == [pytest.approx(taken["at"] - 30, abs=0.5)]
 
 
 def test_a_pull_is_shifted_and_aimed_by_choice_and_the_lane_says_so(visit: Open) -> None:

@@ -17,7 +17,8 @@ export class Lane {
     this.name = name;
     this.acts = acts;
     this.step = null;
-    this.proposal = null; // the mark proposed from the readings
+    this.proposal = null; // the mark proposed from the readings, which the small keys answer
+    this.seen = null; // the one that the big key answers
     this.askedSince = -Infinity;
     const say = title(name);
     const line = (kind) => make("p", { class: kind });
@@ -33,7 +34,7 @@ export class Lane {
     // While a mark is proposed these two keys answer it.
     this.spot = button("Spot", () => this.tapped(true, () => acts.openSpot(name)), { kind: "side" });
     this.more = button("More", () => this.tapped(false, () => acts.openMore(name)));
-    this.go = button("", () => this.step && acts.mark(this.step, name), { kind: "go", rest: BOUNCE_MS });
+    this.go = button("", () => this.goOn(), { kind: "go", rest: BOUNCE_MS });
     this.node = make("section", { class: `lane lane${index}`, "aria-label": say },
       make("div", { class: "head" }, this.tab, this.phase),
       make("div", { class: "face" },
@@ -90,7 +91,7 @@ export class Lane {
     const words = second ? pullWords(pull) : restWords(steak);
     text(this.pull, words);
     show(this.pull, words !== "");
-    const open = pull !== null && pull.p50 > 0 && !isVague(pull);
+    const open = pull !== null && pull.p50 > 0 && !isVague(pull) && shown.state !== "now";
     text(this.spread, open ? ` ${band(pull.p10, pull.p90)}` : "");
     show(this.spread, open);
   }
@@ -139,21 +140,28 @@ export class Lane {
   }
 
   paintProposal(steak, board, t) {
-    const found = proposalOf(steak, board);
+    const [asked, found] = proposalsOf(steak, board);
+    this.seen = asked && !found ? asked : null;
     if (found?.id !== this.proposal?.id) this.askedSince = performance.now();
     this.proposal = found;
-    const [asks, until, why] = found && t !== null ? question(found, t) : ["", "", ""];
+    const [asks, until, why] = asked && t !== null ? question(asked, t) : ["", "", ""];
     text(this.asks, asks);
     text(this.until, until);
     text(this.because, why);
-    show(this.asked, found !== null);
-    attr(this.node, "data-asked", found !== null);
+    show(this.asked, asked !== null);
+    attr(this.node, "data-asked", asked !== null);
     const say = title(this.name);
     const deed = found && (WORDS[found.mark] ?? found.mark);
     text(this.spot, found ? `${deed}: yes` : "Spot");
     text(this.more, found ? `${deed}: no` : "More");
     attr(this.spot, "aria-label", found ? `${say}: ${deed}: yes` : `${say}: enter a spot temperature`);
     attr(this.more, "aria-label", found ? `${say}: ${deed}: no` : `${say}: more marks`);
+  }
+
+  /** The big key; where the readings show the same already, their moment is the mark's. */
+  goOn() {
+    if (this.seen && this.seen.mark === this.step) this.acts.propose(this.seen, true);
+    else if (this.step) this.acts.mark(this.step, this.name);
   }
 
   /** A key of two meanings: a tap that comes as the meaning changes says nothing. */
@@ -189,16 +197,21 @@ function restWords(steak) {
   return peak > 5 ? `Peak in ${minutes(peak)}, rest ${minutes(rest)} more` : `Past its peak, rest ${minutes(rest)} more`;
 }
 
-/** The mark proposed for a steak, or null: while its pull is due no other question takes its keys. */
-function proposalOf(steak, { proposals, calls }) {
-  return isPullDue(steak, calls) ? null : proposals.find((one) => one.steak === steak.steak) ?? null;
+/**
+ * [the proposal that is shown, the one that the small keys answer], or nulls. While the pull is due
+ * only whether it came off is asked, and the big key says so.
+ */
+function proposalsOf({ steak, ...rest }, { proposals, calls }) {
+  const own = proposals.filter((one) => one.steak === steak);
+  if (!isPullDue({ steak, ...rest }, calls)) return [own[0] ?? null, own[0] ?? null];
+  return [own.find((one) => one.mark === "off") ?? null, null];
 }
 
-/** "Off 20 s ago?", " Taken as so in 12 s.", " The probe left the meat." */
+/** "Off 20 s ago?", " Marked in 12 s.", " The probe left the meat." */
 function question({ mark, happened, confirm_t: confirm, why }, t) {
   return [
     `${WORDS[mark] ?? mark} ${span(Math.max(0, t - happened))} ago?`,
-    confirm === null ? "" : ` Taken as so in ${span(Math.max(0, confirm - t))}.`,
+    confirm === null ? "" : ` Marked in ${span(Math.max(0, confirm - t))}.`,
     ` ${title(why)}.`.replace("..", "."),
   ];
 }

@@ -51,8 +51,9 @@ function othersOf(board, calls) {
   return ordered.map((one) => `${joined([one])} (${stateOf(one)})`).join(" · ");
 }
 
-function unreadyOf({ readiness, stage }) {
-  const bad = readiness.filter((check) => !check.ok && !(stage === "after" && isOfCooking(check)));
+function unreadyOf({ readiness, stage, calls }) {
+  const isSaid = ({ name }) => name === "heard" && unheardOf(calls) !== null; // by its alarm
+  const bad = readiness.filter((check) => !check.ok && !isSaid(check) && !(stage === "after" && isOfCooking(check)));
   if (!bad.length) return null;
   return `! ${bad[0].words}${bad.length > 1 ? ` (+${bad.length - 1})` : ""}`;
 }
@@ -68,7 +69,7 @@ function windowOf(board, t) {
   const parts = [clockOf(span_t, t)];
   const { chance, slack_s: slack } = board.plan ?? {};
   if (!handed && typeof chance === "number") parts.push(`chance ${percent(chance).replace("over ", ">").replace("under ", "<")}`);
-  if (!handed && typeof slack === "number") parts.push(slack < 0 ? slackWords(slack) : `slack ${span(slack)}`);
+  if (!handed && typeof slack === "number") parts.push(slack < 0 ? `${span(-slack)} late` : `slack ${span(slack)}`);
   return parts.join(" · ");
 }
 

@@ -24,7 +24,8 @@ export function morePanel(steak, acts) {
   const marks = [...OWN_MARKS.map((mark) => key(mark, steak.steak)), ...GRILL_MARKS.map((mark) => key(mark, null))];
   const curve = new Curve(`${title(steak.steak)}: core temperature so far`);
   const last = make("div", { class: "list" });
-  const body = make("div", {},
+  const asked = make("div", { class: "plankeys" });
+  const body = make("div", {}, asked,
     make("p", { class: "steplabel" }, "When it happened"),
     make("div", { class: "grid ages" }, ...ages),
     make("p", { class: "steplabel" }, "What you did"),
@@ -37,12 +38,21 @@ export function morePanel(steak, acts) {
     make("p", { class: "steplabel" }, "Its last marks"), last);
   const paint = (board, unit, t) => {
     for (const node of marks) attr(node, "disabled", !board.writable);
+    const proposed = board.proposals.filter((one) => one.steak === steak.steak);
+    refill(asked, JSON.stringify([proposed.map(({ id }) => id), board.writable]), () => proposed.map((one) => refusal(one, board, acts)));
     const fresh = board.steak(steak.steak);
     if (fresh) curve.paint(fresh, board, unit, t);
     const own = lastEntries(board, unit).filter((one) => one.steak === steak.steak).slice(0, LISTED_OWN);
     refill(last, JSON.stringify([own, board.writable]), () => own.map((one) => row(one, board, acts)));
   };
   return { title: `${title(steak.steak)}: more`, body, paint };
+}
+
+/** The key that says that a proposed mark was none. */
+function refusal(proposal, board, acts) {
+  const key = button(`${WORDS[proposal.mark] ?? proposal.mark}: no`, () => acts.propose(proposal, false));
+  attr(key, "disabled", !board.writable);
+  return key;
 }
 
 /** The last marks and spots, newest first. */
