@@ -64,6 +64,9 @@ def test_the_window_is_set_with_two_times_and_own_durations(
 ) -> None:
     seen = visit(size, cooking=False)
     seen.page.get_by_role("button", name="Set the turn-in window").click()
+    beyond = """[...document.querySelectorAll(".sheet *")]
+      .filter((e) => e.getBoundingClientRect().right > innerWidth).length"""
+    assert seen.page.evaluate(beyond) == 0
     seen.page.get_by_label("Opens").fill("14:00")
     seen.page.get_by_label("Closes").fill("14:30")
     seen.page.get_by_label("Walk to turn-in").fill("soon")
@@ -253,9 +256,13 @@ def test_once_all_are_off_a_silent_probe_and_the_fire_are_nothing_to_mend(visit:
     expect(line).to_be_hidden()
 
 
-def test_a_core_that_nothing_measured_is_said_to_be_estimated(visit: Open) -> None:
-    seen = visit(at=60, probed=False)
+@pytest.mark.parametrize("size", SIZES)
+def test_a_core_that_nothing_measured_is_said_to_be_estimated(
+    visit: Open, size: tuple[int, int]
+) -> None:
+    seen = visit(size, at=60, probed=False)
     core = seen.lane("Left").locator(".core")
+    assert core.evaluate("(e) => e.scrollWidth - e.clientWidth") <= 0
     # The script's core after 60 s: 8 + 0.095 * 60 = 13.7 C, or 56.7 F, rising 0.17 F a second.
     expect(core).to_have_text(re.compile(r"^about (5[6-9]|6\d) °F, estimated$"))
     seen.lane("Left").get_by_role("button", name="enter a spot").click()
