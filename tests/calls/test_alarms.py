@@ -198,6 +198,7 @@ def planned(name: str, begin_t: float, latest_t: float, done_t: float | None = N
 
 def test_a_step_of_the_plan_is_asked_for_and_presses_near_its_latest_time() -> None:
     stage = Stage()
+    stage.window = (2000.0, 3800.0)
     stage.plan = planned("light", 100.0, 700.0)
     stage.run(99.0)
     assert stage.calls == []
@@ -214,6 +215,7 @@ def test_a_step_of_the_plan_is_asked_for_and_presses_near_its_latest_time() -> N
 def test_nobody_is_asked_to_keep_steaks_cold_or_to_let_the_grate_heat_up() -> None:
     for name in ("cold", "heat_up", "rest", "hand_in"):
         stage = Stage()
+        stage.window = (2000.0, 3800.0)
         stage.plan = planned(name, 0.0, 10.0)
         stage.run(60.0)
         assert stage.calls == []
@@ -403,3 +405,36 @@ def test_an_alarm_that_goes_on_never_keeps_a_flip_from_being_called() -> None:
     flips = stage.times(CallKind.FLIP, "right")
     assert flips[0] == pytest.approx(230.0, abs=5.0)
     assert flips[1] == pytest.approx(240.0, abs=5.0)
+
+
+def test_after_the_window_or_a_hand_in_no_step_is_asked_for() -> None:
+    stage = Stage("left", "right")
+    stage.window = (100.0, 200.0)
+    stage.plan = planned("light", 150.0, 190.0)
+    stage.run(199.0)
+    assert stage.said(CallKind.PLAN_STEP)
+    stage.run(202.0)
+    assert stage.run(600.0) == []
+
+
+def test_nobody_is_asked_to_put_a_steak_on_a_cold_grate() -> None:
+    stage = Stage()
+    stage.window = (2000.0, 3800.0)
+    step = SimpleNamespace(
+        name="cook", steak="left", recommended_t=0.0, latest_t=900.0, done_t=None
+    )
+    stage.plan = cast(LivePlan, SimpleNamespace(steps=(step,)))
+    stage.fire = grate(0.0, 150.0, FireState.HEATING)
+    assert stage.run(60.0) == []
+    stage.fire = grate(60.0, 280.0)
+    stage.run(80.0)
+    assert [call.text for call in stage.said(CallKind.PLAN_STEP)][:1] == ["Left: put it on"]
+
+
+def test_a_forecast_that_trembles_about_two_minutes_raises_nothing_anew() -> None:
+    stage = silent_from(100.0)
+    stage.says["left"] = lambda t: forecast(t, 119.0 if t % 2 else 123.0)
+    stage.run(130.0)
+    id = stage.said(CallKind.PROBE_LOST)[0].id
+    stage.engine.acknowledge(id, "phone", 130.0)
+    assert stage.run(200.0) == []

@@ -86,6 +86,7 @@ class Calls(RuleBasedStateMachine):
         self.urgent_t: dict[str, float] = {}
         self.hot_s = dict.fromkeys(NAMES, 0)
         self.replaced: dict[str, float] = {}
+        self.aimed_c: dict[str, float] = {}
         self.made = 0
 
     # What happens
@@ -244,14 +245,16 @@ class Calls(RuleBasedStateMachine):
             self.hot_s[forecast.steak] = self.hot_s[forecast.steak] + 1 if is_hot else 0
 
     def check_change(self, change: StateChange) -> None:
-        """Now is never taken back from a steak whose probe speaks: only over replaces it."""
+        """Now is never taken back from a steak whose probe speaks: only over replaces it, or the
+        cook, who raised the pull temperature since."""
         assert self.states.get(change.id) is not CallState.CLEARED, "what is over stays over"
         self.states[change.id] = change.state
         said = next(call for call in self.calls if call.id == change.id)
         steak = self.cook.steaks[said.steaks[0]] if said.steaks else None
         if said.call is CallKind.PULL_NOW and change.state is CallState.CLEARED:
             assert steak is not None
-            if steak.phase is Phase.ON and steak.last_reading is not None:
+            was_raised = self.aim(steak.name) > self.aimed_c[change.id]
+            if steak.phase is Phase.ON and steak.last_reading is not None and not was_raised:
                 self.replaced.setdefault(steak.name, self.now)
 
     def check_burst(self, burst: list[Call]) -> None:
@@ -278,11 +281,17 @@ class Calls(RuleBasedStateMachine):
             assert self.cook.steaks[call.steaks[0]].phase is Phase.ON, call
         state = self.states.get(call.id, CallState.UNACKNOWLEDGED)
         assert state is CallState.UNACKNOWLEDGED, f"{call} sounds though it is {state}"
+        if call.call is CallKind.PULL_NOW:
+            self.aimed_c.setdefault(call.id, self.aim(call.steaks[0]))
         before = [c for c in self.calls if c.id == call.id]
         assert not before or call.call not in PLANNED, "a planned call is made once"
         assert {(c.call, c.steaks) for c in before} <= {(call.call, call.steaks)}
 
     # How it is done
+
+    def aim(self, steak: str) -> float:
+        settings = self.cook.steaks[steak].settings
+        return settings.pull_c + settings.shift_c
 
     def core(self, steak: str) -> float:
         gone = self.now - self.on_t[steak] if steak in self.on_t else 0.0

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from pullcall.events import USUAL_PATTERN, CallKind, MarkKind
-from tests.calls.stage import PULL_C, forecast, on
+from pullcall.events import USUAL_PATTERN, CallKind, Forecast, MarkKind
+from tests.calls.stage import PULL_C, RISE, Stage, forecast, on
 
 SOON, HOLD, NOW, OVER = (
     CallKind.PULL_SOON,
@@ -211,3 +211,37 @@ def test_a_spot_that_takes_now_back_says_how_long_still() -> None:
     stage.run(112.0)
     (hold,) = stage.said(HOLD)
     assert hold.text in ("Left: hold, about 40", "Left: hold, about 50")
+
+
+def raised(stage: Stage, at: float, by_c: float) -> None:
+    """The forecast of a steak that rises for ever, its pull temperature raised at ``at``."""
+    stage.reads["left"] = lambda t: PULL_C + RISE * (t - 100.0)
+
+    def says(t: float) -> Forecast:
+        pull_c = PULL_C + (by_c if t >= at else 0.0)
+        core_c = PULL_C + RISE * (t - 100.0)
+        found = forecast(t, max((pull_c - core_c) / RISE, 0.0), core_c=core_c)
+        return replace(found, pull_c=pull_c)
+
+    stage.says["left"] = says
+
+
+def test_a_pull_temperature_raised_after_now_is_another_pull_and_is_called() -> None:
+    stage = on()
+    raised(stage, at=105.0, by_c=4.0)
+    stage.run(103.0)
+    first = stage.said(NOW)[0].id
+    stage.engine.acknowledge(first, "phone", 103.0)
+    stage.run(150.0)
+    assert stage.said(HOLD)
+    later = [call for call in stage.said(NOW) if call.id != first]
+    assert later[0].t == pytest.approx(137.0, abs=2.0)  # 4 K later at 0.1 K/s, less three seconds
+
+
+def test_an_answer_to_a_lead_does_not_silence_a_pull_shifted_later() -> None:
+    stage = on()
+    raised(stage, at=65.0, by_c=1.5)
+    stage.run(62.0)
+    stage.engine.acknowledge(stage.said(SOON)[0].id, "phone", 62.0)
+    stage.run(112.0)
+    assert [call.in_s for call in stage.said(SOON)] == [40.0, 40.0, 20.0, 10.0]

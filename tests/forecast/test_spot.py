@@ -8,7 +8,16 @@ from scipy import stats
 
 from pullcall.forecast.members import Members
 from pullcall.forecast.slab import Array
-from pullcall.forecast.spot import _NEAR_SURFACE, _PLACES, SPOT_SIGMA_C, SpotReading, read_spot
+from pullcall.forecast.spot import (
+    _MISTAKE,
+    _MISTAKE_OVER_C,
+    _NEAR_SURFACE,
+    _PLACES,
+    SPOT_SIGMA_C,
+    SpotReading,
+    read_spot,
+)
+from pullcall.forecast.weighted import weights_of
 
 T = 420.0
 
@@ -41,7 +50,7 @@ def test_places_are_all_there_is_and_symmetric() -> None:
 def test_the_likelihood_is_that_of_a_mixture_over_the_places(members: Members) -> None:
     celsius = float(np.median(middle(members))) + 2.0
     cells = members.cells_c(T)
-    density = sum(
+    density = _MISTAKE / _MISTAKE_OVER_C + sum(
         share * stats.norm.pdf(celsius, members.at_depth(cells, place), SPOT_SIGMA_C)
         for place, share in _PLACES
     )
@@ -106,3 +115,10 @@ def test_what_a_member_is_known_to_miss_is_taken_off_first(members: Members) -> 
     plain = read(members, celsius)
     assert shifted.log_likelihood == pytest.approx(plain.log_likelihood, abs=1e-9)
     assert shifted.surprise == pytest.approx(plain.surprise, abs=1e-9)
+
+
+def test_a_figure_mistyped_leaves_the_members_nearly_as_they_were(members: Members) -> None:
+    found = read(members, float(np.median(middle(members))) + 45.0)
+    weights = weights_of(found.log_likelihood)
+    # Kish's effective number of members, of as many as there are.
+    assert 1.0 / np.sum(weights**2) > 0.25 * len(weights)

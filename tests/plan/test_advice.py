@@ -169,7 +169,9 @@ def test_a_morning_that_was_not_tapped_at_all_is_asked_for() -> None:
 def test_steaks_put_on_far_too_early_are_told_so() -> None:
     on = SteakProgress("left", on_t=40 * MIN)
     plan = live(41.0, Progress(steaks=(on, replace(on, steak="right"))))
-    assert says(plan, "min before turn-in opens", "put them on later")
+    assert says(plan, "min before turn-in opens: a long rest.")
+    plan = live(41.0, Progress(steaks=(on, SteakProgress("right"))))
+    assert says(plan, "min before turn-in opens", "put right on later")
     in_time = SteakProgress("left", on_t=100 * MIN)
     plan = live(101.0, Progress(steaks=(in_time, replace(in_time, steak="right"))))
     assert not says(plan, "before turn-in opens")

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Annotated, Any
 
 from pydantic import (
+    AfterValidator,
     AwareDatetime,
     BaseModel,
     BeforeValidator,
@@ -15,15 +17,30 @@ from pydantic import (
     field_validator,
 )
 
+from pullcall.core.checks import is_channel
 from pullcall.events import CarryOver, MarkKind, PullBy, Range, SteakSettings
 from pullcall.plan.durations import parse_range
 
+#: The time of day that a cook can tell a site: nobody cooks before or after.
+_YEARS = (2020, 2100)
+
+
+def _printable(text: str) -> str:
+    """Printable, so that it can be shown, and read back from the log."""
+    if not text.isprintable():
+        raise ValueError("use letters, digits and signs that can be seen")
+    return text
+
+
+def _channel(text: str) -> str:
+    if not is_channel(text):
+        raise ValueError("this is not a probe's channel: choose one from the list of probes")
+    return text
+
+
 _FINITE = {"allow_inf_nan": False}
-#: Printable, so that it can be shown and logged.
-Name = Annotated[
-    str,
-    StringConstraints(min_length=1, max_length=40, pattern=r"^[^\x00-\x1f\x7f-\x9f\u2028\u2029]+$"),
-]
+Name = Annotated[str, StringConstraints(min_length=1, max_length=40), AfterValidator(_printable)]
+Channel = Annotated[str, Field(max_length=80), AfterValidator(_channel)]
 Celsius = Annotated[float, Field(**_FINITE, description="degrees Celsius")]
 
 
@@ -120,6 +137,20 @@ class CookSettingsBody(_Body):
     fire_ceiling_c: Celsius | None = None
     wall: AwareDatetime | None = None
 
+    @field_validator("wall")
+    @classmethod
+    def _plausible(cls, wall: datetime | None) -> datetime | None:
+        if wall is not None and not _YEARS[0] <= wall.year < _YEARS[1]:
+            raise ValueError("this is not the time of day of a cook")
+        return wall
+
+    @field_validator("window")
+    @classmethod
+    def _not_empty(cls, window: str | None) -> str | None:
+        if window == "":
+            raise ValueError('write a window such as "14:00-14:30", or null for none')
+        return window
+
 
 class NewSteak(_Body):
     """A steak of a new cook."""
@@ -129,7 +160,7 @@ class NewSteak(_Body):
     start_c: Annotated[float, Field(ge=-30, le=40)] = 5.0
     pull_c: Annotated[float, Field(ge=30, le=90)] = 53.9
     target_c: Annotated[float, Field(ge=30, le=95)] | None = None
-    channel: Annotated[str, Field(max_length=80)] | None = None
+    channel: Channel | None = None
 
     def settings(self) -> SteakSettings:
         """As the core knows it."""

@@ -16,6 +16,7 @@ from pullcall.calls.rules import (
 from pullcall.calls.scene import Scene
 from pullcall.core.steak import Phase
 from pullcall.events import CallKind, Fault
+from pullcall.fire.fire import FireState
 from pullcall.fire.watch import FireWatch
 
 
@@ -30,20 +31,29 @@ def fire_causes(scene: Scene, watch: FireWatch) -> Iterator[Cause]:
         yield Cause(CallKind.FIRE_HIGH, "", priority, text.fire_high())
 
 
-def fault_causes(scene: Scene) -> Iterator[Cause]:
+def fault_causes(scene: Scene, pull_is_near: bool) -> Iterator[Cause]:
     """Nobody hears the calls; and notices of the machine."""
     for fault, detail in scene.faults:
         if fault is Fault.UNHEARD:
             if any(scene.in_phase(Phase.ON, Phase.RESTING, Phase.BOXED)):
-                priority = 1 if scene.pull_is_near() else 2
+                priority = 1 if pull_is_near else 2
                 yield Cause(CallKind.UNHEARD, "", priority, text.unheard())
         else:
             yield Cause(NOTICES[fault], detail or str(fault), 3, text.notice(fault, detail))
 
 
 def step_causes(scene: Scene) -> Iterator[Cause]:
-    """Steps of the plan that ought to begin now."""
+    """Steps of the plan that ought to begin now, while anything can still be handed in.
+
+    Nobody is asked to put a steak on a grate that is known to be cold, nor once one is boxed.
+    """
+    if scene.window is None or scene.now > scene.window[1] or any(scene.in_phase(Phase.HANDED_IN)):
+        return
+    is_cold = scene.fire is not None and scene.fire.state in (FireState.HEATING, FireState.LOW)
+    no_more_on = is_cold or any(scene.in_phase(Phase.BOXED))
     for step in scene.plan.steps if scene.plan else ():
+        if step.name == "cook" and no_more_on:
+            continue
         words = text.plan_step(step.name, step.steak)
         if words is None or step.done_t is not None or scene.now < step.recommended_t:
             continue

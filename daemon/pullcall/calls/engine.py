@@ -113,10 +113,10 @@ class CallEngine:
         """Let every watch see this second."""
         for name, steak in scene.steaks.items():
             forecast = scene.forecasts.get(name)
-            self._probes[name].see(steak, scene.now, scene.pull_is_near(name))
-            self._rests[name].see(steak, forecast, scene.now)
             if steak.phase is Phase.ON:
                 self._pulls[name].see(steak, forecast, scene.now)
+            self._probes[name].see(steak, scene.now, self._pulls[name].is_near)
+            self._rests[name].see(steak, forecast, scene.now)
         anything_on = any(scene.in_phase(Phase.ON))
         self._fire.see(scene.fire, scene.fire_settings, scene.now, anything_on)
 
@@ -127,18 +127,19 @@ class CallEngine:
     def _causes(self, scene: Scene) -> Iterator[Cause]:
         for name, steak in scene.steaks.items():
             if steak.phase is Phase.ON:
-                yield from self._causes_on(name, scene)
+                yield from self._causes_on(name)
             elif self._rests[name].is_done:
                 yield Cause(CallKind.REST_DONE, name, 3, text.rest_done(name), (name,))
         yield from fire_causes(scene, self._fire)
-        yield from fault_causes(scene)
+        on = scene.in_phase(Phase.ON)
+        yield from fault_causes(scene, any(self._pulls[steak.name].is_near for steak in on))
         yield from step_causes(scene)
         yield from window_causes(scene)
 
-    def _causes_on(self, name: str, scene: Scene) -> Iterator[Cause]:
+    def _causes_on(self, name: str) -> Iterator[Cause]:
         """What is wrong, or due, with a steak on the grate."""
         pull, probe = self._pulls[name], self._probes[name]
-        near = 1 if scene.pull_is_near(name) else 2
+        near = 1 if pull.is_near else 2
         found = (
             (pull.is_over, CallKind.OVER, 1, text.over),
             (pull.is_due, CallKind.PULL_NOW, 1, text.pull_now),

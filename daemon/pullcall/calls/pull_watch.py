@@ -6,10 +6,12 @@ import math
 from collections.abc import Callable
 
 from pullcall.calls.rules import (
+    AIMED_ANEW_C,
     FLIP_SETTLES_S,
     FRESH_S,
     HOLD_S,
     MOST_HOLDS,
+    NOT_URGENT_S,
     NOW_S,
     OVER_C,
     PULL_LEADS_S,
@@ -17,6 +19,7 @@ from pullcall.calls.rules import (
     SHAKY_NEAR_S,
     SHAKY_ON_S,
     STAND_BY_C,
+    URGENT_S,
     WIDEST_BAND_IN_LEADS,
 )
 from pullcall.core.steak import SteakState
@@ -42,6 +45,8 @@ class PullWatch:
         self._muted = False
         self._announced: float | None = None
         self._taken_back = False
+        self._aimed_c: float | None = None
+        self.is_near = False
         self._holds = 0
         self._stood_by = False
         self._shaky_since: float | None = None
@@ -59,8 +64,12 @@ class PullWatch:
         age = steak.reading_age(now)
         self._fresh = age is None or age <= FRESH_S
         self._settled = now - steak.flipped_t >= FLIP_SETTLES_S
+        self._see_how_near()
+        self._see_aim()
         self.is_due = self.is_due or self._both(self._says_now)
         self.is_over = self.is_over or self._both(self._says_over)
+        if self.is_due and self._aimed_c is None:
+            self._aimed_c = self._target_c(forecast)
         self._see_how_far_over()
         self._see_shaky(steak.last_reading is not None)
         if steak.last_reading is None:
@@ -100,7 +109,7 @@ class PullWatch:
         """A lead of ``in_s`` seconds was announced."""
         reached = self._reached()
         self._leads = [lead for lead in self._leads if reached is None or lead < reached]
-        self._announced = self._now + in_s
+        self._announced, self._aimed_c = self._now + in_s, self._target_c(self._latest)
 
     def hold(self) -> float | None:
         """The seconds to announce where a pull announced ahead has slipped later, or was called
@@ -153,6 +162,24 @@ class PullWatch:
             self._shaky_since = None
         elif self._shaky_since is None:
             self._shaky_since = self._now
+
+    def _see_how_near(self) -> None:
+        pull = self._pull(self._latest)
+        limit = NOT_URGENT_S if self.is_near else URGENT_S
+        self.is_near = pull is not None and pull.p50 <= limit
+
+    def _see_aim(self) -> None:
+        """The cook raised the pull temperature: what was called and answered was another pull."""
+        target_c = self._target_c(self._latest)
+        if self._aimed_c is None or target_c < self._aimed_c + AIMED_ANEW_C:
+            return
+        was_due = self.is_due or self.is_over
+        pull = self._pull(self._latest)
+        self.is_due = self.is_over = self._muted = False
+        self.over_steps, self._before, self._aimed_c = 0, None, None
+        self._announced = None
+        self._taken_back = was_due and pull is not None and pull.p50 > NOW_S
+        self._leads = [lead for lead in PULL_LEADS_S if pull is None or lead < pull.p50]
 
     def _see_how_far_over(self) -> None:
         """Each further step past the pull temperature is worth another alarm."""

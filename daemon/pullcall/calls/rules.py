@@ -31,6 +31,8 @@ FRESH_S = 3.0
 #: "Hold" when a pull announced ahead slips later by more than this, seconds, and how often.
 HOLD_S = 20.0
 MOST_HOLDS = 2
+#: A pull temperature raised by so much since the last call about it is another pull, kelvin.
+AIMED_ANEW_C = 0.3
 #: "Pull now" when the forecast says this little is left, seconds; for a while after a flip, which
 #: bends the rise of a core off the middle, only when the core is there.
 NOW_S = 3.0
@@ -69,8 +71,9 @@ JUMP_C, JUMP_S = 2.8, 2.0
 QUIET_AFTER_MARK_S = 20.0
 #: A probe that read wrong is trusted again after this long without another slip, seconds.
 STEADY_S = 30.0
-#: A pull due within this many seconds makes trouble with its probe, or with being heard, urgent.
-URGENT_S = 120.0
+#: A pull due within this many seconds makes trouble with its probe, or with being heard, urgent,
+#: until it is farther than the longer time again: a forecast that trembles raises nothing anew.
+URGENT_S, NOT_URGENT_S = 120.0, 150.0
 
 # Fire ---------------------------------------------------------------------------------------
 #: The grate is called low or high after this long outside, fine after this long inside, s.

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
-from pullcall.calls.rules import URGENT_S
 from pullcall.core.steak import Phase, SteakState
 from pullcall.events import Fault, FireSettings, Forecast
 from pullcall.fire.fire import FireReport
@@ -29,13 +28,3 @@ class Scene:
     def in_phase(self, *phases: Phase) -> Iterator[SteakState]:
         """The steaks in one of these phases."""
         return (steak for steak in self.steaks.values() if steak.phase in phases)
-
-    def pull_is_near(self, steak: str | None = None) -> bool:
-        """Whether the pull of this steak, or of any, is due within two minutes."""
-        names = self.steaks if steak is None else (steak,)
-        return any(self._pull_is_near(self.forecasts.get(name)) for name in names)
-
-    @staticmethod
-    def _pull_is_near(forecast: Forecast | None) -> bool:
-        pull = forecast.pull_in_s if forecast else None
-        return pull is not None and pull.p50 <= URGENT_S

@@ -148,7 +148,9 @@ _TEXTS = {"channel": _check_channel, "pull_by": _check_pull_by, "look": _check_l
 
 def is_channel(value: object) -> bool:
     """Whether this names a probe's channel: a device, a slash, a number."""
-    return isinstance(value, str) and re.fullmatch(r"\S+/\d+", value) is not None
+    if not isinstance(value, str) or not value.isprintable():
+        return False
+    return re.fullmatch(r"\S+/\d+", value) is not None
 
 
 def check_undo(undo: Undo, history: History) -> None:

@@ -13,6 +13,9 @@ from pullcall.forecast.slab import Array
 SPOT_SIGMA_C = 1.3
 #: Where its tip may be, share of the thickness from the middle, and how likely.
 _PLACES = ((0.0, 0.8), (-0.1, 0.08), (0.1, 0.08), (-0.22, 0.02), (0.22, 0.02))
+#: A figure mistyped, or read in no meat at all, is this likely, and may be anything over so many
+#: degrees, C: without it one absurd spot would leave a handful of members, sure of themselves.
+_MISTAKE, _MISTAKE_OVER_C = 0.02, 100.0
 #: From here on it counts as near the surface.
 _NEAR_SURFACE = 0.2
 
@@ -36,13 +39,17 @@ def read_spot(members: Members, missed_c: Array, t: float, celsius: float) -> Sp
         [celsius - missed_c - members.at_depth(cells, place) for place, _ in _PLACES], axis=1
     )
     logs = np.log([share for _, share in _PLACES]) - 0.5 * (off / SPOT_SIGMA_C) ** 2
+    flat = _MISTAKE * SPOT_SIGMA_C * np.sqrt(2.0 * np.pi) / _MISTAKE_OVER_C
+    mistake = np.full((len(off), 1), np.log(flat))
+    logs = np.concatenate([logs, mistake], axis=1)
     most = logs.max(axis=1, keepdims=True)
     likely = np.exp(logs - most)
     total = likely.sum(axis=1)
     chances = likely / total[:, None]
     outer = np.array([abs(place) >= _NEAR_SURFACE for place, _ in _PLACES])
+    taken = likely[:, :-1]  # where it was, if it was no mistake
     return SpotReading(
         log_likelihood=most[:, 0] + np.log(total),
-        surprise=(chances * off).sum(axis=1),
-        near_surface=chances[:, outer].sum(axis=1),
+        surprise=(chances[:, :-1] * off).sum(axis=1),
+        near_surface=taken[:, outer].sum(axis=1) / np.maximum(taken.sum(axis=1), 1e-300),
     )

@@ -72,7 +72,12 @@ class Desk:
     # What the site says
 
     def begin_cook(self, steaks: Sequence[str]) -> None:
-        """A cook with these steaks, in the cook's order, begins or is taken up again."""
+        """A cook with these steaks, in the cook's order, begins or is taken up again.
+
+        Calls are numbered anew in each cook: nothing is remembered of those of the last.
+        """
+        for kept in (self._unheard, self._delivered, self._last_heard, self._complained):
+            kept.clear()
         for outlet in self._all():
             outlet.begin_cook(steaks)
 

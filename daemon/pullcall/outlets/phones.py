@@ -60,7 +60,9 @@ class Phones:
         self._seen[phone] = _Seen(now, armed)
         self._seen.move_to_end(phone)
         while len(self._seen) > _MOST_PHONES:
-            self._seen.popitem(last=False)
+            # One that sounds calls goes last: a crowd of watchers must not push it out.
+            least = min(self._seen.items(), key=lambda one: (one[1].armed, one[1].at))
+            del self._seen[least[0]]
 
     def gone(self, phone: str) -> None:
         """A phone's page said goodbye."""
@@ -68,8 +70,10 @@ class Phones:
 
     def receipt(self, phone: str, call_id: str, now: float) -> None:
         """A phone sounded a call; the first receipt of an announced call counts."""
-        if phone in self._seen:
-            self.seen(phone, True, now)
+        known = self._seen.get(phone)
+        if known is None or not known.armed:
+            return  # whoever cannot sound did not
+        self.seen(phone, True, now)
         call = self._open.pop(call_id, None)
         if call is not None:
             self._is_missing_receipts = False

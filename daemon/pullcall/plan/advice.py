@@ -105,8 +105,9 @@ def _wait(samples: Samples, chain: Chain, plan: Plan) -> Iterator[str]:
     ahead_s = plan.opens_t - float(np.median(chain.box(chain.first())))
     if samples.past.first("off_t") is None:
         if samples.past.first("on_t") is not None and ahead_s > _EARLY_S:
-            minutes = int(ahead_s // 60.0)
-            yield f"Ready {minutes} min before turn-in opens: a long rest, or put them on later."
+            waiting = [n for n in samples.day.names() if samples.past.steak(n).on_t is None]
+            later = f", or put {waiting[0]} on later" if waiting else ""
+            yield f"Ready {int(ahead_s // 60.0)} min before turn-in opens: a long rest{later}."
         return
     if ahead_s <= 0.0:
         return

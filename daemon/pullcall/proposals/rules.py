@@ -80,8 +80,6 @@ SAME_ACT_S = 60.0
 # Lid ----------------------------------------------------------------------------------------
 #: The grate's reading falls this far, kelvin, in this long, seconds.
 LID_FALL_C, LID_FALL_S = 30.0, 20.0
-#: It began to fall where this share of the fall was still to come.
-LID_STILL_UP = 0.85
 #: The fall begins where the reading is still within this share of it from the top.
 LID_EDGE = 0.2
 #: It is shut again when this share of the fall is made up.

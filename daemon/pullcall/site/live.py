@@ -63,6 +63,7 @@ class Site:
         self._sources = tuple(sources)
         self._inbox = Inbox()
         self._ledger = Ledger(store, self._show_trouble)
+        self._wall_off = timedelta()
         self._hearers: list[Callable[[Input], None]] = []
         self._shown: dict[str, dict[str, Any]] = {}
         desk.on_unheard = self._call_again
@@ -107,7 +108,7 @@ class Site:
         return {
             "epoch": self.hub.epoch,
             "seq": self.hub.seq,
-            "wall": self._clock.wall().isoformat(timespec="seconds"),
+            "wall": self._wall().isoformat(timespec="seconds"),
             "speed": self.options.speed,
             "mode": self.options.mode,
             "unit": self.options.unit,
@@ -138,7 +139,7 @@ class Site:
     def window(self, text: str) -> Window:
         """The next turn-in window of that name, such as "14:00-14:30". Raises RefusedError."""
         try:
-            return parse_window(text, self._clock.wall().astimezone())
+            return parse_window(text, self._wall().astimezone())
         except ValueError as exc:
             raise RefusedError(f"{str(exc).capitalize()}.") from exc
 
@@ -149,6 +150,7 @@ class Site:
         """
         if wall.tzinfo is None:
             raise RefusedError("Send the time of day with its offset from UTC.")
+        self._wall_off = wall - self._clock.wall()
         started = (wall - timedelta(seconds=self.now())).isoformat(timespec="milliseconds")
         await self.take(lambda t: Setting(t, None, "started", started))
         self._lookout.confirm_clock()
@@ -235,13 +237,15 @@ class Site:
         await self._ledger.write(self._open.id, [end])
         await self._act_on(end)
         setup = replace(self.cook.setup, steaks=wish.steaks or self._same_steaks())
-        entry = new_entry(self._clock, self.options, setup)
+        entry = new_entry(self._clock.monotonic(), self._wall(), self.options, setup)
         try:
             await self._ledger.run(lambda: self._change_cook(entry))
         except LogError as exc:
             if not wish.answer.done():
                 wish.answer.set_exception(exc)
             return
+        for alarm in self.cook.live_alarms():
+            self.desk.silence(alarm.id)
         self.hub.restart()
         self._take_up(OpenCook(entry, entry.zero_monotonic))
         self.hub.publish("snapshot", self.snapshot())
@@ -334,7 +338,12 @@ class Site:
 
     def _same_steaks(self) -> tuple[SteakSettings, ...]:
         """The steaks' settings as they stand, for the next cook."""
-        return tuple(steak.settings for steak in self.cook.steaks.values())
+        fresh = {"look": "", "shift_c": 0.0}  # these belonged to the steaks that were
+        return tuple(replace(s.settings, **fresh) for s in self.cook.steaks.values())  # type: ignore[arg-type]
+
+    def _wall(self) -> datetime:
+        """The time of day, by the clock that the cook trusts."""
+        return self._clock.wall() + self._wall_off
 
     def _by_channel(self) -> dict[str, str]:
         steaks = self.cook.steaks.items()

@@ -51,21 +51,22 @@ def open_cook(store: Store, clock: Clock, options: SiteOptions) -> OpenCook:
         if resumed is not None:
             return resumed
         store.end(entry.id, clock.wall().isoformat(timespec="seconds"))
-    entry = new_entry(clock, options, options.usual)
+    entry = new_entry(clock.monotonic(), clock.wall(), options, options.usual)
     store.begin(entry.header, entry.boot, entry.zero_monotonic)
     return OpenCook(entry, entry.zero_monotonic)
 
 
-def new_entry(clock: Clock, options: SiteOptions, like: CookHeader) -> CookEntry:
+def new_entry(
+    monotonic: float, wall: datetime, options: SiteOptions, like: CookHeader
+) -> CookEntry:
     """A cook that begins now, with settings like those of another."""
-    wall = clock.wall()
     header = replace(
         like,
         cook=f"{wall:%Y%m%d-%H%M%S}-{secrets.token_hex(2)}",
         started=wall.isoformat(timespec="milliseconds"),
         window=_window(options, like, wall),
     )
-    return CookEntry(header, options.boot, clock.monotonic(), None)
+    return CookEntry(header, options.boot, monotonic, None)
 
 
 def _window(options: SiteOptions, like: CookHeader, wall: datetime) -> Window | None:

@@ -221,9 +221,7 @@ const acts = {
 
   async newCook() {
     sheet.close();
-    const steaks = board.steaks.map(({ steak, pull_c, target_c, thickness_mm, channel }) =>
-      ({ steak, pull_c, target_c, thickness_mm, channel }));
-    if ((await asked(site.newCook(steaks))) !== null) bar.say("A new cook has begun", now());
+    if ((await asked(site.newCook())) !== null) bar.say("A new cook has begun", now());
   },
 
   openSpot: (name) => sheet.show(spotPanel(name === null ? null : board.steak(name), board.fire, unit, (celsius) => acts.spot(name, celsius))),

@@ -16,7 +16,7 @@ from pullcall.api.models import (
     SteakBody,
 )
 from pullcall.core.checks import known
-from pullcall.core.setup import range_text, window_text
+from pullcall.core.setup import changed_setup, range_text, window_text
 from pullcall.events import Setting
 
 router = APIRouter(tags=["cooks"])
@@ -31,13 +31,19 @@ async def snapshot(site: SiteHere) -> dict[str, Any]:
 @router.patch("/cook")
 async def change_cook(body: CookSettingsBody, site: SiteHere) -> dict[str, Any]:
     """Change settings of the running cook; answers with the cook's snapshot."""
-    makers = [_setting(None, name, value) for name, value in _changes(body, site)]
-    for make in makers:  # all are checked before one is taken
-        site.cook.check(make(site.now()))
-    for make in makers:
-        await site.take(make)
-    if body.wall is not None:
+    if body.wall is not None:  # first: a window is meant by this clock
         await site.set_clock(body.wall)
+    changes = dict(_changes(body, site))
+    if (body.fire_floor_c or 0.0) >= site.cook.setup.fire.ceiling_c:
+        changes = dict(reversed(changes.items()))  # raise the ceiling before the floor
+    setup = site.cook.setup
+    for name, value in changes.items():  # all are checked, one upon the other, before one is taken
+        setting = Setting(site.now(), None, name, value)
+        setup = changed_setup(setup, setting)
+        if name == "grate_channel":
+            site.cook.check(setting)
+    for name, value in changes.items():
+        await site.take(_setting(None, name, value))
     cook: dict[str, Any] = site.snapshot()["cook"]
     return cook
 
@@ -46,9 +52,11 @@ async def change_cook(body: CookSettingsBody, site: SiteHere) -> dict[str, Any]:
 async def change_steak(name: str, body: SteakBody, site: SiteHere) -> dict[str, Any]:
     """Change settings of a steak while it cooks; answers with the steak's snapshot."""
     known(name, site.cook.steaks)
-    makers = [_setting(name, s, v) for s, v in body.model_dump(exclude_unset=True).items()]
-    for make in makers:  # all are checked before one is taken
-        site.cook.check(make(site.now()))
+    changes = body.model_dump(exclude_unset=True)
+    makers = [_setting(name, s, v) for s, v in changes.items()]
+    for setting, make in zip(changes, makers, strict=True):  # all are checked before one is taken
+        if setting != "pull_by" or changes.get("target_c") is None:
+            site.cook.check(make(site.now()))
     for make in makers:
         await site.take(make)
     steak: dict[str, Any] = next(s for s in site.snapshot()["steaks"] if s["steak"] == name)
