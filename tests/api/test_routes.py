@@ -236,3 +236,50 @@ async def test_a_proposal_that_is_over_says_what_to_do(client: httpx.AsyncClient
     answer = await post(client, "proposals", proposal="off-left-1.0", is_so=True)
     assert answer.status_code == 404
     assert "mark it yourself" in answer.json()["detail"]
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        {"window": ""},
+        {"wall": "0001-01-01T00:00:00+00:00"},
+        {"wall": "9999-01-01T00:00:00+00:00"},
+        {"fire_floor_c": 390.0, "fire_ceiling_c": 380.0},
+    ],
+)
+async def test_settings_nobody_means_change_nothing(
+    client: httpx.AsyncClient, site: Site, body: dict[str, object]
+) -> None:
+    before = site.snapshot()["cook"]
+    assert (await client.patch("/api/v1/cook", json=body)).status_code in (409, 422)
+    assert site.snapshot()["cook"] == before
+
+
+async def test_floor_and_ceiling_are_raised_together(client: httpx.AsyncClient) -> None:
+    answer = await client.patch(
+        "/api/v1/cook", json={"fire_floor_c": 420.0, "fire_ceiling_c": 500.0}
+    )
+    assert answer.json()["fire"] == {"channel": None, "floor_c": 420.0, "ceiling_c": 500.0}
+
+
+async def test_a_target_and_aiming_at_it_are_set_together(client: httpx.AsyncClient) -> None:
+    answer = await client.patch("/api/v1/steaks/left", json={"target_c": 57.0, "pull_by": "target"})
+    assert (answer.json()["target_c"], answer.json()["pull_by"]) == (57.0, "target")
+
+
+async def test_the_next_cook_aims_alike_and_forgets_what_belonged_to_the_last_steaks(
+    client: httpx.AsyncClient, site: Site
+) -> None:
+    await client.patch("/api/v1/steaks/left", json={"target_c": 57.0, "pull_by": "target"})
+    await client.patch("/api/v1/steaks/left", json={"shift_c": 1.0, "look": "burnt edge"})
+    assert (await post(client, "cooks")).status_code == 201
+    left = site.cook.steaks["left"].settings
+    assert (left.pull_by, left.target_c) == ("target", 57.0)
+    assert (left.shift_c, left.look) == (0.0, "")
+
+
+@pytest.mark.parametrize("name", ["a\u00a0b", "a\u200bb", "a\nb"])
+async def test_a_name_that_the_log_could_not_give_back_is_refused(
+    client: httpx.AsyncClient, name: str
+) -> None:
+    assert (await post(client, "cooks", steaks=[{"steak": name}])).status_code == 422
