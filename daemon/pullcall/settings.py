@@ -22,7 +22,7 @@ from pydantic import (
     model_validator,
 )
 
-from pullcall.core.checks import is_channel
+from pullcall.core.channel import is_channel
 from pullcall.errors import ConfigError
 from pullcall.events import CarryOver, CookHeader, FireSettings, PullBy, Range, SteakSettings
 from pullcall.outlets.options import LoudspeakerOptions, WebhookOptions

@@ -16,7 +16,7 @@ from pathlib import Path
 
 import numpy as np
 
-from pullcall.calls.rules import CALL_PRIORITY, PROMPTS, SHAKY_BAND_S
+from pullcall.calls.rules import CALL_PRIORITY, SHAKY_BAND_S
 from pullcall.events import Call, CallKind, Forecast
 from pullcall.log.replay import replay
 from tests.bench.cook_truth import SteakTruth, cook_paths, read_cook
@@ -27,6 +27,8 @@ EARLY_S, LATE_S = 10.0, 5.0
 #: A slip or a gap is what an alarm means when it lies at most this long before it, seconds.
 BEFORE_S = 20.0
 _NOW = (CallKind.PULL_NOW, CallKind.OVER)
+#: Prompts that repeat until done, but that no fault caused.
+PROMPTS = frozenset({CallKind.PULL_NOW, CallKind.REST_DONE, CallKind.PLAN_STEP, CallKind.WINDOW})
 
 
 @dataclass(frozen=True, slots=True)

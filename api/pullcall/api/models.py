@@ -17,7 +17,7 @@ from pydantic import (
     field_validator,
 )
 
-from pullcall.core.checks import is_channel
+from pullcall.core.channel import is_channel
 from pullcall.events import CarryOver, MarkKind, PullBy, Range, SteakSettings
 from pullcall.plan.durations import parse_range
 

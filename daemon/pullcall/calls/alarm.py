@@ -50,7 +50,6 @@ class Alarm:
 
     id: str
     cause: Cause
-    raised_t: float
     state: CallState = CallState.UNACKNOWLEDGED
     sounded_t: float = -math.inf
     since_t: float = 0.0

@@ -73,7 +73,7 @@ class AlarmBook:
         if alarm is None:
             if now - self._standing[key] < ALARMS[cause.call].on_s:
                 return []
-            self._alarms[key] = Alarm(self._new_id(), cause, now, since_t=now)
+            self._alarms[key] = Alarm(self._new_id(), cause, since_t=now)
             return []
         before, alarm.cause = alarm.cause, cause
         over = alarm.state is CallState.SHELVED and now >= alarm.shelved_until

@@ -144,8 +144,6 @@ OVERRULES = (
     CallKind.PROBE_WRONG,
     CallKind.FORECAST_SHAKY,
 )
-#: Prompts that repeat until done, but that no fault caused.
-PROMPTS = frozenset({CallKind.PULL_NOW, CallKind.REST_DONE, CallKind.PLAN_STEP, CallKind.WINDOW})
 CALL_PRIORITY = {
     CallKind.PULL_SOON: 1,
     CallKind.PULL_HOLD: 2,

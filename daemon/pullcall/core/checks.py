@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 
+from pullcall.core.channel import check_channel
 from pullcall.core.history import History
 from pullcall.core.setup import changed_setup
 from pullcall.core.steak import Phase, SteakState
@@ -105,8 +105,6 @@ def check_spot(spot: Spot, steaks: dict[str, SteakState]) -> None:
 def check_setting(setting: Setting, steaks: dict[str, SteakState], setup: CookHeader) -> None:
     """Raise RefusedError for a setting nobody has or a value nobody means."""
     if setting.steak is None:
-        if setting.name == "grate_channel":
-            _check_channel(setting.value)
         changed_setup(setup, setting)
         return
     steak = known(setting.steak, steaks)
@@ -127,11 +125,6 @@ def check_setting(setting: Setting, steaks: dict[str, SteakState], setup: CookHe
         raise RefusedError(f"{setting.name} must lie between {low:g} and {high:g}.")
 
 
-def _check_channel(value: object) -> None:
-    if value is not None and not is_channel(value):
-        raise RefusedError(f"{value!r} is not a probe's channel: choose one from the list.")
-
-
 def _check_pull_by(value: object) -> None:
     if value not in tuple(PullBy):
         raise RefusedError(f"pull_by is one of: {', '.join(PullBy)}.")
@@ -143,14 +136,7 @@ def _check_look(value: object) -> None:
         raise RefusedError(f"A note of the looks is one line of up to {_LONGEST_LOOK} characters.")
 
 
-_TEXTS = {"channel": _check_channel, "pull_by": _check_pull_by, "look": _check_look}
-
-
-def is_channel(value: object) -> bool:
-    """Whether this names a probe's channel: a device, a slash, a number."""
-    if not isinstance(value, str) or not value.isprintable():
-        return False
-    return re.fullmatch(r"\S+/\d+", value) is not None
+_TEXTS = {"channel": check_channel, "pull_by": _check_pull_by, "look": _check_look}
 
 
 def check_undo(undo: Undo, history: History) -> None:

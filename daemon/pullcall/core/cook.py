@@ -40,7 +40,7 @@ from pullcall.events import (
     Spot,
     Undo,
 )
-from pullcall.fire.fire import FireReport
+from pullcall.fire.fire import FireReport, FireState
 from pullcall.forecast.engine import ForecastEngine
 from pullcall.plan.live import LivePlan, live_plan
 from pullcall.plan.progress import Progress, SteakProgress
@@ -205,7 +205,7 @@ class Cook:
         forecasts = [self._forecast(n, now) for n in self.steaks if self._is_cooking(n)]
         self.fire_report = self._surroundings.fire.report(now)
         if self.plan is None or now - self.plan.t >= _PLAN_LASTS_S:
-            self.plan = live_plan(now, window_of(self.setup), self.setup, self._progress(now))
+            self.plan = live_plan(now, window_of(self.setup), self.setup, self._progress())
         self._proposals.step(now, self.steaks, self.forecasts)
         return [*forecasts, *self._calls.step(self._scene(now))]
 
@@ -221,13 +221,20 @@ class Cook:
             faults=self._faults,
         )
 
-    def _progress(self, now: float) -> Progress:
+    def _progress(self) -> Progress:
         """How far the day has come, for the plan."""
         return Progress(
             done=dict(self._surroundings.morning),
             steaks=tuple(self._steak_progress(steak) for steak in self.steaks.values()),
-            grate_over_floor=self._surroundings.grate_is_over_floor(now),
+            grate_over_floor=self._grate_is_over_floor(),
         )
+
+    def _grate_is_over_floor(self) -> bool | None:
+        """Whether the fire is ready to cook on; None while nobody knows."""
+        report = self.fire_report
+        if report is None or report.state is FireState.STALE:
+            return None
+        return report.celsius >= self.setup.fire.floor_c
 
     def _steak_progress(self, steak: SteakState) -> SteakProgress:
         forecast = self.forecasts.get(steak.name)

@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 from types import MappingProxyType
 
+from pullcall.core.channel import check_channel
 from pullcall.errors import RefusedError, UnknownNameError
 from pullcall.events import CarryOver, CookHeader, FireSettings, Range, Setting, Window
 from pullcall.plan.steps import NAMES
@@ -96,6 +97,7 @@ def _offset(setup: CookHeader, value: Value) -> CookHeader:
 
 
 def _grate_channel(setup: CookHeader, value: Value) -> CookHeader:
+    check_channel(value)
     channel = None if value is None else str(value)
     return replace(setup, fire=replace(setup.fire, channel=channel))
 

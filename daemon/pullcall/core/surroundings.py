@@ -8,7 +8,7 @@ from copy import deepcopy
 from pullcall.core.setup import changed_setup
 from pullcall.errors import RefusedError
 from pullcall.events import MORNING_MARKS, CookHeader, Mark, MarkKind, Reading, Setting, Spot
-from pullcall.fire.fire import Fire, FireState
+from pullcall.fire.fire import Fire
 
 
 class Surroundings:
@@ -46,10 +46,3 @@ class Surroundings:
             self.morning[mark.mark] = mark.happened
         else:
             self.fire.lid(mark.happened, mark.mark is MarkKind.LID_OPEN)
-
-    def grate_is_over_floor(self, now: float) -> bool | None:
-        """Whether the fire is ready to cook on; None while nobody knows."""
-        report = self.fire.report(now)
-        if report is None or report.state is FireState.STALE:
-            return None
-        return report.celsius >= self.setup.fire.floor_c

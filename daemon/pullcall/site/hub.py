@@ -48,6 +48,7 @@ class Hub:
         self.seq = 0
         self._kept: deque[tuple[int, str]] = deque(maxlen=_KEPT)
         self._listeners: set[Listener] = set()
+        self._shown: dict[str, Mapping[str, Any]] = {}
 
     @property
     def count(self) -> int:
@@ -62,6 +63,12 @@ class Hub:
         for listener in self._listeners:
             listener.put(line)
 
+    def publish_changed(self, type: str, body: Mapping[str, Any]) -> None:
+        """Publish a message of which there is one at a time, unless it says what it said last."""
+        if body != self._shown.get(type):
+            self._shown[type] = body
+            self.publish(type, body)
+
     def whisper(self, type: str, body: Mapping[str, Any]) -> None:
         """Hand an unnumbered message to everyone who is here; nobody misses it later."""
         line = to_line({"type": type, **body})
@@ -72,6 +79,7 @@ class Hub:
         """Begin a new epoch: whoever resumes gets a fresh snapshot."""
         self.epoch = secrets.token_hex(6)
         self._kept.clear()
+        self._shown.clear()
 
     def missed(self, epoch: str | None, since: int | None) -> list[str] | None:
         """The lines after ``since``; None where only a snapshot can help."""

@@ -65,7 +65,7 @@ class Site:
         self._ledger = Ledger(store, self._show_trouble)
         self._wall_off = timedelta()
         self._hearers: list[Callable[[Input], None]] = []
-        self._shown: dict[str, dict[str, Any]] = {}
+        self._prepared: list[dict[str, Any]] = []
         desk.on_unheard = self._call_again
         self._lookout = Lookout(clock, desk, store.path, trust)
         self._confirmed: set[str] = set()
@@ -271,7 +271,9 @@ class Site:
         for effect in effects:
             if isinstance(effect, StateChange) and effect.state is not CallState.UNACKNOWLEDGED:
                 self.desk.silence(effect.id)
-        self.desk.prepare([call["text"] for call in self._view.schedule])
+        if self._view.schedule is not self._prepared:
+            self._prepared = self._view.schedule
+            self.desk.prepare([call["text"] for call in self._prepared])
 
     def _reached(self, calls: list[Call]) -> list[Reached]:
         """The record that lets a replay run as far as these calls, where no input does."""
@@ -287,8 +289,8 @@ class Site:
             self.hub.whisper("tick", {"t": round(self.now(), 3)})
             self._look_around()
             self._confirm_proposals()
-            self._show_changed("probes", self.probes())
-            self._show_changed("site", self._lookout.state(self.cook, self._probes()))
+            self.hub.publish_changed("probes", self.probes())
+            self.hub.publish_changed("site", self._lookout.state(self.cook, self._probes()))
             await asyncio.sleep(_BEAT_S)
 
     def _look_around(self) -> None:
@@ -315,12 +317,6 @@ class Site:
         answer: asyncio.Future[Input] = asyncio.get_running_loop().create_future()
         answer.add_done_callback(lambda done: done.cancelled() or done.exception())
         self._inbox.put(Request(make, answer, self._clock.monotonic()))
-
-    def _show_changed(self, type: str, body: dict[str, Any]) -> None:
-        """Tell pages about something that is looked at once a second, when it changed."""
-        if body != self._shown.get(type):
-            self._shown[type] = body
-            self.hub.publish(type, body)
 
     def _probes(self) -> tuple[ProbeStatus, ...]:
         return tuple(probe for source in self._sources for probe in source.probes())

@@ -31,7 +31,6 @@ class View:
         self._curves = {name: Curve() for name in cook.header.names()}
         self._calls: list[Json] = []
         self.schedule: list[Json] = []
-        self._shown: dict[str, Json] = {}
 
     def learn(self, event: Input | None, effects: Iterable[Effect]) -> None:
         """Take an input and its effects without telling anyone (a cook being resumed)."""
@@ -64,7 +63,7 @@ class View:
                 self._hub.publish("call_state", _change(effect))
         self._show_schedule(now)
         for type, body in self._around().items():
-            self._show_changed(type, {type: body})
+            self._hub.publish_changed(type, {type: body})
 
     def show_again(self, call: Call) -> None:
         """Tell every page once more of a call that still stands."""
@@ -153,11 +152,6 @@ class View:
         """An alarm that sounds again is shown once, in its latest form."""
         for call in [c for c in self._calls if c["id"] == id]:
             self._calls.remove(call)
-
-    def _show_changed(self, type: str, body: Json) -> None:
-        if body != self._shown.get(type):
-            self._shown[type] = body
-            self._hub.publish(type, body)
 
     def _show_schedule(self, now: float) -> None:
         schedule = schedule_of(self.cook, now)

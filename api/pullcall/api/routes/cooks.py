@@ -38,10 +38,7 @@ async def change_cook(body: CookSettingsBody, site: SiteHere) -> dict[str, Any]:
         changes = dict(reversed(changes.items()))  # raise the ceiling before the floor
     setup = site.cook.setup
     for name, value in changes.items():  # all are checked, one upon the other, before one is taken
-        setting = Setting(site.now(), None, name, value)
-        setup = changed_setup(setup, setting)
-        if name == "grate_channel":
-            site.cook.check(setting)
+        setup = changed_setup(setup, Setting(site.now(), None, name, value))
     for name, value in changes.items():
         await site.take(_setting(None, name, value))
     cook: dict[str, Any] = site.snapshot()["cook"]
