@@ -1,0 +1,1 @@
+"""This machine on its network: addresses, names, and what is announced."""
