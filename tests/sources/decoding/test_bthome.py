@@ -1,7 +1,5 @@
 """Worked bytes: the public BTHome v2 format page and its published vectors."""
 
-import sys
-
 import pytest
 from cryptography.hazmat.primitives.ciphers.aead import AESCCM
 from hypothesis import given
@@ -139,14 +137,6 @@ def test_a_plain_advert_from_a_device_with_a_key_is_not_believed() -> None:
 )
 def test_what_is_wrong_with_a_key_or_address_is_said(address: str, key: bytes, words: str) -> None:
     assert words in refusal(BthomeDecoder({address: key}).decode(address, SEALED))
-
-
-def test_without_the_cipher_package_it_says_what_to_install(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    monkeypatch.setitem(sys.modules, "cryptography.hazmat.primitives.ciphers.aead", None)
-    refused = refusal(BthomeDecoder({DEVICE: KEY}).decode(DEVICE, SEALED))
-    assert "install the package cryptography" in refused
 
 
 @given(st.binary(max_size=40), st.booleans())

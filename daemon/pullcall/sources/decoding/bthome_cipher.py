@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from cryptography.exceptions import InvalidTag
+from cryptography.hazmat.primitives.ciphers.aead import AESCCM
+
 from pullcall.sources.decoding.value import Refusal
 
 _SERVICE_BYTES = bytes((0xD2, 0xFC))
@@ -71,12 +74,6 @@ def decrypt(data: bytes, key: bytes, address: str) -> Opened | Refusal:
 
 
 def _open_ccm(key: bytes, nonce: bytes, sealed: bytes) -> bytes | Refusal:
-    # Imported here: the package is an optional extra, and most probes do not encrypt.
-    try:
-        from cryptography.exceptions import InvalidTag
-        from cryptography.hazmat.primitives.ciphers.aead import AESCCM
-    except ImportError:
-        return Refusal("encrypted: to read it, install the package cryptography (docs/probes.md)")
     try:
         return AESCCM(key, tag_length=_TAG_BYTES).decrypt(nonce, sealed, None)
     except (InvalidTag, ValueError):

@@ -11,6 +11,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
+from cryptography.hazmat.primitives.ciphers.aead import AESCCM
+
 #: IEEE 11073-20601 FLOAT "not a number": mantissa 0x7FFFFF, exponent 0.
 _FLOAT_NAN = bytes.fromhex("ffff7f00")
 #: sint16 "value is not known", for Temperature and Cooking Temperature.
@@ -79,12 +81,7 @@ def bthome_plain(
 
 
 def bthome_encrypted(objects: bytes, key: bytes, address: str, counter: int) -> bytes:
-    """BTHome v2 service data with ``objects`` under AES-CCM (16-byte key, 32-bit counter).
-
-    Raises ModuleNotFoundError where the package ``cryptography`` is not installed.
-    """
-    from cryptography.hazmat.primitives.ciphers.aead import AESCCM
-
+    """BTHome v2 service data with ``objects`` under AES-CCM (16-byte key, 32-bit counter)."""
     info = bytes([_BTHOME_ENCRYPTED])
     count = counter.to_bytes(4, "little")
     nonce = bytes.fromhex(address.replace(":", "")) + _BTHOME_UUID_ON_AIR + info + count
