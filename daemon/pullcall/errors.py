@@ -37,3 +37,11 @@ class SourceError(PullcallError):
 
 class AddressInUseError(PullcallError):
     """The page cannot be served because something else listens there."""
+
+
+class PairingError(PullcallError):
+    """A phone cannot be paired by this link or code."""
+
+
+class PairedFileError(PullcallError):
+    """The paired phones cannot be kept on disk."""

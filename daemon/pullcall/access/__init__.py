@@ -1,0 +1,1 @@
+"""Who may do what: invitations, pairings, codes, tickets, and what of them outlives a restart."""
