@@ -1,0 +1,188 @@
+"""The site's pairings: the register with a clock, a file, and word of who is here."""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+from collections import Counter
+from collections.abc import Coroutine, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from pullcall.access.paired_file import PairedFile
+from pullcall.access.records import Claimed, Invitation, Invited, Opened, Pairing, Sight
+from pullcall.access.register import Register
+from pullcall.access.role import Role
+from pullcall.clock import Clock
+from pullcall.errors import PairedFileError
+
+_log = logging.getLogger(__name__)
+
+#: Saved this often though nothing changed, seconds: where a machine starts without knowing the
+#: time, nothing lives longer by more than this for each time it lost power.
+_REFRESH_S = 600.0
+#: A file that could not be saved is tried again after this, seconds.
+_RETRY_S = 30.0
+
+
+class Access:
+    """Who may do what at this site. ``path`` None: nothing outlives the process.
+
+    Every method belongs to the event loop's thread. What changes is on disk when a method
+    returns; if it cannot be, everything goes on and ``trouble`` says so. The methods raise what
+    those of the same name of :class:`Register` do.
+    """
+
+    def __init__(self, clock: Clock, path: Path | None) -> None:
+        self.clock = clock
+        self._file = None if path is None else PairedFile(path)
+        kept = () if self._file is None else (self._file.load(self.now(), clock.wall()),)
+        self._register = Register(*kept)
+        self._trouble: str | None = None
+        self._save_at = self.now() + _REFRESH_S
+        self._streams: Counter[str] = Counter()
+        self._ends: dict[str, asyncio.Event] = {}
+
+    @property
+    def trouble(self) -> str | None:
+        """Why what changed last is not on disk; None if it is."""
+        return self._trouble
+
+    def now(self) -> float:
+        """Seconds on the clock of every deadline here."""
+        return self.clock.monotonic()
+
+    def seconds_left(self, record: Invitation | Pairing) -> float:
+        """How long an invitation or a pairing still lasts, seconds."""
+        return max(0.0, record.expires - self.now())
+
+    # Letting in
+
+    def invite(self, role: Role, label: str, lasts_s: float | None, sight: Sight) -> Invited:
+        """A new invitation; ``lasts_s`` None: as long as is usual for the role."""
+        invited = self._register.invite(role, label, lasts_s, sight, self.now())
+        self._keep()
+        return invited
+
+    def open_code(self, invitation_id: str) -> Opened:
+        """Let an invitation be claimed by eight digits too, once, for two minutes at most."""
+        return self._register.open_code(invitation_id, self.now())
+
+    def claim_secret(self, secret: str, name: str) -> Claimed:
+        """Pair a phone by the secret of a link."""
+        return self._paired(self._register.claim_secret(secret, name, self.now(), self._wall()))
+
+    def claim_code(self, code: str, name: str) -> Claimed:
+        """Pair a phone by a code."""
+        return self._paired(self._register.claim_code(code, name, self.now(), self._wall()))
+
+    def pairing_of(self, token: str) -> Pairing | None:
+        """Whose token it is, while they are paired."""
+        if self.now() >= self._save_at:
+            self._save()
+        return self._register.pairing_of(token, self.now())
+
+    def ticket(self, pairing_id: str) -> str:
+        """A ticket that opens one stream of this phone within 30 s."""
+        return self._register.ticket(pairing_id, self.now())
+
+    def redeem(self, ticket: str) -> Pairing | None:
+        """Whose ticket it is, once, while they are paired."""
+        return self._register.redeem(ticket, self.now())
+
+    # Looking, and ending
+
+    def pairings(self) -> tuple[Pairing, ...]:
+        """Every paired phone, oldest first."""
+        return self._register.pairings(self.now())
+
+    def invitations(self) -> tuple[Invitation, ...]:
+        """Every invitation until it expires, used up or not, oldest first."""
+        return self._register.invitations(self.now())
+
+    def revoke(self, pairing_id: str) -> None:
+        """End a pairing: its token, its tickets, its streams."""
+        _log_ended(self._register.revoke(pairing_id))
+        self._keep()
+
+    def revoke_invitation(self, invitation_id: str) -> None:
+        """End an invitation, and every pairing that came of it."""
+        for pairing in self._register.revoke_invitation(invitation_id):
+            _log_ended(pairing)
+        self._keep()
+
+    async def until_gone(self, pairing_id: str) -> None:
+        """Return once this pairing was revoked, gave way, or has expired."""
+        while (pairing := self._register.pairing(pairing_id, self.now())) is not None:
+            end = self._ends.setdefault(pairing_id, asyncio.Event())
+            await _first_of(end.wait(), self.clock.sleep_until(pairing.expires))
+
+    # Who is here
+
+    @contextmanager
+    def present(self, pairing_id: str | None) -> Iterator[None]:
+        """Count a stream of this phone while it is open; None: this machine's own."""
+        if pairing_id is None:
+            yield
+            return
+        self._streams[pairing_id] += 1
+        try:
+            yield
+        finally:
+            self._streams[pairing_id] -= 1
+            if not self._streams[pairing_id]:
+                del self._streams[pairing_id]
+
+    def is_here(self, pairing_id: str) -> bool:
+        """Whether this phone has a stream open."""
+        return pairing_id in self._streams
+
+    def present_watchers(self) -> int:
+        """How many streams the watchers have open."""
+        return sum(self._streams[one.id] for one in self.pairings() if one.role is Role.WATCHER)
+
+    # Inside
+
+    def _wall(self) -> str:
+        return self.clock.wall().isoformat(timespec="seconds")
+
+    def _paired(self, claimed: Claimed) -> Claimed:
+        _log.info("%s was paired as %s.", claimed.pairing.name, claimed.pairing.role)
+        self._keep()
+        return claimed
+
+    def _keep(self) -> None:
+        """After every change: the disk first, then whoever waits for an end."""
+        self._save()
+        there = {pairing.id for pairing in self.pairings()}
+        for id in [id for id in self._ends if id not in there]:
+            self._ends.pop(id).set()
+
+    def _save(self) -> None:
+        if self._file is None:
+            return
+        now = self.now()
+        try:
+            self._file.save(self._register.kept(now), now, self.clock.wall())
+        except PairedFileError as error:
+            if self._trouble is None:
+                _log.error("%s", error)
+            self._trouble, self._save_at = str(error), now + _RETRY_S
+        else:
+            self._trouble, self._save_at = None, now + _REFRESH_S
+
+
+def _log_ended(pairing: Pairing) -> None:
+    _log.info("%s, paired as %s, was revoked.", pairing.name, pairing.role)
+
+
+async def _first_of(*waits: Coroutine[Any, Any, object]) -> None:
+    """Wait until one of them is over, and leave none behind."""
+    tasks = [asyncio.ensure_future(wait) for wait in waits]
+    try:
+        await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
+    finally:
+        for task in tasks:
+            task.cancel()
+        await asyncio.gather(*tasks, return_exceptions=True)
