@@ -35,7 +35,7 @@ pins: .venv/dev  ## refresh the pinned, hashed requirements in config/
 	@$(PYTHON) -m venv .venv || { echo "Python could not make a virtual environment. On Debian: apt install python3-venv"; rm -rf .venv; exit 1; }
 	@$(BIN)/pip -q --disable-pip-version-check install uv
 
-.venv/run: .venv/bin/uv config/requirements.txt pyproject.toml
+.venv/run: .venv/bin/uv config/requirements.txt pyproject.toml api/build_hook.py
 	@echo "Preparing .venv (about ten seconds, once) ..."
 	@$(BIN)/uv pip install -q --python $(BIN)/python --require-hashes -r config/requirements.txt
 	@$(BIN)/uv pip install -q --python $(BIN)/python --no-deps -e .
