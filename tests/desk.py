@@ -37,9 +37,6 @@ class KeptSpeaker:
             if self._report is not None:
                 self._report(Report(call, self.name, not self.is_broken, RealClock().monotonic()))
 
-    def prepare(self, texts: Sequence[str]) -> None:
-        pass
-
     def silence(self, call_id: str) -> None:
         self.silenced.append(call_id)
 

@@ -80,9 +80,6 @@ class Horn:
     def begin_cook(self, steaks: Sequence[str]) -> None:
         self._maybe_raise()
 
-    def prepare(self, texts: Sequence[str]) -> None:
-        self._maybe_raise()
-
     def silence(self, call_id: str) -> None:
         self._maybe_raise()
 

@@ -13,8 +13,10 @@ from pullcall.outlets.assembly import make_outlets
 from pullcall.outlets.options import LoudspeakerOptions, WebhookOptions
 from pullcall.outlets.outlet import OutletState
 from pullcall.outlets.phones import Phones
+from pullcall.outlets.wav import from_wav, seconds_of
 from tests.outlets.ears import Reported, call, clock, running, until
 from tests.outlets.receiver import OK, receiver
+from tests.tools import require_tool
 
 URL = "https://example.org/calls"
 
@@ -41,6 +43,17 @@ def test_what_cannot_be_used_is_refused_at_once() -> None:
         make_outlets(LoudspeakerOptions(voice="-x"), WebhookOptions(), phones, clock())
     with pytest.raises(ConfigError, match="url"):
         make_outlets(LoudspeakerOptions(), WebhookOptions("nowhere"), phones, clock())
+
+
+@pytest.mark.parametrize("enabled", [True, False])
+async def test_phones_get_words_with_the_loudspeaker_and_without(enabled: bool) -> None:
+    require_tool("espeak-ng", "espeak-ng")
+    options = LoudspeakerOptions(enabled=enabled, player=("no-such-player-here",))
+    desk = make_outlets(options, WebhookOptions(), Phones(clock()), clock())
+    async with running(desk.run()):
+        id = desk.clips.offer("Left: pull now")
+        assert id is not None
+        assert seconds_of(from_wav(await desk.clips.wav(id))) > 0.5
 
 
 async def test_a_folder_and_an_address_both_get_the_call(tmp_path: Path) -> None:

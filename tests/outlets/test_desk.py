@@ -57,9 +57,6 @@ class Horn:
             for one in burst:
                 self._report(Report(one, self.name, self.plays, 0.0))
 
-    def prepare(self, texts: Sequence[str]) -> None:
-        self.other.append(tuple(texts))
-
     def silence(self, call_id: str) -> None:
         self.other.append(call_id)
 
@@ -81,9 +78,6 @@ class Broken(Horn):
         raise RuntimeError("broken")
 
     def announce(self, burst: Burst) -> None:
-        raise RuntimeError("broken")
-
-    def prepare(self, texts: Sequence[str]) -> None:
         raise RuntimeError("broken")
 
     def silence(self, call_id: str) -> None:
@@ -212,7 +206,6 @@ async def test_outlets_that_raise_disturb_neither_the_desk_nor_the_others() -> N
     async with running(table.desk.run()):
         await settle()
         table.desk.begin_cook(["left", "right"])
-        table.desk.prepare(["Left: pull now"])
         table.desk.announce((call("c1"),))
         table.desk.silence("c1")
         await table.after(1.0)
@@ -220,7 +213,7 @@ async def test_outlets_that_raise_disturb_neither_the_desk_nor_the_others() -> N
         assert table.desk.statuses()[1].state is OutletState.FAILING
         assert table.desk.is_heard(0.0)
     assert horn.ids() == [["c1"]]
-    assert horn.other == [("left", "right"), ("Left: pull now",), "c1"]
+    assert horn.other == [("left", "right"), "c1"]
 
 
 async def test_an_outlet_that_stops_is_started_again_ever_later_and_says_so() -> None:

@@ -289,7 +289,7 @@ async def test_words_that_come_too_late_are_left_out_and_said_the_next_time(
     speech = Speech("en", a_program(tmp_path, body))
     outlet, reported = Loudspeaker(FolderPlayer(tmp_path), speech, clock()), Reported()
     tone = burst_tone(1, pitches((), ()))
-    async with running(outlet.run(reported)):
+    async with running(outlet.run(reported)), running(speech.run()):
         outlet.announce((call("c1"),))
         await reported.count(1)
         await asyncio.to_thread(gate.touch)
@@ -310,7 +310,6 @@ async def test_the_file_of_a_burst_is_its_tone_and_then_its_words(tmp_path: Path
     words = await Speech("en").words(["Turn both"])
     assert words is not None
     async with running(outlet.run(reported)):
-        outlet.prepare(["Turn both"])
         outlet.announce((turn,))
         await reported.count(1)
     heard = from_wav((tmp_path / "call-0001.wav").read_bytes())

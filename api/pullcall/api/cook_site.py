@@ -42,6 +42,9 @@ class CookSite(Protocol):
     def receipt(self, phone: str, call: str) -> None:
         """A phone sounded a call."""
 
+    async def clip(self, id: str) -> bytes:
+        """The words of a call as a WAV file. Raises UnknownNameError."""
+
     async def begin(self, steaks: tuple[SteakSettings, ...] | None) -> str:
         """End the running cook and begin another. Raises RefusedError."""
 

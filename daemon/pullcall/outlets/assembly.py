@@ -21,13 +21,14 @@ def make_outlets(
 
     Raises ConfigError for a voice or an address that cannot be used.
     """
+    speech = Speech(loudspeaker.voice)
     others: list[Outlet] = []
     backups: list[Outlet] = []
     if loudspeaker.enabled:
-        others.append(Loudspeaker(_player(loudspeaker), Speech(loudspeaker.voice), clock))
+        others.append(Loudspeaker(_player(loudspeaker), speech, clock))
     if webhook.url:
         (backups if webhook.backup_only else others).append(Webhook(webhook, clock))
-    return Desk(phones, others, clock, backups=backups)
+    return Desk(phones, others, clock, backups=backups, speech=speech)
 
 
 def _player(options: LoudspeakerOptions) -> Player:

@@ -10,6 +10,7 @@ from typing import TypeVar
 
 from pullcall.clock import Clock
 from pullcall.events import Call
+from pullcall.outlets.clips import Clips
 from pullcall.outlets.deadlines import Deadlines
 from pullcall.outlets.outlet import (
     Burst,
@@ -21,6 +22,7 @@ from pullcall.outlets.outlet import (
     Reports,
 )
 from pullcall.outlets.phones import Phones
+from pullcall.outlets.speech import Speech
 from pullcall.outlets.supervised import Supervised
 
 _log = logging.getLogger(__name__)
@@ -43,6 +45,7 @@ class Desk:
     ``backups`` are only given calls that nobody was heard to play or that nobody answered.
     Receipts and timeouts count seconds of ``clock``, which must be the machine's own even where
     the cook's runs faster.
+    ``clips`` has the words of calls for the phones, rendered by ``speech``.
     ``on_report`` is told everything the outlets report; ``on_unheard`` is given what is announced
     again, so that the hub can send it again too.
     """
@@ -54,10 +57,12 @@ class Desk:
         clock: Clock,
         *,
         backups: Sequence[Outlet] = (),
+        speech: Speech | None = None,
         on_report: Reports | None = None,
         on_unheard: Callable[[Burst], None] | None = None,
     ) -> None:
         self.phones = phones
+        self.clips = Clips(speech)
         self.on_report = on_report
         self.on_unheard = on_unheard
         self._clock = clock
@@ -98,11 +103,6 @@ class Desk:
             for outlet in self._backups:
                 outlet.announce(insistent)
 
-    def prepare(self, texts: Sequence[str]) -> None:
-        """These words are likely to be said soon."""
-        for outlet in self._all():
-            outlet.prepare(texts)
-
     def silence(self, call_id: str) -> None:
         """A call was answered or has cleared."""
         for key in [key for key in self._unheard if key[0] == call_id]:
@@ -136,6 +136,7 @@ class Desk:
     async def run(self) -> None:
         """Run every outlet until cancelled; one that fails is started again by itself."""
         async with asyncio.TaskGroup() as tasks:
+            tasks.create_task(self.clips.run(), name="clips")
             for outlet in self._all():
                 tasks.create_task(outlet.run(self._take), name=f"outlet {outlet.name}")
             while True:

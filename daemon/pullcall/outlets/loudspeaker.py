@@ -75,10 +75,6 @@ class Loudspeaker:
             self._tell(dropped, False, _FULL)
         self._wake()
 
-    def prepare(self, texts: Sequence[str]) -> None:
-        """Render words ahead."""
-        self._speech.prepare(texts)
-
     def silence(self, call_id: str) -> None:
         """Its tone no longer goes on; words under way are ended."""
         self._floor.silence(call_id)
@@ -92,11 +88,9 @@ class Loudspeaker:
     async def run(self, report: Reports) -> None:
         """Sound what is announced until cancelled."""
         self._report = report
-        async with asyncio.TaskGroup() as tasks:
-            tasks.create_task(self._speech.run(), name="speech")
-            await self._check()
-            while True:
-                await self._next()
+        await self._check()
+        while True:
+            await self._next()
 
     async def _next(self) -> None:
         """Sound one burst, or wait for one."""

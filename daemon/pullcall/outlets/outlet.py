@@ -87,9 +87,6 @@ class Outlet(Protocol):
     def announce(self, burst: Burst) -> None:
         """Take a burst to deliver; a full queue drops by the outlet's own stated rule."""
 
-    def prepare(self, texts: Sequence[str]) -> None:
-        """Take words that are likely to be said soon."""
-
     def silence(self, call_id: str) -> None:
         """Stop repeating a call's sound: it was answered or has cleared."""
 

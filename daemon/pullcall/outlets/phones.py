@@ -103,9 +103,6 @@ class Phones:
         while len(self._open) > _MOST_CALLS:
             self._open.popitem(last=False)
 
-    def prepare(self, texts: Sequence[str]) -> None:
-        """Pages speak with their own voice."""
-
     def silence(self, call_id: str) -> None:
         """The hub tells the pages; a receipt is no longer missed."""
         self._open.pop(call_id, None)

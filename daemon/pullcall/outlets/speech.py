@@ -38,7 +38,7 @@ _UNSPEAKABLE = re.compile(r"[\x00-\x1f\x7f\[\]<>]+")
 
 
 class Speech:
-    """Renders texts and keeps the last ones.
+    """Renders texts, one at a time, and keeps the last ones.
 
     Texts hold names that people typed: they reach the program on standard input only, never as
     arguments. ``note`` says what to do while words cannot be rendered. Raises ConfigError for a
@@ -50,13 +50,14 @@ class Speech:
             raise ConfigError(
                 f'{voice!r} is not the name of a voice: give [loudspeaker] voice such as "en-us".'
             )
-        self.note = ""
-        self._voice = voice
+        self.note = "" if shutil.which(program) else NO_PROGRAM
+        self.voice = voice
         self._options = ("-v", voice, "-s", _PACE, "-z", "-b", "1", "--stdin", "--stdout")
         self._program = program
         self._kept: OrderedDict[str, Samples] = OrderedDict()
         self._waiting: OrderedDict[str, None] = OrderedDict()
         self._some = asyncio.Event()
+        self._turn = asyncio.Lock()
 
     def prepare(self, texts: Sequence[str]) -> None:
         """Render these soon; more than a few dozen push the oldest ones out."""
@@ -69,6 +70,10 @@ class Speech:
         if self._waiting:
             self._some.set()
 
+    def can_say(self, text: str) -> bool:
+        """Whether the words of ``text`` are there, or can be expected to be rendered."""
+        return not self.note or spoken(text) in self._kept
+
     async def run(self) -> None:
         """Render what was prepared, one text after another, until cancelled."""
         while True:
@@ -77,9 +82,17 @@ class Speech:
                 self._some.clear()
                 continue
             text, _ = self._waiting.popitem(last=False)
-            if await self._rendered(text) is None:
+            if not await self._is_rendered(text):
                 self._waiting.clear()
                 await asyncio.sleep(_AGAIN_S)
+
+    async def _is_rendered(self, text: str) -> bool:
+        """Render one text; a fault here must not end what else runs."""
+        try:
+            return await self._rendered(text) is not None
+        except Exception:
+            _log.exception("words could not be rendered ahead")
+            return False
 
     async def words(self, texts: Sequence[str]) -> Samples | None:
         """The words of ``texts`` in order; None where they cannot be had."""
@@ -87,15 +100,19 @@ class Speech:
         return joined([p for p in parts if p is not None], BETWEEN_S) if all_there(parts) else None
 
     async def _rendered(self, text: str) -> Samples | None:
-        if (kept := self._kept.get(text)) is not None:
+        """One program runs at a time: what a dozen phones ask for at once is rendered once."""
+        if text not in self._kept:
+            async with self._turn:
+                if text not in self._kept and (samples := await self._render(text)) is not None:
+                    self._keep(text, samples)
+        if text in self._kept:
             self._kept.move_to_end(text)
-            return kept
-        samples = await self._render(text)
-        if samples is not None:
-            self._kept[text] = samples
-            while len(self._kept) > _KEPT:
-                self._kept.popitem(last=False)
-        return samples
+        return self._kept.get(text)
+
+    def _keep(self, text: str, samples: Samples) -> None:
+        self._kept[text] = samples
+        while len(self._kept) > _KEPT:
+            self._kept.popitem(last=False)
 
     async def _render(self, text: str) -> Samples | None:
         program = shutil.which(self._program)
@@ -109,7 +126,7 @@ class Speech:
         except (OSError, ValueError, TimeoutError) as error:
             _log.debug("no words for a call: %r", error)
             self.note = (
-                f'Tones only, no words: {self._program} failed with voice "{self._voice}", '
+                f'Tones only, no words: {self._program} failed with voice "{self.voice}", '
                 f"check [loudspeaker] voice."
             )
             return None

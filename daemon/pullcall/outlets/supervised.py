@@ -66,10 +66,6 @@ class Supervised:
         """See :class:`Outlet`."""
         self._guard(lambda: self._outlet.announce(burst))
 
-    def prepare(self, texts: Sequence[str]) -> None:
-        """See :class:`Outlet`."""
-        self._guard(lambda: self._outlet.prepare(texts))
-
     def silence(self, call_id: str) -> None:
         """See :class:`Outlet`."""
         self._guard(lambda: self._outlet.silence(call_id))

@@ -84,9 +84,6 @@ class Webhook:
                 self._tell(dropped.call, False, "too many calls were waiting")
         self._some.set()
 
-    def prepare(self, texts: Sequence[str]) -> None:
-        """Nothing is rendered here."""
-
     def silence(self, call_id: str) -> None:
         """Each announcement is posted once; there is nothing to stop."""
 

@@ -65,7 +65,6 @@ class Site:
         self._ledger = Ledger(store, self._show_trouble)
         self._wall_off = timedelta()
         self._hearers: list[Callable[[Input], None]] = []
-        self._prepared: list[dict[str, Any]] = []
         desk.on_unheard = self._call_again
         self._lookout = Lookout(clock, desk, store.path, trust)
         self._confirmed: set[str] = set()
@@ -162,6 +161,10 @@ class Site:
     def receipt(self, phone: str, call: str) -> None:
         """A phone sounded a call."""
         self._lookout.receipt(phone, call)
+
+    async def clip(self, id: str) -> bytes:
+        """The words of a call as a WAV file. Raises UnknownNameError."""
+        return await self.desk.clips.wav(id)
 
     async def cooks(self) -> tuple[CookEntry, ...]:
         """Every logged cook."""
@@ -271,9 +274,6 @@ class Site:
         for effect in effects:
             if isinstance(effect, StateChange) and effect.state is not CallState.UNACKNOWLEDGED:
                 self.desk.silence(effect.id)
-        if self._view.schedule is not self._prepared:
-            self._prepared = self._view.schedule
-            self.desk.prepare([call["text"] for call in self._prepared])
 
     def _reached(self, calls: list[Call]) -> list[Reached]:
         """The record that lets a replay run as far as these calls, where no input does."""
@@ -323,7 +323,7 @@ class Site:
 
     def _take_up(self, opened: OpenCook) -> None:
         self._open = opened
-        self._view = View(opened.core, self.hub)
+        self._view = View(opened.core, self.hub, self.desk.clips.offer)
         for event, effects in opened.past:
             self._view.learn(event, effects)
         opened.past.clear()

@@ -10,7 +10,7 @@ from typing import Any
 
 from pullcall.clock import AcceleratedClock
 from pullcall.core.cook import Cook
-from pullcall.errors import RefusedError
+from pullcall.errors import RefusedError, UnknownNameError
 from pullcall.events import Input, SteakSettings, Window
 from pullcall.log.cook_file import CookFile
 from pullcall.log.store import CookEntry
@@ -54,6 +54,10 @@ class Player:
 
     def receipt(self, phone: str, call: str) -> None:
         """Nothing waits for receipts in a replay."""
+
+    async def clip(self, id: str) -> bytes:
+        """Refuse: what was said then is not said again."""
+        raise UnknownNameError("A replay does not speak: it sounds tones only.")
 
     async def begin(self, steaks: tuple[SteakSettings, ...] | None) -> str:
         """Refuse: a replay takes nothing in."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import asdict
 from typing import Any
 
@@ -20,14 +20,24 @@ from pullcall.site.records import fire_record, plan_record, proposal_record
 
 _CALLS_SHOWN = 20
 Json = dict[str, Any]
+#: Gives the id of a text's words as sound, None where there is none.
+Offer = Callable[[str], str | None]
+
+
+def _speechless(text: str) -> None:
+    return None
 
 
 class View:
-    """Turns one cook into messages on a hub. Holds nothing that is not derived."""
+    """Turns one cook into messages on a hub. Holds nothing that is not derived.
 
-    def __init__(self, cook: Cook, hub: Hub) -> None:
+    The texts that are shown as calls, or as coming, are offered as sound.
+    """
+
+    def __init__(self, cook: Cook, hub: Hub, offer: Offer = _speechless) -> None:
         self.cook = cook
         self._hub = hub
+        self._offer = offer
         self._curves = {name: Curve() for name in cook.header.names()}
         self._calls: list[Json] = []
         self.schedule: list[Json] = []
@@ -54,7 +64,7 @@ class View:
     def show_effects(self, effects: Iterable[Effect], now: float) -> None:
         """Tell every page what follows, and the schedule where it changed."""
         for effect in effects:
-            self._remember(effect)
+            self._remember(effect, self._offer)
             if isinstance(effect, Forecast):
                 self._hub.publish("forecast", forecast_record(effect))
             elif isinstance(effect, Call):
@@ -130,12 +140,12 @@ class View:
             "next": {"mark": str(upcoming[0].mark), "due_t": upcoming[1]} if upcoming else None,
         }
 
-    def _remember(self, effect: Effect) -> None:
+    def _remember(self, effect: Effect, offer: Offer = _speechless) -> None:
         if isinstance(effect, Call):
             is_over = effect.call in (CallKind.TURN, CallKind.FLIP)
             state = CallState.CLEARED if is_over else CallState.UNACKNOWLEDGED
             self._forget(effect.id)
-            self._calls.append(_call(effect, state))
+            self._calls.append({**_call(effect, state), "clip": offer(effect.text)})
             self._trim()
         elif isinstance(effect, StateChange):
             for call in self._calls:
@@ -154,7 +164,8 @@ class View:
             self._calls.remove(call)
 
     def _show_schedule(self, now: float) -> None:
-        schedule = schedule_of(self.cook, now)
+        coming = schedule_of(self.cook, now)
+        schedule = [{**call, "clip": self._offer(call["text"])} for call in coming]
         if schedule != self.schedule:
             self.schedule = schedule
             self._hub.publish("schedule", {"calls": schedule})
