@@ -14,7 +14,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from pullcall.api import problem
 from pullcall.api.cook_site import CookSite
 from pullcall.api.models import Problem
-from pullcall.api.routes import calls, cooks, marks, phones, probes, proposals, stream
+from pullcall.api.routes import calls, clips, cooks, marks, phones, probes, proposals, stream
 
 PAGE = Path(__file__).parent / "page"
 _HEADERS = {
@@ -34,7 +34,7 @@ def create_app(site: CookSite) -> FastAPI:
     app.state.site = site
     problem.install(app)
     api = APIRouter(prefix="/api/v1", responses=_PROBLEMS)
-    for noun in (cooks, marks, calls, proposals, phones, probes, stream):
+    for noun in (cooks, marks, calls, clips, proposals, phones, probes, stream):
         api.include_router(noun.router)
     app.include_router(api)
     app.add_api_route("/", _index, include_in_schema=False)
