@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import logging
 from collections import Counter
-from collections.abc import Coroutine, Iterator
+from collections.abc import Callable, Coroutine, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -15,7 +15,7 @@ from pullcall.access.records import Claimed, Invitation, Invited, Opened, Pairin
 from pullcall.access.register import Register
 from pullcall.access.role import Role
 from pullcall.clock import Clock
-from pullcall.errors import PairedFileError
+from pullcall.errors import PairedFileError, PairingError
 
 _log = logging.getLogger(__name__)
 
@@ -71,11 +71,11 @@ class Access:
 
     def claim_secret(self, secret: str, name: str) -> Claimed:
         """Pair a phone by the secret of a link."""
-        return self._paired(self._register.claim_secret(secret, name, self.now(), self._wall()))
+        return self._paired(lambda: self._register.claim_secret(secret, name, *self._moment()))
 
     def claim_code(self, code: str, name: str) -> Claimed:
         """Pair a phone by a code."""
-        return self._paired(self._register.claim_code(code, name, self.now(), self._wall()))
+        return self._paired(lambda: self._register.claim_code(code, name, *self._moment()))
 
     def pairing_of(self, token: str) -> Pairing | None:
         """Whose token it is, while they are paired."""
@@ -144,10 +144,15 @@ class Access:
 
     # Inside
 
-    def _wall(self) -> str:
-        return self.clock.wall().isoformat(timespec="seconds")
+    def _moment(self) -> tuple[float, str]:
+        return self.now(), self.clock.wall().isoformat(timespec="seconds")
 
-    def _paired(self, claimed: Claimed) -> Claimed:
+    def _paired(self, claim: Callable[[], Claimed]) -> Claimed:
+        try:
+            claimed = claim()
+        except PairingError as refusal:
+            _log.warning("A phone was not paired: %s", refusal)
+            raise
         _log.info("%s was paired as %s.", claimed.pairing.name, claimed.pairing.role)
         self._keep()
         return claimed

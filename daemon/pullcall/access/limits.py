@@ -36,7 +36,7 @@ class _Bucket:
 
 
 class Buckets:
-    """A bucket for each key, and a bounded number of them. ``now`` is monotonic seconds.
+    """A bucket for each key, a bounded number of them. ``now`` is monotonic seconds.
 
     A key that was forgotten starts with a full bucket again, so only a second limit over all of
     them stops somebody with very many addresses.
@@ -64,6 +64,7 @@ class Buckets:
         self._buckets.move_to_end(key)
         while len(self._buckets) > self._most_keys:
             self._buckets.popitem(last=False)
-        more = max(0.0, now - bucket.at) * self._limit.per_s
-        bucket.tokens, bucket.at = min(self._limit.burst, bucket.tokens + more), now
+        since_s = max(0.0, now - bucket.at)
+        bucket.tokens = min(self._limit.burst, bucket.tokens + since_s * self._limit.per_s)
+        bucket.at += since_s
         return bucket

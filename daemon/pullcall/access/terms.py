@@ -22,8 +22,8 @@ CODE_TRIES = 5
 TICKET_LASTS_S = 30.0
 #: Tickets that one phone may hold: a page needs one, and one more when it connects again.
 TICKETS_OF_A_PHONE = 4
-#: The latest that a watcher may be shown the cook, seconds.
-LONGEST_DELAY_S = 30.0 * _MINUTE_S
+#: How late a watcher can be shown the cook, seconds: a few, because each needs a feed of its own.
+DELAYS_S = (0.0, 60.0, 120.0, 300.0, 600.0)
 #: What fits a line of the list of phones.
 LONGEST_NAME = 40
 
@@ -82,8 +82,9 @@ def life_of(role: Role, lasts_s: float | None) -> float:
 
 
 def check_sight(role: Role, sight: Sight) -> None:
-    """Raise RefusedError where somebody who acts would be shown less, or anybody too late."""
+    """Raise RefusedError where somebody who acts would be shown less, or for another delay."""
     if role is not Role.WATCHER and sight != Sight():
         raise RefusedError("Only a watcher can be shown less: leave the delay and the targets.")
-    if not 0.0 <= sight.delay_s <= LONGEST_DELAY_S:
-        raise RefusedError("A watcher is shown the cook at most 30 minutes late: choose less.")
+    if sight.delay_s not in DELAYS_S:
+        choices = ", ".join(f"{delay_s:.0f}" for delay_s in DELAYS_S)
+        raise RefusedError(f"No watcher is shown the cook that late: choose {choices} seconds.")
