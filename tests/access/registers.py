@@ -1,7 +1,7 @@
 """Registers, links and phones for the tests.
 
-The requirements named in these tests are those of OWASP ASVS 5.0 in our own words; their numbers and
-meaning were checked against a stored copy of its text.
+The requirements named in these tests are those of OWASP ASVS 5.0 in our own words; their numbers
+and meaning were checked against a stored copy of its text.
 """
 
 from __future__ import annotations

@@ -11,7 +11,7 @@ from tests.access.registers import DAY, HOUR, WALL, fixed, link, phone
 
 
 def test_a_ticket_opens_one_stream() -> None:
-    """ASVS 6.5.1: it works once; 4.4.3, 4.4.4: websockets have tokens of their own, got by HTTPS."""
+    """ASVS 6.5.1: it works once; 4.4.3, 4.4.4: a websocket has a token of its own, got by HTTP."""
     register = fixed()
     pairing = phone(register, Role.HAND).pairing
     ticket = register.ticket(pairing.id, 0.0)

@@ -28,9 +28,6 @@ class OpenCodes:
         self._most = most
         self._open: dict[str, _Code] = {}
 
-    def __len__(self) -> int:
-        return len(self._open)
-
     def open(self, invitation: str, until: float, now: float) -> tuple[str, float]:
         """A new code and its life in seconds; it replaces this invitation's, or the oldest."""
         self.drop_expired(now)

@@ -22,9 +22,6 @@ class Tickets:
         self._new_secret = new_secret
         self._open: dict[str, _Ticket] = {}
 
-    def __len__(self) -> int:
-        return len(self._open)
-
     def issue(self, pairing: str, now: float) -> str:
         """A new ticket of a pairing; past a few its oldest is forgotten."""
         self.drop_expired(now)
