@@ -106,6 +106,15 @@ async def test_a_mark_told_back_to_it_is_not_done_twice_and_a_tap_is_heard() -> 
     assert [s for k, s in kept.marks if k is MarkKind.ON] == ["left", "right"]
 
 
+async def test_a_mark_of_a_steak_that_is_not_in_the_kitchen_changes_nothing() -> None:
+    kept = Kept()
+    source, clock = demo(kept)
+    async with running(source, kept):
+        source.hear(Mark(0.0, "of another cook", MarkKind.ON))
+        await advance(clock, 5.0)
+    assert kept.marks == []
+
+
 async def test_a_refused_mark_does_not_stop_the_readings() -> None:
     kept = Kept()
     clock = RecordedClock(STARTED)

@@ -6,7 +6,7 @@ from collections.abc import Awaitable, Callable
 from contextlib import suppress
 
 from pullcall.clock import Clock
-from pullcall.errors import PullcallError
+from pullcall.errors import PullcallError, UnknownNameError
 from pullcall.events import Mark, MarkKind, Reading
 from pullcall.simulators.kitchen import Event, Kitchen
 from pullcall.simulators.scenario import Scenario, SteakScene
@@ -53,9 +53,11 @@ class SimulatedSource:
     def hear(self, mark: Mark) -> None:
         """Let a mark that somebody tapped change the cook, now. Its own ``t`` is not used.
 
-        Marks that this source delivered may be told back to it: they are known and done.
+        Marks that this source delivered may be told back to it: they are known and done. A mark
+        of a steak that this kitchen does not have (a cook with other steaks began) changes nothing.
         """
-        self.kitchen.apply(Mark(self._now(), mark.steak, mark.mark))
+        with suppress(UnknownNameError):
+            self.kitchen.apply(Mark(self._now(), mark.steak, mark.mark))
 
     def told_to_pull(self, steak: str) -> None:
         """Tell the simulated cook to take a steak off."""
