@@ -6,11 +6,13 @@ import asyncio
 import contextlib
 import signal
 import socket
-from collections.abc import Callable, Coroutine, Iterator
+import ssl
+from collections.abc import Callable, Coroutine, Iterator, Sequence
+from dataclasses import dataclass
 from typing import Any, Protocol
 
 import uvicorn
-from fastapi import FastAPI
+from starlette.types import ASGIApp
 
 from pullcall.errors import AddressInUseError
 
@@ -50,29 +52,42 @@ def bind(host: str, port: int) -> socket.socket:
     return listener
 
 
+@dataclass(frozen=True, slots=True)
+class Door:
+    """A listening socket and what is served on it; plain http without ``tls``."""
+
+    listener: socket.socket
+    app: ASGIApp
+    tls: ssl.SSLContext | None = None
+
+
 async def serve(
     site: Runnable,
-    app: FastAPI,
-    listener: socket.socket,
+    doors: Sequence[Door],
     on_ready: Callable[[], None],
     *others: Coroutine[Any, Any, None],
 ) -> None:
     """Serve until SIGINT or SIGTERM, then shut down in order: sources, pages, log."""
-    server = _Server(_server_config(app))
+    servers = [_Server(_server_config(door)) for door in doors]
     stop = _stop_signal()
     async with asyncio.TaskGroup() as tasks:
-        page = tasks.create_task(server.serve(sockets=[listener]), name="page")
+        pages = [
+            tasks.create_task(server.serve(sockets=[door.listener]), name="page")
+            for server, door in zip(servers, doors, strict=True)
+        ]
         work = [tasks.create_task(site.run(), name="site")]
         work += [tasks.create_task(other) for other in others]
-        await _until_started(server, page)
-        if not page.done():
+        for server, page in zip(servers, pages, strict=True):
+            await _until_started(server, page)
+        if not any(page.done() for page in pages):
             on_ready()
             await stop.wait()
         for task in work:
             task.cancel()
         await asyncio.gather(*work, return_exceptions=True)
         site.close()
-        server.should_exit = True
+        for server in servers:
+            server.should_exit = True
 
 
 def _stop_signal() -> asyncio.Event:
@@ -98,10 +113,10 @@ class _Server(uvicorn.Server):
         yield
 
 
-def _server_config(app: FastAPI) -> uvicorn.Config:
+def _server_config(door: Door) -> uvicorn.Config:
     """Small limits: this serves a handful of phones, on a network that rivals share."""
-    return uvicorn.Config(
-        app,
+    config = uvicorn.Config(
+        door.app,
         log_level="warning",
         access_log=False,
         lifespan="off",
@@ -112,4 +127,8 @@ def _server_config(app: FastAPI) -> uvicorn.Config:
         ws_per_message_deflate=False,
         timeout_graceful_shutdown=_GRACE_S,
         server_header=False,
+        proxy_headers=False,  # a forged header must not make a stranger this machine
     )
+    config.load()
+    config.ssl = door.tls  # its certificate is replaced while it serves, which files could not be
+    return config

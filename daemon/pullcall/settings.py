@@ -72,12 +72,47 @@ class _Section(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
+Port = Annotated[int, Field(ge=1, le=65535)]
+HostName = Annotated[
+    str, StringConstraints(pattern=r"^[A-Za-z0-9]([A-Za-z0-9.-]{0,61}[A-Za-z0-9])?$")
+]
+
+
 class PageSection(_Section):
-    """Where the page is served and in which unit it first shows temperatures."""
+    """Where and how the page is served, and in which unit it first shows temperatures.
+
+    ``plain_port`` is the one after ``port`` if not given. ``tls`` concerns what is served beyond
+    this machine, see docs/access.md. ``name`` is announced as NAME.local; ``names`` are others
+    that this machine answers to.
+    """
 
     host: str = "127.0.0.1"
-    port: Annotated[int, Field(ge=1, le=65535)] = 8317
+    port: Port = 8317
+    plain_port: Port | None = None
     unit: Literal["F", "C"] = "F"
+    tls: Literal["local-ca", "files", "off"] = "local-ca"
+    certificate: Path | None = None
+    key: Path | None = None
+    plain_control: bool = False
+    name: Annotated[str, StringConstraints(pattern="^[a-z0-9]([a-z0-9-]{0,30}[a-z0-9])?$")] = (
+        "pullcall"
+    )
+    names: tuple[HostName, ...] = ()
+
+    @model_validator(mode="after")
+    def _check_tls(self) -> Self:
+        if self.tls == "files" and (self.certificate is None or self.key is None):
+            raise ValueError('with tls = "files" give certificate and key too')
+        return self
+
+    def plain_at(self) -> int:
+        """The port of plain http; by default the one after ``port``."""
+        return self.plain_port or self.port + 1
+
+    def served_at(self, host: str | None, port: int | None) -> Self:
+        """The same with another host or port, where one is given."""
+        given = {"host": host, "port": port}
+        return self.model_copy(update={name: one for name, one in given.items() if one})
 
 
 class LogSection(_Section):
@@ -294,10 +329,14 @@ def _beside(folder: Path, settings: Settings) -> Settings:
     """Files and folders are named from the configuration's own folder."""
     layouts = tuple(folder / layout for layout in settings.bluetooth.layouts)
     bluetooth = settings.bluetooth.model_copy(update={"layouts": layouts})
+    files = {"certificate": settings.page.certificate, "key": settings.page.key}
+    named = {name: folder / file for name, file in files.items() if file is not None}
+    page = settings.page.model_copy(update=named)
     speaker = settings.loudspeaker
     if speaker.folder is not None:
         speaker = speaker.model_copy(update={"folder": folder / speaker.folder})
-    return settings.model_copy(update={"bluetooth": bluetooth, "loudspeaker": speaker})
+    changed = {"bluetooth": bluetooth, "loudspeaker": speaker, "page": page}
+    return settings.model_copy(update=changed)
 
 
 def _sentence(error: object) -> str:

@@ -3,36 +3,20 @@
 from __future__ import annotations
 
 import asyncio
-import json
 from collections.abc import AsyncIterator
-from pathlib import Path
 
 import httpx
 import pytest
 
-from pullcall.api.app import create_app
-from pullcall.clock import RealClock
-from pullcall.log.store import Store
+from pullcall.access.role import Role
 from pullcall.site.live import Site
-from pullcall.site.options import SiteOptions
-from tests.desk import heard_desk
+from tests.api.site_client import Served
+from tests.api.streams import Events
 
 
 @pytest.fixture
-async def site(tmp_path: Path) -> AsyncIterator[Site]:
-    with Store(tmp_path / "cooks.db") as store:
-        site = Site(store, RealClock(), [], SiteOptions(), heard_desk())
-        task = asyncio.create_task(site.run())
-        yield site
-        task.cancel()
-        await asyncio.gather(task, return_exceptions=True)
-        site.close()
-
-
-@pytest.fixture
-async def client(site: Site) -> AsyncIterator[httpx.AsyncClient]:
-    transport = httpx.ASGITransport(app=create_app(site))
-    async with httpx.AsyncClient(transport=transport, base_url="http://127.0.0.1") as client:
+async def client(served: Served) -> AsyncIterator[httpx.AsyncClient]:
+    async with served.here() as client:
         yield client
 
 
@@ -140,16 +124,16 @@ async def test_the_page_comes_with_a_strict_content_policy(client: httpx.AsyncCl
     assert "unsafe" not in answer.headers["content-security-policy"]
 
 
-async def test_the_event_stream_greets_with_a_snapshot(site: Site) -> None:
-    from pullcall.api.routes.stream import _event_lines
-
-    events = _event_lines(site, None, None)
-    hello = json.loads((await anext(events)).split("data: ")[1])
-    snapshot = json.loads((await anext(events)).split("data: ")[1])
-    await events.aclose()  # type: ignore[attr-defined]
+async def test_the_event_stream_greets_with_a_snapshot(served: Served) -> None:
+    async with served.phone(Role.WATCHER) as phone:
+        events = Events(served, phone.cookies["pullcall"])
+    hello, snapshot = await events.next(), await events.next()
+    assert hello is not None
+    assert snapshot is not None
     assert (hello["type"], hello["resumed"]) == ("hello", False)
     assert snapshot["steaks"][0]["steak"] == "left"
-    assert site.hub.count == 0
+    await events.close()
+    assert served.site.hub.count == 0
 
 
 async def test_a_turn_in_window_is_set_in_local_time_and_the_plan_follows(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pullcall.api.app import PAGE
+from pullcall.api.pages import PAGE
 
 
 async def measure() -> str:

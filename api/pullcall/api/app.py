@@ -3,64 +3,67 @@
 from __future__ import annotations
 
 from importlib.metadata import version
-from pathlib import Path
 from typing import Any
 
-from fastapi import APIRouter, FastAPI
-from fastapi.responses import FileResponse
-from fastapi.staticfiles import StaticFiles
-from starlette.types import ASGIApp, Message, Receive, Scope, Send
+from fastapi import APIRouter, Depends, FastAPI
 
+from pullcall.access.access import Access
 from pullcall.api import problem
 from pullcall.api.cook_site import CookSite
+from pullcall.api.front import Front
+from pullcall.api.guard.bodies import Bodies
+from pullcall.api.guard.headers import SecurityHeaders
+from pullcall.api.guard.hosts import Hosts
+from pullcall.api.guard.origins import Origins
+from pullcall.api.guard.rates import Rates
+from pullcall.api.guard.rights import PREFIX, require_right
+from pullcall.api.library import library
 from pullcall.api.models import Problem
-from pullcall.api.routes import calls, clips, cooks, marks, phones, probes, proposals, stream
+from pullcall.api.pages import Pages
+from pullcall.api.routes import (
+    calls,
+    clips,
+    cooks,
+    invitations,
+    marks,
+    pairings,
+    phones,
+    probes,
+    proposals,
+    stream,
+    visitor,
+)
+from pullcall.api.sight.feeds import Feeds
 
-PAGE = Path(__file__).parent / "page"
-_HEADERS = {
-    b"content-security-policy": b"default-src 'self'; connect-src 'self' ws: wss:; "
-    b"base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
-    b"x-content-type-options": b"nosniff",
-    b"referrer-policy": b"no-referrer",
-}
+#: Served on this machine only.
+FRONT = Front()
 _PROBLEMS: dict[int | str, dict[str, Any]] = {
-    status: {"model": Problem, "content": {problem.MEDIA_TYPE: {}}} for status in (404, 409, 422)
+    status: {"model": Problem, "content": {problem.MEDIA_TYPE: {}}}
+    for status in (400, 401, 403, 404, 408, 409, 413, 421, 422, 429, 503)
 }
 
 
-def create_app(site: CookSite) -> FastAPI:
-    """The application; it holds no state of its own."""
+def create_app(site: CookSite, access: Access, front: Front = FRONT) -> FastAPI:
+    """The application; it holds no state of its own but the late feeds of watchers."""
     app = FastAPI(title="Pullcall", version=version("pullcall"), docs_url=None, redoc_url=None)
-    app.state.site = site
+    app.state.site, app.state.access, app.state.front = site, access, front
+    app.state.feeds = Feeds(site, access.clock)
     problem.install(app)
-    api = APIRouter(prefix="/api/v1", responses=_PROBLEMS)
-    for noun in (cooks, marks, calls, clips, proposals, phones, probes, stream):
+    api = APIRouter(prefix=PREFIX, responses=_PROBLEMS, dependencies=[Depends(require_right)])
+    for noun in (visitor, pairings, invitations, cooks, marks, calls, clips, proposals):
+        api.include_router(noun.router)
+    for noun in (phones, probes, stream):
         api.include_router(noun.router)
     app.include_router(api)
-    app.add_api_route("/", _index, include_in_schema=False)
-    app.mount("/page", StaticFiles(directory=PAGE), name="page")
-    app.add_middleware(_Headers)
+    Pages(library()).serve(app)
+    _guard(app, access, front)
     return app
 
 
-async def _index() -> FileResponse:
-    return FileResponse(PAGE / "index.html", headers={"Cache-Control": "no-cache"})
-
-
-class _Headers:
-    """Adds the security headers to every HTTP answer."""
-
-    def __init__(self, app: ASGIApp) -> None:
-        self._app = app
-
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        if scope["type"] != "http":
-            await self._app(scope, receive, send)
-            return
-
-        async def send_with_headers(message: Message) -> None:
-            if message["type"] == "http.response.start":
-                message["headers"] = [*message.get("headers", []), *_HEADERS.items()]
-            await send(message)
-
-        await self._app(scope, receive, send_with_headers)
+def _guard(app: FastAPI, access: Access, front: Front) -> None:
+    """What a request has to pass, the last one first."""
+    app.add_middleware(Bodies)
+    app.add_middleware(Rates, access=access)
+    app.add_middleware(Origins)
+    app.add_middleware(Hosts, names=front.names)
+    app.add_middleware(SecurityHeaders)

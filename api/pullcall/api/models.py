@@ -12,6 +12,7 @@ from pydantic import (
     BeforeValidator,
     ConfigDict,
     Field,
+    StrictBool,
     StringConstraints,
     WithJsonSchema,
     field_validator,
@@ -38,39 +39,42 @@ def _channel(text: str) -> str:
     return text
 
 
-_FINITE = {"allow_inf_nan": False}
+#: Numbers as they are: true is no temperature, and no text is.
+_FINITE = {"allow_inf_nan": False, "strict": True}
 Name = Annotated[str, StringConstraints(min_length=1, max_length=40), AfterValidator(_printable)]
 Channel = Annotated[str, Field(max_length=80), AfterValidator(_channel)]
 Celsius = Annotated[float, Field(**_FINITE, description="degrees Celsius")]
 
 
-class _Body(BaseModel):
+class Body(BaseModel):
+    """What a request carries; what it must not carry is an error."""
+
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
-class MarkBody(_Body):
+class MarkBody(Body):
     """Something the cook did. ``steak`` null means all steaks, or the grill."""
 
     mark: MarkKind
     steak: Name | None = None
-    ago_s: Annotated[float, Field(ge=0, le=3600, description="seconds ago")] = 0.0
+    ago_s: Annotated[float, Field(ge=0, le=3600, description="seconds ago", **_FINITE)] = 0.0
 
 
-class SpotBody(_Body):
+class SpotBody(Body):
     """A hand-held check of a steak's centre; ``steak`` null: an infrared check of the grate."""
 
     steak: Name | None
     celsius: Celsius
 
 
-class AcknowledgementBody(_Body):
-    """An answer to a call; ``by`` says who."""
+class AcknowledgementBody(Body):
+    """An answer to a call; ``by`` says who, where the site does not know (see pairing)."""
 
     call: Annotated[str, Field(min_length=1, max_length=20)]
     by: Name = "phone"
 
 
-class ShelvingBody(_Body):
+class ShelvingBody(Body):
     """An alarm put aside for a while; ``by`` says who."""
 
     call: Annotated[str, Field(min_length=1, max_length=20)]
@@ -78,28 +82,28 @@ class ShelvingBody(_Body):
     for_s: Annotated[float, Field(gt=0, **_FINITE, description="seconds, up to 300")] = 120.0
 
 
-class AnswerBody(_Body):
+class AnswerBody(Body):
     """An answer to a proposed mark: it is so, or it is not."""
 
     proposal: Annotated[str, Field(min_length=1, max_length=120)]
-    is_so: bool
+    is_so: StrictBool
 
 
-class PhoneBody(_Body):
+class PhoneBody(Body):
     """A page that is here; ``armed`` says whether it can sound calls."""
 
     phone: Annotated[str, Field(pattern="^[0-9a-zA-Z-]{4,40}$")]
-    armed: bool
+    armed: StrictBool
 
 
-class ReceiptBody(_Body):
+class ReceiptBody(Body):
     """A page sounded a call."""
 
     phone: Annotated[str, Field(pattern="^[0-9a-zA-Z-]{4,40}$")]
     call: Annotated[str, Field(min_length=1, max_length=20)]
 
 
-class SteakBody(_Body):
+class SteakBody(Body):
     """Settings of a steak to change; those left out stay."""
 
     pull_c: Celsius | None = None
@@ -119,7 +123,7 @@ Duration = Annotated[
 ]
 
 
-class CookSettingsBody(_Body):
+class CookSettingsBody(Body):
     """Settings of the running cook to change; those left out stay.
 
     ``window`` is local wall time such as "14:00-14:30", null for none; ``durations`` of null go
@@ -152,14 +156,14 @@ class CookSettingsBody(_Body):
         return window
 
 
-class NewSteak(_Body):
+class NewSteak(Body):
     """A steak of a new cook."""
 
     steak: Name
-    thickness_mm: Annotated[float, Field(ge=5, le=120)] = 32.0
-    start_c: Annotated[float, Field(ge=-30, le=40)] = 5.0
-    pull_c: Annotated[float, Field(ge=30, le=90)] = 53.9
-    target_c: Annotated[float, Field(ge=30, le=95)] | None = None
+    thickness_mm: Annotated[float, Field(ge=5, le=120, **_FINITE)] = 32.0
+    start_c: Annotated[float, Field(ge=-30, le=40, **_FINITE)] = 5.0
+    pull_c: Annotated[float, Field(ge=30, le=90, **_FINITE)] = 53.9
+    target_c: Annotated[float, Field(ge=30, le=95, **_FINITE)] | None = None
     channel: Channel | None = None
 
     def settings(self) -> SteakSettings:
@@ -167,7 +171,7 @@ class NewSteak(_Body):
         return SteakSettings(**self.model_dump())
 
 
-class CookBody(_Body):
+class CookBody(Body):
     """A new cook; without steaks it takes over the settings of the last."""
 
     steaks: Annotated[list[NewSteak], Field(min_length=1, max_length=2)] | None = None

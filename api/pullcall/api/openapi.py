@@ -7,6 +7,7 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
+from pullcall.access.access import Access
 from pullcall.api.app import create_app
 from pullcall.clock import RealClock
 from pullcall.log.store import Store
@@ -24,7 +25,7 @@ def description() -> dict[str, Any]:
         clock = RealClock()
         site = Site(store, clock, [], SiteOptions(), Desk(Phones(clock), [], clock))
         site.close()
-        return create_app(site).openapi()
+        return create_app(site, Access(clock, None)).openapi()
 
 
 def text() -> str:

@@ -19,6 +19,10 @@ class Sight:
     hides_targets: bool = False
 
 
+#: Everything, at once.
+WHOLE = Sight()
+
+
 @dataclass(frozen=True, slots=True)
 class Invitation:
     """A link that pairs phones while it is good. ``uses_left`` None: any number of phones."""

@@ -22,6 +22,7 @@ from pullcall.settings import Settings, load_settings, state_folder
 from pullcall.site.options import SiteOptions
 
 if TYPE_CHECKING:
+    from pullcall.cli.doors import Doors
     from pullcall.simulators.on_air import OnAir
     from pullcall.simulators.source import SimulatedSource
     from pullcall.site.live import Site
@@ -49,6 +50,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument("--speed", type=speed, default=_SPEED, metavar="N", help="times life")
     parser.add_argument("--scenario", default="demo", metavar="NAME", help=", ".join(_SCENARIOS))
     parser.add_argument("--seed", type=int, default=1, metavar="N", help="another cook")
+    parser.add_argument("--host", metavar="ADDRESS", help="serve phones too: 0.0.0.0")
     parser.add_argument("--port", type=port, metavar="PORT", help="port of the page")
     parser.add_argument("--log", type=Path, metavar="FILE", help="where the demo's cooks are kept")
     parser.add_argument(
@@ -64,8 +66,8 @@ def run(args: argparse.Namespace) -> int:
 
 
 async def _run(args: argparse.Namespace) -> None:
-    from pullcall.api.app import create_app
-    from pullcall.app import bind, serve
+    from pullcall.app import serve
+    from pullcall.cli.doors import banner, open_doors, pairings_beside
     from pullcall.outlets.assembly import make_outlets
     from pullcall.outlets.phones import Phones
     from pullcall.simulators.scenario import scenario
@@ -73,13 +75,16 @@ async def _run(args: argparse.Namespace) -> None:
     from pullcall.site.live import Site
 
     chosen = scenario(args.scenario, args.seed)
-    at = args.port or load_settings(None).page.port
+    settings = load_settings(None)
+    page = settings.page.served_at(args.host or "127.0.0.1", args.port)
+    log = args.log or state_folder() / "demo.db"
+    real = RealClock()
     clock = AcceleratedClock(args.speed)
     cook = _SimulatedCook()
     source = SimulatedSource(chosen, clock, cook.mark, cook.spot)
     async with AsyncExitStack() as stack:
-        listener = stack.enter_context(bind("127.0.0.1", at))
-        store = stack.enter_context(Store(args.log or state_folder() / "demo.db"))
+        doors_of = stack.enter_context(open_doors(page, pairings_beside(log), real))
+        store = stack.enter_context(Store(log))
         header = chosen.header()
         on_air: OnAir | None = None
         sources: list[Source] = [source]
@@ -87,15 +92,16 @@ async def _run(args: argparse.Namespace) -> None:
             header, on_air = await _go_on_air(stack, source, header, args.speed)
             sources = [_collector(clock)]
         _close_earlier(store, clock)
-        settings = load_settings(None)
-        real = RealClock()
         desk = make_outlets(
             _loudspeaker(settings, args.sound), settings.webhook_options(), Phones(real), real
         )
-        site = Site(store, clock, sources, _options(header, args.speed, clock), desk, trust=_yes)
+        options = replace(_options(header, args.speed, clock), banner=banner(page))
+        site = Site(store, clock, sources, options, desk, trust=_yes)
         cook.works_at(site, source)
         others = [cook.had_a_morning(), *([on_air.run()] if on_air else [])]
-        await serve(site, create_app(site), listener, lambda: _tell(at, args, store), *others)
+        doors = doors_of(site)
+        others = [*others, *doors.others]
+        await serve(site, doors.doors, lambda: _tell(doors, args, store), *others)
 
 
 def _close_earlier(store: Store, clock: AcceleratedClock) -> None:
@@ -196,13 +202,16 @@ def _options(header: CookHeader, speed: float, clock: AcceleratedClock) -> SiteO
     )
 
 
-def _tell(port: int, args: argparse.Namespace, store: Store) -> None:
+def _tell(doors: Doors, args: argparse.Namespace, store: Store) -> None:
     """What to open and what will happen."""
+    from pullcall.cli.doors import welcome
+
     way = "through Bluetooth code and a virtual adapter" if args.bluetooth else "no hardware"
     print(f"Pullcall demo: a simulated cook, {args.speed:g} times life ({way}).")
     print()
-    print(f"    Open  http://127.0.0.1:{port}/  in a browser and tap the bar to hear calls.")
+    print(f"    Open  {doors.here}  in a browser and tap the bar to hear calls.")
     print()
+    print("\n".join(welcome(doors)))
     if args.scenario == "demo":
         _tell_outline(args.speed)
     print("  The simulated cook taps the marks; tap them yourself and it lets you.")

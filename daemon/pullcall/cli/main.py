@@ -15,6 +15,7 @@ from pullcall.errors import PullcallError
 COMMANDS = (
     "serve",
     "demo",
+    "pair",
     "plan",
     "probes",
     "layout",
@@ -34,6 +35,7 @@ def main(argv: list[str] | None = None) -> int:
         return 0
     logging.basicConfig(level=logging.INFO, format="%(message)s")
     logging.getLogger("bleak").setLevel(logging.ERROR)  # the collector says what it means for us
+    logging.getLogger("httpx").setLevel(logging.WARNING)  # addresses it asks are no news
     try:
         return int(args.run(args))
     except PullcallError as exc:

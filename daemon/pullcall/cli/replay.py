@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TextIO
 
 from pullcall.cli.common import add_config, add_cook, port, recorded_cook, speed
-from pullcall.clock import AcceleratedClock
+from pullcall.clock import AcceleratedClock, RealClock
 from pullcall.errors import LogError, LogFormatError
 from pullcall.events import Call, Forecast
 from pullcall.log.call_records import call_record, forecast_record
@@ -58,21 +58,22 @@ def _write_streams(cook: CookFile, forecasts: str | None, calls: str | None) -> 
 
 def _play(cook: CookFile, args: argparse.Namespace) -> int:
     # The page's server is only loaded where a page is served.
-    from pullcall.api.app import create_app
-    from pullcall.app import bind, serve
+    from pullcall.app import serve
+    from pullcall.cli.doors import open_doors
     from pullcall.site.player import Player
 
     settings = load_settings(args.config)
     clock = AcceleratedClock(args.speed, _started(cook))
     player = Player(cook, clock, settings.page.unit)
-    at = args.port or settings.page.port
-    listener = bind("127.0.0.1", at)
+    page = settings.page.served_at("127.0.0.1", args.port)
+    with open_doors(page, None, RealClock()) as doors_of:
+        doors = doors_of(player)
 
-    def ready() -> None:
-        print(f"Replaying {cook.header.cook} at {args.speed:g}x: open http://127.0.0.1:{at}/")
-        print("Press Ctrl-C to stop.", flush=True)
+        def ready() -> None:
+            print(f"Replaying {cook.header.cook} at {args.speed:g}x: open {doors.here}")
+            print("Press Ctrl-C to stop.", flush=True)
 
-    asyncio.run(serve(player, create_app(player), listener, ready))
+        asyncio.run(serve(player, doors.doors, ready, *doors.others))
     return 0
 
 

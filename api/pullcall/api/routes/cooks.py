@@ -22,12 +22,6 @@ from pullcall.events import Setting
 router = APIRouter(tags=["cooks"])
 
 
-@router.get("/snapshot")
-async def snapshot(site: SiteHere) -> dict[str, Any]:
-    """Everything a page needs to start from."""
-    return {"type": "snapshot", **site.snapshot()}
-
-
 @router.patch("/cook")
 async def change_cook(body: CookSettingsBody, site: SiteHere) -> dict[str, Any]:
     """Change settings of the running cook; answers with the cook's snapshot."""

@@ -4,63 +4,132 @@ from __future__ import annotations
 
 import asyncio
 import json
-from collections.abc import AsyncIterator
-from typing import Any
+from collections.abc import AsyncIterator, Coroutine
+from http import HTTPStatus
+from typing import Annotated, Any
 
-from fastapi import APIRouter, Request, WebSocket, WebSocketDisconnect
+from fastapi import APIRouter, Depends, Request, WebSocket, WebSocketDisconnect
+from fastapi.requests import HTTPConnection
 from fastapi.responses import StreamingResponse
 
-from pullcall.api.cook_site import CookSite, SiteHere
-from pullcall.log.records import to_line
+from pullcall.access.access import Access
+from pullcall.access.role import Right
+from pullcall.api.access_here import AccessHere
+from pullcall.api.guard.rights import VisitorHere
+from pullcall.api.sight.feed import Feed
+from pullcall.api.sight.feeds import Feeds
+from pullcall.api.visitor import Visitor, paired, visitor_of
 from pullcall.site.hub import Listener
 
 router = APIRouter(tags=["stream"])
 
 #: A page that takes nothing for this long is let go, seconds.
 _SEND_TIMEOUT_S = 5.0
-#: Websocket close code "try again later" (RFC 6455 registry): the page resumes.
-_TRY_AGAIN = 1013
+#: Websocket close codes: "try again later" (RFC 6455 registry), and our own for 401.
+_TRY_AGAIN, _NOT_PAIRED = 1013, 4401
+_PROTOCOL, _TICKET = "pullcall.1", "ticket."
+#: Watchers that may follow at once: the crowd must not take the sockets of those who cook.
+_MOST_WATCHERS = 1000
+
+
+def _feed(connection: HTTPConnection) -> Feed:
+    feeds: Feeds = connection.app.state.feeds
+    return feeds.of(visitor_of(connection).sight)
+
+
+FeedHere = Annotated[Feed, Depends(_feed)]
+
+
+@router.get("/snapshot")
+async def snapshot(feed: FeedHere) -> dict[str, Any]:
+    """Everything a page needs to start from."""
+    return feed.snapshot()
 
 
 @router.websocket("/stream")
-async def stream(socket: WebSocket, site: SiteHere) -> None:
-    """Messages to one page; it may ping."""
-    await socket.accept()
-    listener = site.hub.join()
+async def stream(socket: WebSocket, access: AccessHere) -> None:
+    """Messages to one page; it may ping. It opens with a ticket, see docs/access.md."""
+    visitor = _by_ticket(socket, access)
+    if Right.READ not in visitor.rights or _is_full(visitor, access):
+        await socket.close()  # before it opens: the handshake is refused
+        return
+    offered = socket.scope.get("subprotocols", [])
+    await socket.accept(_PROTOCOL if _PROTOCOL in offered else None)
+    feeds: Feeds = socket.app.state.feeds
+    feed = feeds.of(visitor.sight)
+    listener = feed.join()
     try:
-        for line in _greeting(site, *_resume(dict(socket.query_params))):
-            await socket.send_text(line)
-        await _converse(socket, site, listener)
+        with access.present(visitor.pairing):
+            for line in feed.greeting(*_resume(dict(socket.query_params))):
+                await socket.send_text(line)
+            await _converse(socket, feed, listener, _gone(visitor, access))
     except (WebSocketDisconnect, TimeoutError):
         pass
     finally:
-        site.hub.leave(listener)
+        feed.leave(listener)
 
 
 @router.get("/events", response_class=StreamingResponse)
-async def events(request: Request, site: SiteHere) -> StreamingResponse:
+async def events(
+    request: Request, feed: FeedHere, visitor: VisitorHere, access: AccessHere
+) -> StreamingResponse:
     """The same messages as server-sent events; the event id is ``epoch:seq``."""
     epoch, since = _resume(dict(request.query_params))
     last = request.headers.get("last-event-id", "")
     if ":" in last:
         epoch, since = last.split(":")[0], _number(last.split(":")[1])
+    if _is_full(visitor, access):
+        return StreamingResponse(iter(()), HTTPStatus.SERVICE_UNAVAILABLE)
     return StreamingResponse(
-        _event_lines(site, epoch, since),
+        _event_lines(feed, epoch, since, visitor, access),
         media_type="text/event-stream",
         headers={"Cache-Control": "no-store", "X-Accel-Buffering": "no"},
     )
 
 
-async def _converse(socket: WebSocket, site: CookSite, listener: Listener) -> None:
-    """Send what comes and answer pings until either side ends it."""
-    reading = asyncio.create_task(_answer_pings(socket, site), name="pings")
+def _by_ticket(socket: WebSocket, access: Access) -> Visitor:
+    """Who opens a websocket: this machine, or whoever brings a ticket. A cookie is not enough."""
+    visitor = visitor_of(socket)
+    if visitor.here:
+        return visitor
+    offered = socket.scope.get("subprotocols", [])
+    tickets = [name.removeprefix(_TICKET) for name in offered if name.startswith(_TICKET)]
+    pairing = access.redeem(tickets[0]) if len(tickets) == 1 else None
+    return Visitor() if pairing is None else paired(socket, pairing)
+
+
+def _is_full(visitor: Visitor, access: Access) -> bool:
+    """Whether the places of watchers are taken; those who act always have one."""
+    return Right.ACT not in visitor.rights and access.present_watchers() >= _MOST_WATCHERS
+
+
+async def _gone(visitor: Visitor, access: Access) -> None:
+    """Return once this visitor's pairing has ended; this machine's own never does."""
+    if visitor.pairing is None:
+        await asyncio.Event().wait()
+    else:
+        await access.until_gone(visitor.pairing)
+
+
+async def _converse(
+    socket: WebSocket, feed: Feed, listener: Listener, gone: Coroutine[Any, Any, None]
+) -> None:
+    """Send what comes and answer pings until either side ends it, or the pairing has ended."""
+    reading = asyncio.create_task(_answer_pings(socket, feed), name="pings")
     sending = asyncio.create_task(_send(socket, listener), name="send")
-    await asyncio.wait({reading, sending}, return_when=asyncio.FIRST_COMPLETED)
-    for task in (reading, sending):
+    ending = asyncio.create_task(_say_gone(socket, gone), name="gone")
+    tasks = (reading, sending, ending)
+    await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
+    for task in tasks:
         task.cancel()
-    for end in await asyncio.gather(reading, sending, return_exceptions=True):
+    for end in await asyncio.gather(*tasks, return_exceptions=True):
         if isinstance(end, Exception):
             raise end
+
+
+async def _say_gone(socket: WebSocket, gone: Coroutine[Any, Any, None]) -> None:
+    await gone
+    await socket.close(_NOT_PAIRED)
 
 
 async def _send(socket: WebSocket, listener: Listener) -> None:
@@ -69,11 +138,11 @@ async def _send(socket: WebSocket, listener: Listener) -> None:
     await socket.close(_TRY_AGAIN)
 
 
-async def _answer_pings(socket: WebSocket, site: CookSite) -> None:
+async def _answer_pings(socket: WebSocket, feed: Feed) -> None:
     while True:
         message = _message(await _text_from(socket))
         if message.get("type") == "ping":
-            answer = {"type": "pong", "n": message.get("n"), "t": round(site.now(), 3)}
+            answer = {"type": "pong", "n": message.get("n"), "t": round(feed.now(), 3)}
             await socket.send_text(json.dumps(answer))
 
 
@@ -85,36 +154,30 @@ async def _text_from(socket: WebSocket) -> str:
     return received.get("text") or ""
 
 
-async def _event_lines(site: CookSite, epoch: str | None, since: int | None) -> AsyncIterator[str]:
-    listener = site.hub.join()
+async def _event_lines(
+    feed: Feed, epoch: str | None, since: int | None, visitor: Visitor, access: Access
+) -> AsyncIterator[str]:
+    listener = feed.join()
+    ending = asyncio.create_task(_let_go(listener, _gone(visitor, access)), name="gone")
     try:
-        for line in _greeting(site, epoch, since):
-            yield _event(site, line)
-        while (queued := await listener.queue.get()) is not None:
-            yield _event(site, queued)
+        with access.present(visitor.pairing):
+            for line in feed.greeting(epoch, since):
+                yield _event(feed, line)
+            while (queued := await listener.queue.get()) is not None:
+                yield _event(feed, queued)
     finally:
-        site.hub.leave(listener)
+        ending.cancel()
+        feed.leave(listener)
 
 
-def _greeting(site: CookSite, epoch: str | None, since: int | None) -> list[str]:
-    """Hello, then either what was missed or everything."""
-    missed = site.hub.missed(epoch, since)
-    snapshot = site.snapshot()
-    hello: dict[str, Any] = {
-        "type": "hello",
-        "epoch": site.hub.epoch,
-        "seq": site.hub.seq,
-        "t": snapshot["t"],
-        "speed": snapshot["speed"],
-        "resumed": missed is not None,
-    }
-    rest = [to_line({"type": "snapshot", **snapshot})] if missed is None else missed
-    return [to_line(hello), *rest]
+async def _let_go(listener: Listener, gone: Coroutine[Any, Any, None]) -> None:
+    await gone
+    listener.let_go()
 
 
-def _event(site: CookSite, line: str) -> str:
+def _event(feed: Feed, line: str) -> str:
     seq = json.loads(line).get("seq")
-    id = f"id: {site.hub.epoch}:{seq}\n" if seq is not None else ""
+    id = f"id: {feed.epoch}:{seq}\n" if seq is not None else ""
     return f"{id}data: {line}\n\n"
 
 

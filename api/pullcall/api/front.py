@@ -1,0 +1,23 @@
+"""How the page is reached: what the API has to know of the addresses it is served on."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+
+def _no_links() -> tuple[str, ...]:
+    return ()
+
+
+@dataclass(frozen=True, slots=True)
+class Front:
+    """``names`` this machine answers to besides its addresses.
+
+    ``links()`` gives the page's addresses, the likeliest for a phone first ("https://…:8317/").
+    ``plain_control``: phones may act over plain http too.
+    """
+
+    names: frozenset[str] = frozenset()
+    links: Callable[[], tuple[str, ...]] = _no_links
+    plain_control: bool = False

@@ -1,0 +1,49 @@
+"""Only requests for this machine's own names: a foreign name that leads here is a trick."""
+
+from __future__ import annotations
+
+from http import HTTPStatus
+
+from starlette.datastructures import Headers
+from starlette.types import ASGIApp, Receive, Scope, Send
+
+from pullcall.api.guard.refusal import refuse
+from pullcall.network.loopback import address_of, is_loopback
+
+
+def host_of(scope: Scope) -> str:
+    """The host a request names, without its port, in lower case; empty if it names none."""
+    text = Headers(scope=scope).get("host", "")
+    if text.startswith("["):
+        return text[1:].partition("]")[0].lower()
+    return text.partition(":")[0].lower()
+
+
+class Hosts:
+    """Lets a request pass that asks for ``names``, or for the address that it came in by.
+
+    The second follows the machine's interfaces by itself. It stops a page elsewhere from reaching
+    this site under a name of its own (DNS rebinding).
+    """
+
+    def __init__(self, app: ASGIApp, names: frozenset[str]) -> None:
+        self._app = app
+        self._names = names
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] not in ("http", "websocket") or self._is_ours(scope):
+            await self._app(scope, receive, send)
+            return
+        detail = (
+            "This address is not one of this site's: open the one that `pullcall serve` prints, "
+            "or add the name to [page] names."
+        )
+        await refuse(scope, receive, send, HTTPStatus.MISDIRECTED_REQUEST, detail)
+
+    def _is_ours(self, scope: Scope) -> bool:
+        host = host_of(scope)
+        came_in_by = (scope.get("server") or ("",))[0]
+        if host in self._names or (is_loopback(host) and is_loopback(came_in_by)):
+            return True
+        address = address_of(host)
+        return address is not None and address == address_of(came_in_by)

@@ -1,0 +1,62 @@
+"""Nobody asks more often than a page does: a crowd must not slow the cook's own phone."""
+
+from __future__ import annotations
+
+import math
+from http import HTTPStatus
+
+from starlette.requests import HTTPConnection
+from starlette.types import ASGIApp, Receive, Scope, Send
+
+from pullcall.access.access import Access
+from pullcall.access.limits import (
+    ATTEMPTS_ALTOGETHER,
+    ATTEMPTS_OF_ONE,
+    OF_PAIRED,
+    OF_STRANGER,
+    Buckets,
+)
+from pullcall.api.guard.refusal import refuse
+from pullcall.api.visitor import COOKIE, is_here
+
+_PAIR = "/api/v1/pairings"
+
+
+class Rates:
+    """Token buckets: one for each paired phone, one for each address that is not paired.
+
+    Attempts to pair have buckets of their own, so that guessing is slow, and spends nothing of
+    what paired phones may ask.
+    """
+
+    def __init__(self, app: ASGIApp, access: Access) -> None:
+        self._app = app
+        self._access = access
+        self._paired = Buckets(OF_PAIRED)
+        self._strangers = Buckets(OF_STRANGER)
+        self._attempts = Buckets(ATTEMPTS_OF_ONE)
+        self._altogether = Buckets(ATTEMPTS_ALTOGETHER)
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        wait_s = self._wait_s(scope) if scope["type"] in ("http", "websocket") else 0.0
+        if wait_s == 0.0:
+            await self._app(scope, receive, send)
+            return
+        seconds = math.ceil(wait_s)
+        detail = f"Too many requests: wait {seconds} s and tap again."
+        headers = {"Retry-After": str(seconds)}
+        await refuse(scope, receive, send, HTTPStatus.TOO_MANY_REQUESTS, detail, headers)
+
+    def _wait_s(self, scope: Scope) -> float:
+        connection = HTTPConnection(scope)
+        if is_here(connection):
+            return 0.0
+        now = self._access.now()
+        address = connection.client.host if connection.client else ""
+        if scope["path"] == _PAIR and scope.get("method") == "POST":
+            return self._attempts.take(address, now) or self._altogether.take("", now)
+        token = connection.cookies.get(COOKIE)
+        pairing = self._access.pairing_of(token) if token else None
+        if pairing is not None:
+            return self._paired.take(pairing.id, now)
+        return self._strangers.take(address, now)

@@ -1,0 +1,77 @@
+"""Which right each request needs: one table. What is not in it, nobody may do."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from http import HTTPStatus
+from types import MappingProxyType
+from typing import Annotated
+
+from fastapi import Depends, HTTPException
+from fastapi.requests import HTTPConnection
+
+from pullcall.access.role import Right
+from pullcall.api.visitor import Visitor, visitor_of
+
+PREFIX = "/api/v1"
+#: Requests that anybody on the network may make.
+OPEN = frozenset({("GET", "/visitor"), ("POST", "/pairings")})
+NEEDED: Mapping[tuple[str, str], Right] = MappingProxyType(
+    {
+        ("GET", "/snapshot"): Right.READ,
+        ("GET", "/events"): Right.READ,
+        ("WEBSOCKET", "/stream"): Right.READ,
+        ("POST", "/tickets"): Right.READ,
+        ("DELETE", "/pairings/me"): Right.READ,
+        ("POST", "/marks"): Right.ACT,
+        ("DELETE", "/marks/{id}"): Right.ACT,
+        ("POST", "/spots"): Right.ACT,
+        ("DELETE", "/spots/{id}"): Right.ACT,
+        ("POST", "/acknowledgements"): Right.ACT,
+        ("POST", "/shelvings"): Right.ACT,
+        ("POST", "/proposals"): Right.ACT,
+        ("POST", "/phones"): Right.ACT,
+        ("POST", "/receipts"): Right.ACT,
+        ("GET", "/clips/{id}"): Right.ACT,
+        ("GET", "/probes"): Right.ACT,
+        ("GET", "/cooks"): Right.ACT,
+        ("POST", "/cooks"): Right.RULE,
+        ("PATCH", "/cook"): Right.RULE,
+        ("PATCH", "/steaks/{name}"): Right.RULE,
+        ("GET", "/pairings"): Right.RULE,
+        ("DELETE", "/pairings/{id}"): Right.RULE,
+        ("GET", "/invitations"): Right.RULE,
+        ("POST", "/invitations"): Right.RULE,
+        ("DELETE", "/invitations/{id}"): Right.RULE,
+    }
+)
+_NOT_PAIRED = (
+    "This phone is not paired: scan the QR that `pullcall pair` shows, or type its 8-digit code."
+)
+_TOO_FEW = {
+    Right.ACT: "This phone can only watch: ask the cook for an invitation as a hand.",
+    Right.RULE: "Only a cook's phone can do this: ask the cook, or pair this phone as one.",
+}
+
+
+def needed(method: str, path: str) -> Right | None:
+    """The right that a route needs; None if it is open to all. Raises KeyError for no route."""
+    key = method, path.removeprefix(PREFIX)
+    return None if key in OPEN else NEEDED[key]
+
+
+def require_right(connection: HTTPConnection) -> Visitor:
+    """Who asks, if they may. Raises HTTPException 401 or 403, saying what to do."""
+    visitor = visitor_of(connection)
+    scope = connection.scope
+    right = needed(scope.get("method", "WEBSOCKET"), scope["route"].path)
+    # A websocket is let in by its ticket, see routes/stream.py.
+    if right is None or right in visitor.rights or scope["type"] == "websocket":
+        return visitor
+    if visitor.role is None:
+        raise HTTPException(HTTPStatus.UNAUTHORIZED, _NOT_PAIRED)
+    raise HTTPException(HTTPStatus.FORBIDDEN, visitor.note or _TOO_FEW[right])
+
+
+#: The visitor, for routes that ask who it is. Their right was checked before.
+VisitorHere = Annotated[Visitor, Depends(visitor_of)]

@@ -1,0 +1,111 @@
+"""The page's own files, under an address that carries their version.
+
+``/page/v-<version>/main.js`` asks for one state of all files: modules import each other by relative
+addresses, so a page is never made of files of two versions, whatever was kept of an older one.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from collections.abc import Mapping
+from functools import lru_cache
+from pathlib import Path
+
+from fastapi import FastAPI
+from fastapi.responses import HTMLResponse, Response
+from fastapi.staticfiles import StaticFiles
+from starlette.exceptions import HTTPException
+from starlette.types import Scope
+
+from pullcall.api.library import with_library
+
+PAGE = Path(__file__).parent / "page"
+_VERSIONED = "v-"
+#: Served from the root, by an address of their own.
+_AT_ROOT = frozenset({"index.html", "worker.js", "manifest.webmanifest"})
+_FRESH = {"Cache-Control": "no-cache"}
+_FOR_A_YEAR = {"Cache-Control": "public, max-age=31536000, immutable"}
+
+#: Names, paths, times and sizes: they change with every file that is written.
+_Stamp = tuple[tuple[str, str, int, int], ...]
+
+
+class Pages:
+    """``carried``: files that the build adds to the page, by their names below ``page/``."""
+
+    def __init__(self, carried: Mapping[str, Path]) -> None:
+        self._carried = carried
+
+    def serve(self, app: FastAPI) -> None:
+        """Serve the page, its files, its manifest and its worker."""
+        for path, route in (
+            ("/", self._index),
+            ("/worker.js", self._worker),
+            ("/manifest.webmanifest", self._manifest),
+        ):
+            app.add_api_route(path, route, include_in_schema=False)
+        app.mount("/page", _Files(self), name="page")
+
+    def files(self) -> dict[str, Path]:
+        """Every file by its name."""
+        own = (path for path in PAGE.rglob("*") if path.is_file())
+        return {**{path.relative_to(PAGE).as_posix(): path for path in own}, **self._carried}
+
+    def folder(self) -> str:
+        """The name that stands for this state of all files: "v-0123456789ab"."""
+        files = sorted(self.files().items())
+        states = ((name, path, path.stat()) for name, path in files)
+        stamp = tuple((n, str(path), state.st_mtime_ns, state.st_size) for n, path, state in states)
+        return f"{_VERSIONED}{_digest(stamp)}"
+
+    async def _index(self) -> HTMLResponse:
+        text = with_library(_text("index.html"), bool(self._carried))
+        return HTMLResponse(text.replace('"page/', f'"page/{self.folder()}/'), headers=_FRESH)
+
+    async def _worker(self) -> Response:
+        folder = self.folder()
+        files = [f"page/{folder}/{name}" for name in sorted(self.files()) if name not in _AT_ROOT]
+        told = f"const VERSION = {json.dumps(folder)}, FILES = {json.dumps(files)};\n"
+        return Response(told + _text("worker.js"), media_type="text/javascript", headers=_FRESH)
+
+    async def _manifest(self) -> Response:
+        text = _text("manifest.webmanifest")
+        return Response(text, media_type="application/manifest+json", headers=_FRESH)
+
+
+class _Files(StaticFiles):
+    """A file by its plain name, or by a version: then it is that version's, or missing."""
+
+    def __init__(self, pages: Pages) -> None:
+        super().__init__(directory=PAGE)
+        self._pages = pages
+
+    def lookup_path(self, path: str) -> tuple[str, os.stat_result | None]:
+        """Where a file lies: only the page's files are ever found."""
+        file = self._pages.files().get(path)
+        return ("", None) if file is None else (str(file), file.stat())
+
+    async def get_response(self, path: str, scope: Scope) -> Response:
+        """The file, or 404."""
+        first, _, rest = path.partition("/")
+        if not first.startswith(_VERSIONED):
+            return await super().get_response(path, scope)
+        if first != self._pages.folder():
+            raise HTTPException(404, "The page has changed: load it again.")
+        answer = await super().get_response(rest, scope)
+        answer.headers.update(_FOR_A_YEAR)
+        return answer
+
+
+def _text(name: str) -> str:
+    return (PAGE / name).read_text(encoding="utf-8")
+
+
+@lru_cache(maxsize=4)
+def _digest(stamp: _Stamp) -> str:
+    digest = hashlib.sha256()
+    for name, path, _, _ in stamp:
+        digest.update(name.encode() + b"\0" + Path(path).read_bytes() + b"\0")
+    return digest.hexdigest()[:12]

@@ -1,0 +1,77 @@
+"""Paired phones: pairing one, who they are, and ending it."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Request, Response
+
+from pullcall.access.records import Claimed
+from pullcall.api.access_here import AccessHere
+from pullcall.api.access_models import PairingAnswer, PairingBody, TicketAnswer, VisitorAnswer
+from pullcall.api.guard.rights import VisitorHere
+from pullcall.api.routes import visitor
+from pullcall.api.visitor import COOKIE, paired
+
+router = APIRouter(tags=["pairing"])
+
+
+@router.post("/pairings", status_code=201)
+async def pair(
+    body: PairingBody, request: Request, response: Response, access: AccessHere
+) -> VisitorAnswer:
+    """Pair this phone by the secret of a link, or by a code."""
+    claimed = _claim(body, access)
+    response.set_cookie(
+        COOKIE,
+        claimed.token,
+        max_age=int(access.seconds_left(claimed.pairing)),
+        httponly=True,
+        samesite="strict",
+        secure=request.url.scheme == "https",
+    )
+    return visitor.answer(paired(request, claimed.pairing))
+
+
+@router.get("/pairings")
+async def pairings(access: AccessHere, visitor: VisitorHere) -> list[PairingAnswer]:
+    """Every paired phone."""
+    return [
+        PairingAnswer(
+            id=pairing.id,
+            name=pairing.name,
+            role=pairing.role,
+            paired=pairing.paired,
+            is_me=pairing.id == visitor.pairing,
+            is_here=access.is_here(pairing.id),
+            invitation=pairing.invitation,
+        )
+        for pairing in access.pairings()
+    ]
+
+
+@router.delete("/pairings/me", status_code=204)
+async def forget_me(access: AccessHere, visitor: VisitorHere) -> Response:
+    """Forget the phone that asks."""
+    if visitor.pairing is not None:
+        access.revoke(visitor.pairing)
+    answer = Response(status_code=204)
+    answer.delete_cookie(COOKIE)
+    return answer
+
+
+@router.delete("/pairings/{id}", status_code=204)
+async def revoke(id: str, access: AccessHere) -> Response:
+    """Revoke a phone; its streams end at once."""
+    access.revoke(id)
+    return Response(status_code=204)
+
+
+@router.post("/tickets", status_code=201)
+async def ticket(access: AccessHere, visitor: VisitorHere) -> TicketAnswer:
+    """A ticket that opens one stream; this machine's own browser needs none."""
+    return TicketAnswer(ticket=access.ticket(visitor.pairing) if visitor.pairing else "")
+
+
+def _claim(body: PairingBody, access: AccessHere) -> Claimed:
+    if body.code is not None:
+        return access.claim_code(body.code, body.name)
+    return access.claim_secret(body.secret or "", body.name)

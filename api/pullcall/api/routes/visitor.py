@@ -1,0 +1,30 @@
+"""Who asks."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter
+
+from pullcall.api.access_models import VisitorAnswer
+from pullcall.api.guard.rights import VisitorHere
+from pullcall.api.visitor import Visitor
+
+router = APIRouter(tags=["pairing"])
+
+
+@router.get("/visitor")
+async def visitor(visitor: VisitorHere) -> VisitorAnswer:
+    """Who this phone is to the site, and what it may do."""
+    return answer(visitor)
+
+
+def answer(visitor: Visitor) -> VisitorAnswer:
+    """A visitor as pages know them."""
+    return VisitorAnswer(
+        role=visitor.role,
+        name=visitor.name,
+        rights=sorted(visitor.rights),
+        delay_s=visitor.sight.delay_s,
+        hides_targets=visitor.sight.hides_targets,
+        here=visitor.here,
+        note=visitor.note,
+    )

@@ -1,0 +1,1 @@
+"""What a visitor sees of the site: everything at once, or late, or without targets."""

@@ -1,0 +1,189 @@
+"""A feed for watchers: some minutes late, without targets, or both."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections import deque
+from dataclasses import dataclass, field
+from typing import Any
+
+from pullcall.access.records import Sight
+from pullcall.api.cook_site import CookSite
+from pullcall.api.sight.feed import hello
+from pullcall.api.sight.strip import stripped
+from pullcall.clock import Clock
+from pullcall.errors import RefusedError
+from pullcall.log.records import to_line
+from pullcall.site.hub import Listener
+
+Json = dict[str, Any]
+
+#: How often everything is noted, for whoever joins later, seconds.
+_SNAPSHOT_EVERY_S = 10.0
+#: Messages kept for a page that comes back.
+_KEPT = 1500
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """A message as it is sent. ``epoch`` is a snapshot's; ``seq`` is None where it has none."""
+
+    type: str
+    seq: int | None
+    epoch: str | None
+    text: str
+
+
+@dataclass(slots=True)
+class _Shown:
+    """What has been let out: the latest snapshot, and the numbered lines."""
+
+    snapshot: _Line | None = None
+    seq: int = 0
+    lines: deque[_Line] = field(default_factory=lambda: deque(maxlen=_KEPT))
+
+    def let_out(self, line: _Line) -> None:
+        """Remember a numbered line; a snapshot of another run forgets the run before."""
+        if line.type == "snapshot":
+            if self.snapshot and self.snapshot.epoch != line.epoch:
+                self.lines.clear()
+            self.snapshot = line
+        elif line.seq is not None:
+            self.lines.append(line)
+        self.seq = max(self.seq, line.seq or 0)
+
+    def after(self, seq: int) -> list[str]:
+        """The lines after a number."""
+        return [line.text for line in self.lines if line.seq is not None and line.seq > seq]
+
+    def reaches(self, seq: int) -> bool:
+        """Whether nothing after ``seq`` has been forgotten."""
+        oldest = (self.lines[0].seq or 0) if self.lines else self.seq + 1
+        return oldest - 1 <= seq <= self.seq
+
+
+class WatchedFeed:
+    """Holds each message back for ``sight.delay_s`` and strips it if targets are hidden.
+
+    Until that time has passed since the feed began there is nothing to show: pages get ticks.
+    """
+
+    def __init__(self, site: CookSite, sight: Sight, clock: Clock) -> None:
+        self._site = site
+        self._sight = sight
+        self._clock = clock
+        self._held: asyncio.Queue[tuple[float, _Line]] = asyncio.Queue()
+        self._shown = _Shown()
+        self._listeners: set[Listener] = set()
+        self._speed = float(site.snapshot()["speed"])
+
+    @property
+    def epoch(self) -> str:
+        """The run of numbers that is shown."""
+        return (self._shown.snapshot and self._shown.snapshot.epoch) or ""
+
+    def now(self) -> float:
+        """The cook's clock as watchers see it, seconds."""
+        return self._site.now() - self._sight.delay_s * self._speed
+
+    def snapshot(self) -> Json:
+        """Everything as it is shown; a late one is up to ten seconds older than its stream.
+
+        Raises RefusedError while there is nothing to show.
+        """
+        if self._sight.delay_s == 0.0:
+            self._let_out(self._noted())
+        if self._shown.snapshot is None:
+            minutes = self._sight.delay_s / 60.0
+            raise RefusedError(f"Shown {minutes:g} min late: wait, it begins by itself.")
+        shown: Json = json.loads(self._shown.snapshot.text)
+        return shown
+
+    def greeting(self, epoch: str | None, since: int | None) -> list[str]:
+        """Hello, then the lines after ``since``, or the last snapshot and the lines after it."""
+        try:
+            snapshot = self.snapshot()
+        except RefusedError:
+            return [hello({"epoch": "", "t": self._t(), "speed": self._speed}, 0, resumed=False)]
+        if epoch == self.epoch and since is not None and self._shown.reaches(since):
+            return [hello(snapshot, self._shown.seq, resumed=True), *self._shown.after(since)]
+        start = hello({**snapshot, "t": self._t()}, snapshot["seq"], resumed=False)
+        return [start, to_line(snapshot), *self._shown.after(snapshot["seq"])]
+
+    def join(self) -> Listener:
+        """A new listener, from now on."""
+        listener = Listener()
+        self._listeners.add(listener)
+        return listener
+
+    def leave(self, listener: Listener) -> None:
+        """Forget a listener."""
+        self._listeners.discard(listener)
+
+    async def run(self) -> None:
+        """Take in, hold back and let out until cancelled."""
+        async with asyncio.TaskGroup() as tasks:
+            tasks.create_task(self._take_in(), name="watched feed: in")
+            tasks.create_task(self._note_snapshots(), name="watched feed: snapshots")
+            tasks.create_task(self._release(), name="watched feed: out")
+
+    def close(self) -> None:
+        """End every page's stream."""
+        for listener in self._listeners:
+            listener.let_go()
+
+    async def _take_in(self) -> None:
+        while True:
+            listener = self._site.hub.join()
+            try:
+                while (text := await listener.queue.get()) is not None:
+                    self._take(json.loads(text))
+            finally:
+                self._site.hub.leave(listener)
+
+    def _take(self, message: Json) -> None:
+        if message["type"] == "tick" and self._shown.snapshot is None:
+            self._tell(to_line({"type": "tick", "t": self._t()}))
+        line = self._seen(message)
+        if line is not None:
+            self._hold(line)
+
+    async def _note_snapshots(self) -> None:
+        while True:
+            self._hold(self._noted())
+            await self._clock.sleep_until(self._clock.monotonic() + _SNAPSHOT_EVERY_S)
+
+    def _hold(self, line: _Line) -> None:
+        self._held.put_nowait((self._clock.monotonic() + self._sight.delay_s, line))
+
+    async def _release(self) -> None:
+        while True:
+            due, line = await self._held.get()
+            await self._clock.sleep_until(due)
+            self._let_out(line)
+
+    def _noted(self) -> _Line:
+        line = self._seen({"type": "snapshot", **self._site.snapshot()})
+        assert line is not None, "a snapshot is never left out"
+        return line
+
+    def _seen(self, message: Json) -> _Line | None:
+        shown = stripped(message) if self._sight.hides_targets else message
+        if shown is None:
+            return None
+        return _Line(shown["type"], shown.get("seq"), shown.get("epoch"), to_line(shown))
+
+    def _let_out(self, line: _Line) -> None:
+        # Pages that follow the stream know what a mere note of the same run says.
+        is_note = line.type == "snapshot" and line.epoch == self.epoch
+        self._shown.let_out(line)
+        if not is_note:
+            self._tell(line.text)
+
+    def _tell(self, text: str) -> None:
+        for listener in self._listeners:
+            listener.put(text)
+
+    def _t(self) -> float:
+        return round(self.now(), 3)

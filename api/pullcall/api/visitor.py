@@ -1,0 +1,72 @@
+"""Who asks, and what they may do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from starlette.requests import HTTPConnection
+
+from pullcall.access.access import Access
+from pullcall.access.records import WHOLE, Pairing, Sight
+from pullcall.access.role import RIGHTS, Right, Role
+from pullcall.api.front import Front
+from pullcall.api.guard.hosts import host_of
+from pullcall.network.loopback import is_loopback
+
+COOKIE = "pullcall"
+_FORWARDED = ("forwarded", "x-forwarded-for", "x-real-ip")
+_PLAIN_NOTE = (
+    "This page is not encrypted, so phones can only watch: set [page] tls, or plain_control = true."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Visitor:
+    """``role`` is None for somebody who is not paired; ``here`` is this machine's own browser.
+
+    ``note`` says why there are fewer rights than the role has.
+    """
+
+    role: Role | None = None
+    name: str | None = None
+    rights: frozenset[Right] = frozenset()
+    sight: Sight = WHOLE
+    pairing: str | None = None
+    here: bool = False
+    note: str | None = None
+
+    def by(self, said: str) -> str:
+        """Who answers a call: the paired phone's name, or what this machine's page says."""
+        return said if self.here or self.name is None else self.name
+
+
+_OWNER = Visitor(Role.COOK, "this machine", RIGHTS[Role.COOK], here=True)
+
+
+def is_here(connection: HTTPConnection) -> bool:
+    """Whether this machine itself asks, by a name of its own, and no proxy on it for others."""
+    client = connection.client.host if connection.client else ""
+    forwarded = any(name in connection.headers for name in _FORWARDED)
+    return is_loopback(client) and is_loopback(host_of(connection.scope)) and not forwarded
+
+
+def visitor_of(connection: HTTPConnection) -> Visitor:
+    """Who asks, by the cookie that pairing gave them."""
+    if is_here(connection):
+        return _OWNER
+    access: Access = connection.app.state.access
+    token = connection.cookies.get(COOKIE)
+    pairing = access.pairing_of(token) if token else None
+    return Visitor() if pairing is None else paired(connection, pairing)
+
+
+def paired(connection: HTTPConnection, pairing: Pairing) -> Visitor:
+    """A paired phone; over plain http it only watches, unless that is allowed."""
+    front: Front = connection.app.state.front
+    rights, note = RIGHTS[pairing.role], None
+    encrypted = connection.scope["scheme"] in ("https", "wss")
+    if not encrypted and not front.plain_control and rights != RIGHTS[Role.WATCHER]:
+        rights, note = RIGHTS[Role.WATCHER], _PLAIN_NOTE
+    return Visitor(
+        pairing.role, pairing.name, rights, pairing.sight, pairing.id, here=False, note=note
+    )

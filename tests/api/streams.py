@@ -1,0 +1,112 @@
+"""Streams of an application without a network: a websocket, and server-sent events."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from typing import Any
+
+from tests.api.site_client import ADDRESS, NAME, Served
+
+Message = dict[str, Any]
+
+
+class Socket:
+    """One websocket, opened as a page opens it."""
+
+    def __init__(
+        self,
+        served: Served,
+        *,
+        tickets: tuple[str, ...] = (),
+        cookie: str = "",
+        origin: str = f"https://{NAME}",
+        host: str = NAME,
+        client: str = "192.168.7.66",
+    ) -> None:
+        cookies = [(b"cookie", f"pullcall={cookie}".encode())] if cookie else []
+        scope = {
+            **_scope("websocket", "/api/v1/stream", client),
+            "scheme": "wss",
+            "headers": [(b"host", host.encode()), (b"origin", origin.encode()), *cookies],
+            "subprotocols": ["pullcall.1", *(f"ticket.{one}" for one in tickets)],
+        }
+        self._incoming: asyncio.Queue[Message] = asyncio.Queue()
+        self._incoming.put_nowait({"type": "websocket.connect"})
+        self._sent: asyncio.Queue[Message] = asyncio.Queue()
+        run = served.app(scope, self._incoming.get, self._sent.put)  # type: ignore[arg-type]
+        self._task = asyncio.ensure_future(run)
+
+    def say(self, message: Message) -> None:
+        """What the page sends."""
+        self._incoming.put_nowait({"type": "websocket.receive", "text": json.dumps(message)})
+
+    async def next(self, type: str) -> Message:
+        """The next thing of an ASGI type that the site sends."""
+        async with asyncio.timeout(5):
+            while (message := await self._sent.get())["type"] != type:
+                pass
+        return message
+
+    async def close(self) -> None:
+        """The page goes away."""
+        self._incoming.put_nowait({"type": "websocket.disconnect", "code": 1000})
+        async with asyncio.timeout(5):
+            await self._task
+
+
+class Events:
+    """One EventSource, by the cookie of a pairing."""
+
+    def __init__(self, served: Served, cookie: str) -> None:
+        scope = {
+            **_scope("http", "/api/v1/events", "192.168.7.66"),
+            "scheme": "https",
+            "method": "GET",
+            "http_version": "1.1",
+            "headers": [(b"host", NAME.encode()), (b"cookie", f"pullcall={cookie}".encode())],
+        }
+        self._sent: asyncio.Queue[Message] = asyncio.Queue()
+        self._gone = asyncio.Event()
+        run = served.app(scope, self._receive, self._sent.put)  # type: ignore[arg-type]
+        self._task = asyncio.ensure_future(run)
+
+    async def status(self) -> int:
+        """The status of the answer."""
+        async with asyncio.timeout(5):
+            started = await self._sent.get()
+        return int(started["status"])
+
+    async def next(self) -> Message | None:
+        """The next message; None once the site has ended the stream."""
+        async with asyncio.timeout(5):
+            while (sent := await self._sent.get())["type"] == "http.response.start":
+                pass
+        if not sent.get("body"):
+            return None
+        message: Message = json.loads(sent["body"].decode().split("data: ")[1])
+        return message
+
+    async def close(self) -> None:
+        """The page goes away."""
+        self._gone.set()
+        async with asyncio.timeout(5):
+            await self._task
+
+    async def _receive(self) -> Message:
+        await self._gone.wait()
+        return {"type": "http.disconnect"}
+
+
+def _scope(type: str, path: str, client: str) -> Message:
+    return {
+        "type": type,
+        "asgi": {"version": "3.0", "spec_version": "2.3"},
+        "path": path,
+        "raw_path": path.encode(),
+        "root_path": "",
+        "query_string": b"",
+        "client": (client, 50000),
+        "server": (ADDRESS, 8317),
+        "state": {},
+    }

@@ -1,0 +1,324 @@
+"""Who may do what. Requirements are those of OWASP ASVS 5.0, named from memory."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from typing import Any
+
+import httpx
+import pytest
+
+from pullcall.access.records import Sight
+from pullcall.access.role import Right, Role
+from pullcall.api.guard.rights import NEEDED, OPEN, PREFIX
+from pullcall.events import Condition, Fault
+from tests.api.site_client import Served, detail
+from tests.api.streams import Events, Socket
+
+BODIES: dict[str, Any] = {
+    "/marks": {"mark": "on", "steak": "left"},
+    "/spots": {"steak": "left", "celsius": 20.0},
+    "/acknowledgements": {"call": "c1"},
+    "/shelvings": {"call": "c1"},
+    "/proposals": {"proposal": "p1", "is_so": True},
+    "/phones": {"phone": "abcd", "armed": True},
+    "/receipts": {"phone": "abcd", "call": "c1"},
+    "/cook": {"rest_on": "board"},
+    "/steaks/{name}": {"pull_c": 60.0},
+    "/cooks": {},
+    "/invitations": {"role": "cook"},
+}
+
+
+def requests() -> list[tuple[str, str]]:
+    return [key for key in NEEDED if key[0] != "WEBSOCKET"]
+
+
+async def ask(client: httpx.AsyncClient, method: str, path: str) -> httpx.Response:
+    filled = path.replace("{id}", "x1").replace("{name}", "left")
+    body = BODIES.get(path) if method in ("POST", "PATCH") else None
+    return await client.request(method, PREFIX + filled, json=body)
+
+
+def test_every_route_has_its_right_in_the_table(served: Served) -> None:
+    """ASVS 8.1.1: the rules of who may do what are written down."""
+    described = served.app.openapi()["paths"]
+    routes = {
+        (method.upper(), path.removeprefix(PREFIX))
+        for path, of in described.items()
+        for method in of
+    }
+    assert routes - OPEN == set(NEEDED) - {("WEBSOCKET", "/stream")}
+
+
+@pytest.mark.parametrize(("method", "path"), requests(), ids=" ".join)
+async def test_a_stranger_can_neither_read_nor_act(served: Served, method: str, path: str) -> None:
+    """ASVS 8.2.1: what a function needs is checked at the site, for each request."""
+    async with served.stranger() as client:
+        answer = await ask(client, method, path)
+    assert answer.status_code == 401
+    assert "pullcall pair" in detail(answer)
+    assert served.site.cook.steaks["left"].phase == "waiting"
+
+
+@pytest.mark.parametrize(("method", "path"), requests(), ids=" ".join)
+async def test_a_watcher_can_read_and_nothing_else(served: Served, method: str, path: str) -> None:
+    """ASVS 8.2.1."""
+    if (method, path) == ("GET", "/events"):
+        pytest.skip("its stream never ends: see the test of streams")
+    async with served.phone(Role.WATCHER) as client:
+        answer = await ask(client, method, path)
+    may = NEEDED[method, path] is Right.READ
+    assert (answer.status_code != 403) == may, answer.text
+    assert served.site.cook.steaks["left"].phase == "waiting"
+
+
+async def test_a_hand_marks_but_changes_no_settings(served: Served) -> None:
+    """ASVS 8.2.1."""
+    async with served.phone(Role.HAND) as client:
+        assert (await ask(client, "POST", "/marks")).status_code == 201
+        refused = await ask(client, "PATCH", "/steaks/{name}")
+        assert refused.status_code == 403
+        assert "cook's phone" in detail(refused)
+        assert (await ask(client, "GET", "/pairings")).status_code == 403
+
+
+async def test_this_machine_is_a_cook_without_pairing(served: Served) -> None:
+    async with served.here() as client:
+        answer = (await client.get("/api/v1/visitor")).json()
+        assert (answer["role"], answer["here"]) == ("cook", True)
+        assert (await ask(client, "POST", "/marks")).status_code == 201
+
+
+@pytest.mark.parametrize("header", ["X-Forwarded-For", "Forwarded", "X-Real-IP"])
+async def test_a_proxy_on_this_machine_lets_no_stranger_in(served: Served, header: str) -> None:
+    async with served.here() as client:
+        answer = await client.get("/api/v1/snapshot", headers={header: "203.0.113.9"})
+    assert answer.status_code == 401
+
+
+async def test_a_loopback_address_under_another_name_is_a_stranger(served: Served) -> None:
+    """A page elsewhere can make its own name lead to 127.0.0.1 (DNS rebinding)."""
+    async with served.stranger("http", "127.0.0.1") as client:
+        assert (await client.get("/api/v1/snapshot")).status_code == 401
+
+
+async def test_a_code_pairs_a_phone_once(served: Served) -> None:
+    """ASVS 6.5.1: a code is good for one use; 6.5.5: and for a short time."""
+    async with served.here() as here:
+        invited = (await here.post("/api/v1/invitations", json={"role": "hand"})).json()
+    body = {"code": invited["code"], "name": "Android phone"}
+    async with served.stranger() as phone, served.stranger() as other:
+        answer = await phone.post("/api/v1/pairings", json=body)
+        assert (answer.status_code, answer.json()["role"]) == (201, "hand")
+        again = await other.post("/api/v1/pairings", json=body)
+        assert again.status_code == 403
+        assert "ask the cook" in detail(again)
+
+
+async def test_the_cookie_is_out_of_reach_of_scripts_and_other_sites(served: Served) -> None:
+    """ASVS 3.3.1, 3.3.2 and 3.3.4: Secure, SameSite and HttpOnly."""
+    invited = served.access.invite(Role.COOK, "", None, Sight())
+    async with served.stranger() as client:
+        answer = await client.post("/api/v1/pairings", json={"secret": invited.secret})
+    cookie = answer.headers["set-cookie"].lower()
+    assert all(word in cookie for word in ("secure", "httponly", "samesite=strict", "max-age="))
+
+
+async def test_guessing_closes_the_code_and_never_the_cook_out(served: Served) -> None:
+    """ASVS 6.3.1: guessing is slowed down; and it must not be a way to lock somebody out."""
+    async with served.here() as here, served.phone(Role.COOK) as cook:
+        invited = (await here.post("/api/v1/invitations", json={"role": "cook"})).json()
+        wrong = {"code": f"{(int(invited['code']) + 1) % 10**8:08d}"}
+        answers = []
+        for n in range(8):
+            async with served.stranger(address=f"192.168.7.{100 + n}") as rival:
+                answers.append((await rival.post("/api/v1/pairings", json=wrong)).status_code)
+        assert set(answers) == {403}
+        async with served.stranger(address="192.168.7.90") as late:
+            right = await late.post("/api/v1/pairings", json={"code": invited["code"]})
+            assert right.status_code == 403, "the code is closed"
+            secret = invited["links"][0].split("#k=")[1]
+            by_qr = await late.post("/api/v1/pairings", json={"secret": secret})
+            assert by_qr.status_code == 201, "the QR still works"
+        assert (await ask(cook, "POST", "/marks")).status_code == 201
+
+
+async def test_one_address_cannot_guess_fast(served: Served) -> None:
+    """ASVS 6.3.1."""
+    async with served.stranger() as rival:
+        answers = [
+            await rival.post("/api/v1/pairings", json={"code": "00000000"}) for _ in range(8)
+        ]
+    assert [answer.status_code for answer in answers][-1] == 429
+    assert int(answers[-1].headers["retry-after"]) >= 1
+    assert "wait" in detail(answers[-1])
+
+
+async def test_a_crowd_of_strangers_does_not_slow_a_paired_phone(served: Served) -> None:
+    async with served.stranger() as rival, served.phone(Role.COOK) as cook:
+        refused = [await rival.get("/api/v1/snapshot") for _ in range(60)]
+        assert refused[-1].status_code == 429
+        assert (await cook.get("/api/v1/snapshot")).status_code == 200
+
+
+async def test_a_revoked_phone_is_out_at_once(served: Served) -> None:
+    """ASVS 7.4.1: an ended session is of no more use; 7.5.2: a user can end any of theirs."""
+    async with served.here() as here, served.phone(Role.COOK) as phone:
+        listed = (await here.get("/api/v1/pairings")).json()
+        assert (await here.delete(f"/api/v1/pairings/{listed[0]['id']}")).status_code == 204
+        assert (await phone.get("/api/v1/snapshot")).status_code == 401
+        assert (await here.get("/api/v1/pairings")).json() == []
+
+
+async def test_revoking_a_watchers_link_ends_all_its_phones(served: Served) -> None:
+    async with served.here() as here:
+        body = {"role": "watcher", "label": "family"}
+        invited = (await here.post("/api/v1/invitations", json=body)).json()
+        secret = invited["links"][0].split("#k=")[1]
+        async with served.stranger() as one, served.stranger() as other:
+            for phone in (one, other):
+                await phone.post("/api/v1/pairings", json={"secret": secret})
+            assert (await here.get("/api/v1/invitations")).json()[0]["phones"] == 2
+            await here.delete(f"/api/v1/invitations/{invited['id']}")
+            for phone in (one, other):
+                assert (await phone.get("/api/v1/snapshot")).status_code == 401
+
+
+async def test_any_phone_can_forget_itself(served: Served) -> None:
+    """ASVS 7.4.4: whoever is signed in can sign out."""
+    async with served.phone(Role.WATCHER) as phone:
+        assert (await phone.delete("/api/v1/pairings/me")).status_code == 204
+        assert (await phone.get("/api/v1/snapshot")).status_code == 401
+
+
+async def test_phones_only_watch_over_plain_http(served: Served) -> None:
+    """ASVS 12.2.1: what a session may do goes over TLS."""
+    async with served.phone(Role.COOK, scheme="http") as phone:
+        assert (await phone.get("/api/v1/snapshot")).status_code == 200
+        refused = await ask(phone, "POST", "/marks")
+        assert refused.status_code == 403
+        assert "plain_control" in detail(refused)
+        assert "plain_control" in (await phone.get("/api/v1/visitor")).json()["note"]
+
+
+async def test_a_watcher_without_targets_reads_none(served: Served) -> None:
+    """ASVS 8.2.3: fields are guarded too."""
+    async with served.phone(Role.WATCHER, Sight(hides_targets=True)) as phone:
+        text = (await phone.get("/api/v1/snapshot")).text
+    assert "pull_c" not in text
+    assert "target_c" not in text
+
+
+async def test_a_late_watcher_gets_nothing_before_its_time(served: Served) -> None:
+    async with served.phone(Role.WATCHER, Sight(delay_s=60.0)) as phone:
+        answer = await phone.get("/api/v1/snapshot")
+    assert answer.status_code == 409
+    assert "1 min late" in detail(answer)
+
+
+async def test_who_answers_a_call_is_said_by_the_site_not_by_the_phone(served: Served) -> None:
+    async with served.phone(Role.HAND) as phone:
+        await served.site.take(lambda t: Condition(t, Fault.RECORDER, active=True))
+        async with asyncio.timeout(10):
+            while not (alarms := served.site.cook.live_alarms()):
+                await asyncio.sleep(0)
+        body = {"call": alarms[0].id, "by": "the cook herself"}
+        answer = await phone.post("/api/v1/acknowledgements", json=body)
+    assert (answer.status_code, answer.json()["by"]) == (201, "Phone")
+
+
+async def test_an_invitation_shows_its_qr_and_never_its_secret_again(served: Served) -> None:
+    """ASVS 11.2.3 asks for 128 bits: 22 letters of 6 bits."""
+    async with served.here() as here:
+        invited = (await here.post("/api/v1/invitations", json={"role": "cook"})).json()
+        listed = (await here.get("/api/v1/invitations")).json()
+    secret = invited["links"][0].split("#k=")[1]
+    assert len(secret) >= 22
+    assert secret not in json.dumps(listed)
+    assert invited["code"] not in json.dumps(listed)
+    assert len(invited["qr"]) == len(invited["qr"][0]) > 20
+
+
+async def test_a_stream_opens_with_a_ticket_once(served: Served) -> None:
+    """ASVS 4.4.4: a websocket has a token of its own, made over the signed-in page."""
+    async with served.phone(Role.WATCHER) as phone:
+        ticket = (await phone.post("/api/v1/tickets")).json()["ticket"]
+    first = Socket(served, tickets=(ticket,))
+    accepted = await first.next("websocket.accept")
+    assert accepted["subprotocol"] == "pullcall.1"
+    assert "hello" in (await first.next("websocket.send"))["text"]
+    again = Socket(served, tickets=(ticket,))
+    await again.next("websocket.close")
+    await first.close()
+
+
+async def test_a_cookie_alone_opens_no_websocket(served: Served) -> None:
+    """ASVS 4.4.3: the socket's own token is needed, a browser sends cookies by itself."""
+    async with served.phone(Role.COOK) as phone:
+        cookie = phone.cookies["pullcall"]
+    socket = Socket(served, cookie=cookie)
+    await socket.next("websocket.close")
+
+
+async def test_a_foreign_page_opens_no_websocket(served: Served) -> None:
+    """ASVS 4.4.2: the Origin of a websocket is checked."""
+    async with served.phone(Role.COOK) as phone:
+        ticket = (await phone.post("/api/v1/tickets")).json()["ticket"]
+    socket = Socket(served, tickets=(ticket,), origin="https://evil.example")
+    await socket.next("websocket.close")
+
+
+async def test_a_foreign_page_on_this_machine_opens_no_websocket(served: Served) -> None:
+    """ASVS 4.4.2: this machine needs no ticket, so the Origin is all there is."""
+    origin = "https://evil.example"
+    socket = Socket(served, origin=origin, host="127.0.0.1:8317", client="127.0.0.1")
+    await socket.next("websocket.close")
+
+
+async def test_a_websocket_under_a_foreign_name_is_refused(served: Served) -> None:
+    socket = Socket(served, host="evil.example", origin="https://evil.example")
+    await socket.next("websocket.close")
+
+
+async def test_revoking_ends_a_running_stream_at_once(served: Served) -> None:
+    """ASVS 7.4.1."""
+    async with served.phone(Role.COOK) as phone:
+        ticket = (await phone.post("/api/v1/tickets")).json()["ticket"]
+    socket = Socket(served, tickets=(ticket,))
+    await socket.next("websocket.accept")
+    served.access.revoke(served.access.pairings()[0].id)
+    assert (await socket.next("websocket.close"))["code"] == 4401
+
+
+async def test_events_go_by_the_cookie_and_end_with_the_pairing(served: Served) -> None:
+    """ASVS 7.4.1."""
+    async with served.phone(Role.WATCHER) as phone:
+        cookie = phone.cookies["pullcall"]
+    events = Events(served, cookie)
+    assert (await events.next() or {})["type"] == "hello"
+    served.access.revoke(served.access.pairings()[0].id)
+    async with asyncio.timeout(5):
+        while await events.next() is not None:
+            pass
+    assert served.site.hub.count == 0
+
+
+async def test_events_of_a_stranger_are_refused(served: Served) -> None:
+    assert await Events(served, "no token").status() == 401
+
+
+async def test_a_watchers_ping_and_nonsense_change_nothing(served: Served) -> None:
+    async with served.phone(Role.WATCHER) as phone:
+        ticket = (await phone.post("/api/v1/tickets")).json()["ticket"]
+    socket = Socket(served, tickets=(ticket,))
+    await socket.next("websocket.accept")
+    socket._incoming.put_nowait(
+        {"type": "websocket.receive", "text": '{"type":"mark","mark":"on"}'}
+    )
+    socket._incoming.put_nowait({"type": "websocket.receive", "text": '{"type":"ping","n":1}'})
+    while "pong" not in (await socket.next("websocket.send"))["text"]:
+        pass
+    assert served.site.cook.steaks["left"].phase == "waiting"
+    await socket.close()
