@@ -21,8 +21,8 @@ class Limit:
 
 #: A paired phone: a page that polls asks once a second, and a burst covers opening it.
 OF_PAIRED = Limit(30.0, 120)
-#: An address that is not paired: enough to open the page with its modules, twice.
-OF_STRANGER = Limit(5.0, 40)
+#: An address that is not paired: enough to open the page, some sixty files, three times over.
+OF_STRANGER = Limit(10.0, 200)
 #: Attempts to pair from one address: nobody types eight digits faster.
 ATTEMPTS_OF_ONE = Limit(0.5, 5)
 #: Attempts to pair altogether: a team scanning one link at once, or a crowd of guessers.
