@@ -78,7 +78,7 @@ def test_however_many_addresses_come_the_table_stays_small() -> None:
     ("limit", "burst", "in_a_minute"),
     [
         (OF_PAIRED, 120, 120 + 30 * 60),
-        (OF_STRANGER, 40, 40 + 5 * 60),
+        (OF_STRANGER, 200, 200 + 10 * 60),
         (ATTEMPTS_OF_ONE, 5, 5 + 30),
         (ATTEMPTS_ALTOGETHER, 20, 20 + 2 * 60),
     ],
