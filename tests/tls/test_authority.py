@@ -7,7 +7,6 @@ OpenSSL in a real handshake.
 from __future__ import annotations
 
 import ssl
-from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 from ipaddress import ip_address
 from pathlib import Path
@@ -16,7 +15,7 @@ import pytest
 from cryptography import x509
 from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
-from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
+from cryptography.x509.oid import ExtendedKeyUsageOID
 from cryptography.x509.verification import PolicyBuilder, Store, VerificationError
 
 from pullcall.network.addresses import Address
@@ -25,6 +24,7 @@ from pullcall.tls.authority import fingerprint, make_authority, make_leaf
 from pullcall.tls.context import server_context
 from pullcall.tls.credential import Credential
 from tests.set_clock import NOON
+from tests.tls.forgery import forged
 from tests.tls.handshake import certificate_at, opened, phone_that_trusts, served
 
 NAMES = ("localhost", "pullcall.local", "pit", "grill.example.org")
@@ -41,30 +41,6 @@ def verify(authority: Credential, leaf: Credential, name: str | Address, now: da
     subject = x509.DNSName(name) if isinstance(name, str) else x509.IPAddress(name)
     policy = PolicyBuilder().store(Store([authority.certificate])).time(now)
     policy.build_server_verifier(subject).verify(leaf.certificate, [])
-
-
-def forged(authority: Credential, names: Iterable[str], addresses: Iterable[Address]) -> Credential:
-    """A certificate that the authority's key signed and that its limits forbid."""
-    unlimited = make_authority("pit", names, datetime.now(UTC))
-    key = unlimited.key
-    subjects = [*map(x509.DNSName, names), *map(x509.IPAddress, addresses)]
-    now = datetime.now(UTC)
-    builder = (
-        x509.CertificateBuilder()
-        .subject_name(x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, "Forged")]))
-        .issuer_name(authority.certificate.subject)
-        .public_key(key.public_key())
-        .serial_number(x509.random_serial_number())
-        .not_valid_before(now - timedelta(days=1))
-        .not_valid_after(now + timedelta(days=1))
-        .add_extension(x509.SubjectAlternativeName(subjects), critical=False)
-        .add_extension(x509.ExtendedKeyUsage([ExtendedKeyUsageOID.SERVER_AUTH]), critical=False)
-        .add_extension(
-            x509.AuthorityKeyIdentifier.from_issuer_public_key(authority.key.public_key()),
-            critical=False,
-        )
-    )
-    return Credential(builder.sign(authority.key, hashes.SHA256()), key)
 
 
 def server_with(credential: Credential, folder: Path) -> ssl.SSLContext:
