@@ -9,6 +9,7 @@ import argparse
 import asyncio
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from http import HTTPStatus
 from typing import Any
 
 import uvicorn
@@ -108,6 +109,13 @@ def make_app(site: Site) -> FastAPI:
     async def phone(body: Body) -> None:
         site.phones.append(body)
 
+    @app.get("/api/v1/clips/{id}")
+    async def clip(id: str) -> Response:
+        site.clips_asked.append(id)
+        if id not in site.clips:
+            return refused("No call has these words any more: load the page again.", 404)
+        return Response(site.clips[id], media_type="audio/wav")
+
     @app.post("/api/v1/receipts", status_code=204)
     async def receipt(body: Body) -> None:
         site.receipts.append(body)
@@ -115,10 +123,10 @@ def make_app(site: Site) -> FastAPI:
     return app
 
 
-def refused(detail: str) -> JSONResponse:
+def refused(detail: str, status: int = 409) -> JSONResponse:
     """A refusal as the site words it."""
-    problem = {"title": "Conflict", "status": 409, "detail": detail}
-    return JSONResponse(problem, 409, media_type="application/problem+json")
+    problem = {"title": HTTPStatus(status).phrase, "status": status, "detail": detail}
+    return JSONResponse(problem, status, media_type="application/problem+json")
 
 
 async def serve(site: Site, socket: WebSocket) -> None:

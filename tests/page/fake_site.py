@@ -56,6 +56,8 @@ class Site:
     shelvings: list[dict[str, Any]] = field(default_factory=list)
     answers: list[dict[str, Any]] = field(default_factory=list)
     cook_changes: list[dict[str, Any]] = field(default_factory=list)
+    clips: dict[str, bytes] = field(default_factory=dict)  # WAV files by id
+    clips_asked: list[str] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.zero = time.monotonic() - self.at / self.speed

@@ -24,7 +24,7 @@ ARGS = [
     "--autoplay-policy=document-user-activation-required",
 ]
 
-#: Keeps every burst, and the pitch and harmonics of every tone, for the tests to read.
+#: Keeps every burst, the pitch and harmonics of every tone, and all words, for the tests to read.
 WATCH = """
 window.heardCalls = [];
 window.bursts = [];
@@ -33,10 +33,33 @@ document.addEventListener("pullcall:sounded", ({ detail }) => {
   for (const call of detail.calls) window.heardCalls.push({ ...call, audible: detail.audible });
 });
 window.tones = [];
+window.toneStarts = [];
 const start = OscillatorNode.prototype.start;
 OscillatorNode.prototype.start = function (at) {
   window.tones.push(this.frequency.value);
+  window.toneStarts.push(at);
   return start.call(this, at);
+};
+window.words = [];
+const speak = AudioBufferSourceNode.prototype.start;
+AudioBufferSourceNode.prototype.start = function (at) {
+  const samples = this.buffer.getChannelData(0);
+  const peak = samples.reduce((most, one) => Math.max(most, Math.abs(one)), 0);
+  this.said = { at, seconds: this.buffer.duration, peak, stopped: null };
+  window.words.push(this.said);
+  return speak.call(this, at);
+};
+const hush = AudioBufferSourceNode.prototype.stop;
+AudioBufferSourceNode.prototype.stop = function () {
+  const now = this.context.currentTime;
+  if (now < this.said.at + this.said.seconds) this.said.stopped = now;
+  return hush.call(this);
+};
+window.media = [];
+const play = HTMLMediaElement.prototype.play;
+HTMLMediaElement.prototype.play = function () {
+  window.media.push(this);
+  return play.call(this);
 };
 const wave = BaseAudioContext.prototype.createPeriodicWave;
 BaseAudioContext.prototype.createPeriodicWave = function (real, imag) {

@@ -1,5 +1,6 @@
 // Which calls sound on this phone, and when they sound again.
 
+import { Clips } from "./clips.js";
 import { byUrgency, isAlarm, isUrgent, joined, saysTheSame } from "./alarms.js";
 import { TWINS_S, title } from "./acts.js";
 
@@ -7,7 +8,7 @@ const SAME_CALL_S = 5; // cook seconds: our own timer and the site's message are
 const SAME_PULL_S = 60; // the same for a "pull now" that our own timer called from an older forecast
 const STALE_MS = 10000; // an announcement older than this is shown, not sounded
 const QUIET_MS = 2500; // ticks come each second: longer silence and our own timer speaks
-const REPEAT_MS = 5000;
+const REPEAT_MS = 5000; // also how often words come again, and how long they may take then
 const INSIST_AFTER_MS = 10000;
 const LOOP_REST_MS = 1000;
 const JUST_MS = 2000; // an alarm that sounded this lately need not sound for its announcement
@@ -32,11 +33,14 @@ export class Caller {
     this.answers = []; // calls made and answered here
     this.alarms = new Map(); // id -> {first, last} in ms
     this.linkSaid = null;
+    this.clips = new Clips(sound);
+    this.spoke = -Infinity; // ms: when words were last begun
   }
 
   /** A message arrived while the cook's clock said `t` (this phone's: `ms`). */
   hear(message, t, ms) {
     if (message.type === "call") this.announce(message, t, ms);
+    if (message.type === "call_state" && message.state !== "unacknowledged") this.sound.settle(message.id);
     if (message.type === "snapshot") {
       this.said = this.said.filter((one) => one.t <= message.t);
       for (const call of message.calls) this.announce(call, t, ms);
@@ -76,13 +80,22 @@ export class Caller {
       : near.some((one) => !one.steaks.length);
   }
 
-  /** One tone for the most urgent of them, and a note of each. Returns whether it could sound. */
-  burst(calls, ms) {
+  /**
+   * One tone for the most urgent of them, then their words if both take `most_s` seconds at most,
+   * and a note of each. Returns whether it could sound.
+   */
+  burst(calls, ms, most_s = Infinity) {
     const ordered = [...calls].sort(byUrgency);
     const loudest = ordered.filter((call) => call.priority === ordered[0].priority);
     const lanes = loudest.flatMap((call) => call.steaks.map((name) => this.board.laneOf(name)));
-    const audible = this.sound.play([...new Set(lanes.filter((lane) => lane >= 0))].sort(), ordered[0].priority);
+    const known = [...new Set(lanes.filter((lane) => lane >= 0))].sort();
+    const voice = this.sound.play(known, ordered[0].priority, ordered.map(({ id }) => id));
+    const audible = voice !== null;
     if (!audible && this.sound.armed) return false;
+    if (audible && most_s > 0) {
+      this.spoke = ms;
+      this.clips.say(voice, ordered, most_s);
+    }
     for (const call of ordered) this.note(call, audible, ms);
     this.sounded({ calls: ordered, audible, text: joined(ordered) });
     return audible;
@@ -99,6 +112,7 @@ export class Caller {
   /** Call a few times a second: due calls of a dead link, repeats, the lost link itself. */
   step(t, ms, link) {
     this.sound.look(ms);
+    this.clips.step(this.board.schedule, ms);
     if (t !== null && link.quietMs() > QUIET_MS) this.soundDue(t, ms);
     else this.local = this.local.filter((one) => ms - one.ms < HERE_KEPT_MS);
     this.flush(ms);
@@ -126,14 +140,18 @@ export class Caller {
       && Math.abs(one.due_t - entry.due_t) <= TWINS_S);
   }
 
-  /** Alarms nobody answered sound again, all of them as one burst; insistent ones without a pause. */
+  /**
+   * Alarms nobody answered sound again, all of them as one burst; insistent ones without a pause.
+   * Their words come every five seconds, if they fit between.
+   */
   repeat(ms) {
     const live = [...this.board.calls, ...this.local].filter((call) => this.isLive(call));
     for (const id of this.alarms.keys()) {
       if (!live.some((call) => call.id === id)) this.alarms.delete(id);
     }
     for (const { id } of live) if (!this.alarms.has(id)) this.alarms.set(id, { first: ms, last: ms });
-    if (live.some((call) => this.isRepeatDue(call, ms))) this.burst(live, ms);
+    const most_s = ms - this.spoke >= REPEAT_MS ? REPEAT_MS / 1000 : 0;
+    if (live.some((call) => this.isRepeatDue(call, ms))) this.burst(live, ms, most_s);
   }
 
   /** Unanswered and urgent, or told insistently and nothing newer said of its steak. */
@@ -154,13 +172,14 @@ export class Caller {
     if (!link.lost) {
       this.linkSaid = null;
     } else if (this.linkSaid === null || ms - this.linkSaid > LINK_LOST_REPEAT_MS) {
-      this.linkSaid = ms;
-      this.burst([{ call: "link_lost", steaks: [], priority: 2, text: "Link lost", here: true }], ms);
+      const lost = { call: "link_lost", steaks: [], priority: 2, text: "Link lost", here: true };
+      if (this.burst([lost], ms) || !this.sound.armed) this.linkSaid = ms;
     }
   }
 
   /** "Got it" for a call this phone made by itself: told to the site once it makes the call too. */
   settleHere(id, ms) {
+    this.sound.settle(id);
     const settled = this.local.filter((one) => one.id === id);
     this.answers = [...this.answers, ...settled.map((one) => ({ ...one, ms }))].slice(-KEPT);
     this.local = this.local.filter((one) => one.id !== id);
@@ -175,7 +194,8 @@ function callHere(entries) {
   const [first] = entries;
   const steaks = entries.flatMap((one) => one.steaks);
   const text = entries.length > 1 ? `${title(first.call)} both now` : first.text;
-  return { ...first, steaks, text, t: due, id: `here ${keyOf(first)}`, state: "unacknowledged", here: true };
+  const clips = entries.map((one) => one.clip);
+  return { ...first, steaks, text, clips, t: due, id: `here ${keyOf(first)}`, state: "unacknowledged", here: true };
 }
 
 /** Whether what was said was this call: the same one just now, or one made here for the same moment. */

@@ -22,6 +22,7 @@ export function menuPanel(board, unit, sound, acts) {
       button("Choose", () => acts.openChoose()),
       button(`Unit: °${unit.name}`, () => acts.switchUnit()),
       button(`Theme: ${acts.theme()}`, () => acts.switchTheme()),
+      speechKey(sound),
       ...(writable ? [rest.node, climb.node, newCook(acts)] : [])),
     make("p", { class: "steplabel" }, "Sound volume"),
     make("div", { class: "sound" }, volume(sound), button("Test sound", () => acts.arm())),
@@ -54,6 +55,16 @@ function volume(sound) {
     write: (percent) => sound.setVolume(percent / 100),
     say: (percent) => `${percent} %`,
   }).node;
+}
+
+/** Whether this phone says the calls after their tones. */
+function speechKey(sound) {
+  const words = () => `Speech: ${sound.speech ? "on" : "off"}`;
+  const node = button(words(), () => {
+    sound.setSpeech(!sound.speech);
+    text(node, words());
+  });
+  return node;
 }
 
 /** Two taps in five seconds, so that a stray knuckle does not end a cook. */

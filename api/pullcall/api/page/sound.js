@@ -1,4 +1,4 @@
-// Tones made here: the pitch says which steak, the burst pattern how urgent.
+// Tones made here, then words: the pitch says which steak, the burst pattern how urgent.
 // Patterns and the 150-1000 Hz range are inspired by medical alarm practice, not conforming to it.
 
 const LANE_HZ = [262, 587]; // first steak low, second high
@@ -13,6 +13,10 @@ const BURSTS = {
 };
 const BUZZES = { 1: [140, 60, 140, 60, 140, 240, 140, 60, 140], 2: [200, 140, 200], 3: [280] };
 const EDGE_S = 0.012; // ramps that keep pulses free of clicks
+const SOON_S = 0.02;
+const REST_S = 0.3; // between one voice and the next
+const BREATH_S = 0.15; // before words, so that the first is not lost in the tone
+const LATE_S = 0.5; // words that come this long after their tone are not said any more
 const BACKLOG_S = 2.5;
 const STALL_MS = 2000;
 
@@ -21,11 +25,11 @@ export class Sound {
   constructor(storage) {
     this.storage = storage;
     this.context = null;
-    this.freeAt = 0;
-    this.playing = null;
+    this.voices = []; // what sounds, and what waits its turn
     this.seen = null; // {at, ms}: where the audio's own clock stood
     this.stalled = false;
     this.volume = Number(storage.get("pullcall.volume") ?? 1);
+    this.speech = storage.get("pullcall.speech") !== "off";
   }
 
   get armed() {
@@ -48,6 +52,7 @@ export class Sound {
   async arm() {
     const Context = window.AudioContext ?? window.webkitAudioContext;
     if (!Context) return false;
+    this.playSilence();
     if (this.context === null) {
       this.context = new Context();
       this.wave = this.context.createPeriodicWave(
@@ -61,9 +66,20 @@ export class Sound {
     return this.armed;
   }
 
+  /**
+   * On iPhones the ring switch mutes Web Audio unless an <audio> element plays, so one plays
+   * silence, begun in the arming tap. So others report: it was not tried on a real phone.
+   */
+  playSilence() {
+    this.silence ??= Object.assign(new Audio(new URL("silence.wav", import.meta.url)), { loop: true });
+    this.silence.play().catch(() => {}); // Web Audio may sound all the same
+  }
+
   /** The browser may stop audio behind a locked screen; try to have it back. */
   wake() {
-    if (this.context !== null && this.context.state !== "running") this.context.resume().catch(() => {});
+    if (this.context === null) return;
+    if (this.context.state !== "running") this.context.resume().catch(() => {});
+    if (this.silence.paused) this.playSilence();
   }
 
   setVolume(volume) {
@@ -72,39 +88,93 @@ export class Sound {
     if (this.out) this.out.gain.value = this.volume;
   }
 
-  /** True while a burst is under way. */
-  get busy() {
-    return this.armed && this.context.currentTime < this.freeAt;
+  setSpeech(on) {
+    this.speech = on;
+    this.storage.set("pullcall.speech", on ? "on" : "off");
+    if (!on) this.hush();
   }
 
-  /** Play one burst for lanes (0, 1; empty: the site). Returns whether anything could sound. */
-  play(lanes, priority) {
+  /** No more words; tones go on. */
+  hush() {
+    for (const voice of this.voices) voice.hush();
+  }
+
+  /** Whether words are wanted, and can be heard. */
+  get speaks() {
+    return this.speech && this.armed;
+  }
+
+  /** True while a burst or its words are under way. */
+  get busy() {
+    return this.armed && this.voices.some((voice) => this.context.currentTime < voice.end);
+  }
+
+  /**
+   * Play the tone of one burst for lanes (0, 1; empty: the site). Returns its voice, for the words
+   * that may follow; null where nothing could sound.
+   */
+  play(lanes, priority, calls) {
     buzz(BUZZES[priority]);
-    if (!this.armed) return false;
+    if (!this.armed) return null;
     const pitches = lanes.length ? lanes.map((lane) => LANE_HZ[lane % LANE_HZ.length]) : [SITE_HZ];
     const at = this.turn(priority);
-    if (at === null) return false;
+    if (at === null) return null;
     const group = this.context.createGain();
     group.connect(this.out);
-    this.playing = { group, priority };
-    let end = at;
-    BURSTS[priority].forEach(([start, length], i) => {
-      this.pulse(group, pitches[i % pitches.length], at + start, length);
-      end = at + start + length;
-    });
-    this.freeAt = end + 0.3;
-    return true;
+    const pulses = BURSTS[priority];
+    pulses.forEach(([start, length], i) =>
+      this.pulse(group, pitches[i % pitches.length], at + start, length));
+    const [start, length] = pulses[pulses.length - 1];
+    const voice = new Voice(group, priority, at, at + start + length, calls);
+    this.voices.push(voice);
+    return voice;
   }
 
-  /** When this burst may start: one voice at a time, the urgent one cuts in. */
+  /** When this burst may start: one voice at a time; the urgent one cuts in, and into any words. */
   turn(priority) {
     const now = this.context.currentTime;
-    if (now >= this.freeAt) return now + 0.02;
-    if (this.playing && priority < this.playing.priority) {
-      this.playing.group.disconnect();
-      return now + 0.02;
+    for (const voice of this.voices) {
+      if (priority < voice.priority) voice.cut();
+      else if (priority === 1) voice.hush();
     }
-    return this.freeAt - now > BACKLOG_S ? null : this.freeAt;
+    this.voices = this.voices.filter((voice) => now < voice.end);
+    const at = Math.max(now + SOON_S, ...this.voices.map((voice) => voice.end));
+    return at - now > BACKLOG_S ? null : at;
+  }
+
+  /** A call was answered or is over: words about nothing else are ended. */
+  settle(call) {
+    for (const voice of this.voices) {
+      if (voice.calls.delete(call) && !voice.calls.size) voice.hush();
+    }
+  }
+
+  /** A sound file as something to say. */
+  decode(bytes) {
+    return this.context.decodeAudioData(bytes);
+  }
+
+  /**
+   * Say words one after the other, after what the voice said so far. They are left out where they
+   * come too late, where another voice follows, or where tone and words take over `most_s` seconds.
+   */
+  speak(voice, words, most_s = Infinity) {
+    const now = this.context.currentTime;
+    const starts = [];
+    let end = Math.max(now, voice.said);
+    for (const { duration } of words) {
+      starts.push(end + BREATH_S);
+      end += BREATH_S + duration;
+    }
+    const isLast = voice === this.voices[this.voices.length - 1];
+    if (!isLast || voice.hushed || now > voice.said + LATE_S || end - voice.at > most_s) return;
+    words.forEach((buffer, i) => {
+      const word = Object.assign(this.context.createBufferSource(), { buffer });
+      word.connect(voice.group);
+      word.start(starts[i]);
+      voice.words.push(word);
+    });
+    voice.said = end;
   }
 
   pulse(group, hertz, at, length) {
@@ -119,6 +189,34 @@ export class Sound {
     tone.connect(gate).connect(group);
     tone.start(at);
     tone.stop(at + length + 0.05);
+  }
+}
+
+/** One burst: its tone, from `at` to `toneEnd`, and its words; all in seconds of the context. */
+class Voice {
+  constructor(group, priority, at, toneEnd, calls) {
+    Object.assign(this, { group, priority, at, toneEnd, calls: new Set(calls) });
+    this.words = [];
+    this.said = toneEnd; // when its last sound ends
+    this.hushed = false;
+  }
+
+  /** From when on another may sound. */
+  get end() {
+    return this.said + REST_S;
+  }
+
+  /** No more words; its tone goes on. */
+  hush() {
+    for (const word of this.words) word.stop();
+    Object.assign(this, { words: [], said: this.toneEnd, hushed: true });
+  }
+
+  /** Nothing more. */
+  cut() {
+    this.hush();
+    this.group.disconnect();
+    this.said = -Infinity;
   }
 }
 
