@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import json
 import threading
 from collections.abc import AsyncIterator, Iterable
 from contextlib import asynccontextmanager
@@ -19,6 +20,7 @@ from pullcall.log.call_records import call_record
 from pullcall.log.records import to_line
 from pullcall.log.replay import replay
 from pullcall.log.store import Entry, Store
+from pullcall.site.hub import Listener
 from pullcall.site.live import Site
 from pullcall.site.options import SiteOptions
 from pullcall.sources.sink import ChannelReading
@@ -260,6 +262,26 @@ async def test_a_cook_left_on_for_hours_is_closed_not_resumed(
         async with running(store, clock) as site:
             assert site.cook.header.cook != old
             assert store.cooks()[0].ended is not None
+
+
+async def test_pages_are_told_when_a_planned_act_has_lapsed(
+    path: Path, clock: RecordedClock
+) -> None:
+    with Store(path) as store:
+        async with running(store, clock) as site:
+            await mark(site, MarkKind.ON, "left")
+            await let_run(site, clock, 135.0)  # the turn was due at two minutes
+            listener = site.hub.join()
+            await let_run(site, clock, 145.0)
+            told = [json.loads(line) for line in drained(listener)]
+    assert [one["next"]["mark"] for one in told if one["type"] == "steak"] == ["flip"]
+
+
+def drained(listener: Listener) -> list[str]:
+    lines = []
+    while not listener.queue.empty():
+        lines.append(listener.queue.get_nowait() or "{}")
+    return lines
 
 
 async def test_the_coming_calls_are_pushed_ahead(path: Path, clock: RecordedClock) -> None:

@@ -40,6 +40,7 @@ class View:
         self._offer = offer
         self._curves = {name: Curve() for name in cook.header.names()}
         self._calls: list[Json] = []
+        self._next: dict[str, Json | None] = {}
         self.schedule: list[Json] = []
 
     def learn(self, event: Input | None, effects: Iterable[Effect]) -> None:
@@ -59,7 +60,7 @@ class View:
             self._hub.publish("cook", {"cook": self._cook()})
         if isinstance(event, Mark | Setting | Undo):
             for steak in self.cook.steaks.values():
-                self._hub.publish("steak", self.steak(steak))
+                self._show_steak(self.steak(steak))
 
     def show_effects(self, effects: Iterable[Effect], now: float) -> None:
         """Tell every page what follows, and the schedule where it changed."""
@@ -72,6 +73,7 @@ class View:
             else:
                 self._hub.publish("call_state", _change(effect))
         self._show_schedule(now)
+        self._show_lapsed(now)
         for type, body in self._around().items():
             self._hub.publish_changed(type, {type: body})
 
@@ -129,7 +131,6 @@ class View:
         reading, settings = steak.last_reading, steak.settings
         forecast = self.cook.forecasts.get(steak.name)
         at = now if now is not None else (forecast.t if forecast else 0.0)
-        upcoming = steak.next_planned(at)
         return {
             **asdict(settings),
             "phase": str(steak.phase),
@@ -137,7 +138,7 @@ class View:
             "off_t": steak.off_t,
             "reading": {"t": reading.t, "celsius": reading.celsius} if reading else None,
             "forecast": forecast_record(forecast) if forecast else None,
-            "next": {"mark": str(upcoming[0].mark), "due_t": upcoming[1]} if upcoming else None,
+            "next": _next(steak, at),
         }
 
     def _remember(self, effect: Effect, offer: Offer = _speechless) -> None:
@@ -163,6 +164,16 @@ class View:
         for call in [c for c in self._calls if c["id"] == id]:
             self._calls.remove(call)
 
+    def _show_lapsed(self, now: float) -> None:
+        """Tell of every steak whose planned act lapsed: another one is next, or none."""
+        for name, steak in self.cook.steaks.items():
+            if name in self._next and _next(steak, now) != self._next[name]:
+                self._show_steak(self.steak(steak, now))
+
+    def _show_steak(self, shown: Json) -> None:
+        self._next[shown["steak"]] = shown["next"]
+        self._hub.publish("steak", shown)
+
     def _show_schedule(self, now: float) -> None:
         coming = schedule_of(self.cook, now)
         schedule = [{**call, "clip": self._offer(call["text"])} for call in coming]
@@ -180,6 +191,12 @@ def schedule_of(cook: Cook, now: float) -> list[Json]:
         call for s in cook.steaks.values() for call in (*_acts(cook, s, now), *_pulls(cook, s))
     ]
     return sorted((c for c in coming if c["due_t"] >= now), key=lambda call: call["due_t"])
+
+
+def _next(steak: SteakState, at: float) -> Json | None:
+    """The planned act that comes next, as pages know it."""
+    upcoming = steak.next_planned(at)
+    return {"mark": str(upcoming[0].mark), "due_t": upcoming[1]} if upcoming else None
 
 
 def _acts(cook: Cook, steak: SteakState, now: float) -> Iterator[Json]:
