@@ -7,6 +7,7 @@ import sys
 from collections.abc import Callable, Coroutine, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urlsplit
@@ -19,7 +20,7 @@ from pullcall.cli import invitation
 from pullcall.clock import Clock
 from pullcall.network.addresses import own_addresses
 from pullcall.network.announcer import Announcer
-from pullcall.network.loopback import is_loopback
+from pullcall.network.loopback import address_of, is_loopback
 from pullcall.network.names import local_name, own_names
 from pullcall.settings import PageSection, state_folder
 from pullcall.tls.files import CertificateFiles
@@ -29,12 +30,14 @@ if TYPE_CHECKING:
     from starlette.types import ASGIApp
 
     from pullcall.api.cook_site import CookSite
+    from pullcall.api.front import Front
 
 #: Said above the lanes while phones may act without encryption.
 PLAIN_WARNING = (
     "This page is not encrypted: anyone on this network can read along, and take over a phone's "
     "pairing."
 )
+Certificate = CertificateKeeper | CertificateFiles
 _WILDCARDS = ("0.0.0.0", "::")
 
 
@@ -103,8 +106,13 @@ def _first_invitation(doors: Doors) -> dict[str, Any]:
 
 
 def _trust_lines(doors: Doors) -> list[str]:
-    lines = [f"  Browsers warn until they trust this site's certificate: {doors.trust} tells how."]
-    return [*lines, f"  Its fingerprint is {doors.fingerprint}"]
+    groups = (doors.fingerprint or "").split()
+    half = len(groups) // 2
+    return [
+        f"  Browsers warn until they trust this site's certificate: {doors.trust} tells how.",
+        f"  Its fingerprint is  {' '.join(groups[:half])}",
+        f"                      {' '.join(groups[half:])}",
+    ]
 
 
 @contextmanager
@@ -140,48 +148,56 @@ def _doors(page: PageSection, site: CookSite, access: Access, bound: _Bound, clo
     from pullcall.api.front import Front
 
     names = own_names(page.name, page.names)
-    front = Front(frozenset(names), lambda: _links(page), page.plain_control)
+    tls = _certificate(page, names, clock)
+    certified = tls.names if isinstance(tls, CertificateFiles) else ()
+    links = partial(_links, page, certified) if is_open(page) else _no_links
+    front = Front(frozenset((*names, *certified)), links, page.plain_control)
     app = create_app(site, access, front)
-    feeds = app.state.feeds.run()
+    doors = Doors((), (app.state.feeds.run(),), _here(page), links, access)
     if not is_open(page):
-        here = f"http://{_in_url(page.host)}:{page.port}/"
-        return Doors((Door(bound.main, app),), (feeds,), here, _no_links, access)
-    announcer = Announcer(page.name, page.port, clock, is_secure=page.tls != "off")
-    others = (feeds, announcer.run())
-    if page.tls == "off":
-        doors = tuple(Door(listener, app) for listener in (bound.main, *bound.plain))
-        return Doors(doors, others, f"http://127.0.0.1:{page.port}/", front.links, access)
-    return _over_tls(page, names, app, Doors((), others, "", front.links, access), bound, clock)
+        return replace(doors, doors=(Door(bound.main, app),))
+    doors = replace(doors, others=(*doors.others, _announcer(page, clock).run()))
+    if tls is None:
+        return replace(doors, doors=tuple(Door(one, app) for one in (bound.main, *bound.plain)))
+    return _over_tls(page, app, front, tls, doors, bound)
 
 
 def _over_tls(
-    page: PageSection,
-    names: tuple[str, ...],
-    app: ASGIApp,
-    doors: Doors,
-    bound: _Bound,
-    clock: Clock,
+    page: PageSection, app: ASGIApp, front: Front, tls: Certificate, doors: Doors, bound: _Bound
 ) -> Doors:
     """The page over TLS for phones, and over plain http for this machine itself."""
     from pullcall.api.lobby import Lobby
     from pullcall.api.trust import create_trust_app
 
-    tls = _certificate(page, names, clock)
-    lobby = Lobby(app, create_trust_app(tls, names, page.port))
-    served = (
-        Door(bound.main, app, tls.context()),
-        *(Door(listener, lobby) for listener in bound.plain),
+    lobby = Lobby(app, create_trust_app(tls, front.names, page.port))
+    plain = (Door(listener, lobby) for listener in bound.plain)
+    return replace(
+        doors,
+        doors=(Door(bound.main, app, tls.context()), *plain),
+        others=(*doors.others, tls.watch()),
+        trust=_trust_page(front.links()[0], page) if tls.fingerprint else None,
+        fingerprint=tls.fingerprint,
     )
-    others = (*doors.others, tls.watch())
-    doors = replace(doors, doors=served, others=others, here=f"http://127.0.0.1:{page.plain_at()}/")
-    if not isinstance(tls, CertificateKeeper):
-        return doors
-    return replace(doors, trust=_trust_page(page), fingerprint=tls.fingerprint)
 
 
-def _certificate(
-    page: PageSection, names: tuple[str, ...], clock: Clock
-) -> CertificateKeeper | CertificateFiles:
+def _here(page: PageSection) -> str:
+    """The page's address on this machine."""
+    if not is_open(page):
+        return f"http://{_in_url(page.host)}:{page.port}/"
+    return f"http://127.0.0.1:{page.port if page.tls == 'off' else page.plain_at()}/"
+
+
+def _announcer(page: PageSection, clock: Clock) -> Announcer:
+    is_secure = page.tls != "off"
+    given = address_of(page.host)
+    if page.host in _WILDCARDS or given is None:
+        return Announcer(page.name, page.port, clock, is_secure=is_secure)
+    return Announcer(page.name, page.port, clock, is_secure=is_secure, addresses=lambda: (given,))
+
+
+def _certificate(page: PageSection, names: tuple[str, ...], clock: Clock) -> Certificate | None:
+    if not is_open(page) or page.tls == "off":
+        return None
     if page.tls == "files":
         assert page.certificate is not None
         assert page.key is not None
@@ -189,23 +205,23 @@ def _certificate(
     return CertificateKeeper(state_folder() / "tls", names, clock)
 
 
-def _trust_page(page: PageSection) -> str:
+def _trust_page(link: str, page: PageSection) -> str:
     """Where phones are told about the certificate."""
-    host = urlsplit(_links(page)[0]).hostname or ""
-    return f"http://{_in_url(host)}:{page.plain_at()}/"
+    return f"http://{_in_url(urlsplit(link).hostname or '')}:{page.plain_at()}/"
 
 
 def _no_links() -> tuple[str, ...]:
     return ()
 
 
-def _links(page: PageSection) -> tuple[str, ...]:
-    """The page's addresses for phones: of every interface, or the one it is served on."""
+def _links(page: PageSection, certified: tuple[str, ...]) -> tuple[str, ...]:
+    """The page's addresses for phones: by the names of the cook's own certificate first."""
     scheme = "http" if page.tls == "off" else "https"
-    hosts = [_in_url(page.host)]
+    hosts = [page.host]
     if page.host in _WILDCARDS:
-        hosts = [_in_url(str(address)) for address in own_addresses()]
-    return tuple(f"{scheme}://{host}:{page.port}/" for host in (*hosts, local_name(page.name)))
+        hosts = [str(address) for address in own_addresses()]
+    known = [*(name for name in certified if "*" not in name), *hosts, local_name(page.name)]
+    return tuple(f"{scheme}://{_in_url(host)}:{page.port}/" for host in dict.fromkeys(known))
 
 
 def _in_url(host: str) -> str:
