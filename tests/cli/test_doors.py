@@ -1,0 +1,113 @@
+"""What is served where, and what a phone is told, by the settings of the page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+import trustme
+
+from pullcall.api.lobby import Lobby
+from pullcall.cli.doors import Doors, banner, open_doors, pairings_beside, welcome
+from pullcall.clock import AcceleratedClock, RealClock
+from pullcall.errors import AddressInUseError
+from pullcall.events import CookHeader, SteakSettings
+from pullcall.log.cook_file import CookFile
+from pullcall.settings import PageSection
+from pullcall.site.player import Player
+from tests.integration.daemon import free_port
+
+HEADER = CookHeader("c", datetime(2026, 6, 13, tzinfo=UTC).isoformat(), (SteakSettings("left"),))
+
+
+@pytest.fixture(autouse=True)
+def own_state(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
+
+
+@contextmanager
+def opened(**settings: object) -> Iterator[Doors]:
+    page = PageSection.model_validate({"port": free_port(), **settings})
+    player = Player(CookFile(HEADER, (), (), ()), AcceleratedClock(1.0), "F")
+    with open_doors(page, None, RealClock()) as doors_of:
+        doors = doors_of(player)
+        try:
+            yield doors
+        finally:
+            for other in doors.others:
+                other.close()
+
+
+def test_by_default_only_this_machine_gets_in(capsys: pytest.CaptureFixture[str]) -> None:
+    with opened() as doors:
+        assert [door.tls for door in doors.doors] == [None]
+        assert doors.links() == ()
+        assert "--host 0.0.0.0" in "\n".join(welcome(doors))
+
+
+def test_phones_come_in_over_tls_and_this_machine_over_plain_http() -> None:
+    with opened(host="0.0.0.0") as doors:
+        main, plain = doors.doors
+        assert main.tls is not None
+        assert plain.tls is None
+        assert isinstance(plain.app, Lobby)
+        assert all(link.startswith("https://") for link in doors.links())
+        assert doors.links()[-1].startswith("https://pullcall.local:")
+        assert doors.here.startswith("http://127.0.0.1:")
+        told = "\n".join(welcome(doors))
+    assert doors.fingerprint is not None
+    assert doors.fingerprint.split()[-1] in told
+    assert str(doors.trust) in told
+
+
+def test_secrets_are_told_on_a_terminal_only(monkeypatch: pytest.MonkeyPatch) -> None:
+    with opened(host="0.0.0.0") as doors:
+        assert "pullcall pair" in "\n".join(welcome(doors))
+        assert doors.access.invitations() == ()
+        monkeypatch.setattr("sys.stdout.isatty", lambda: True)
+        told = "\n".join(welcome(doors))
+        assert "and type" in told
+        assert [one.role for one in doors.access.invitations()] == ["cook"]
+
+
+def test_without_tls_the_page_is_plain_and_phones_only_watch_unless_that_is_said() -> None:
+    with opened(host="0.0.0.0", tls="off") as doors:
+        assert [door.tls for door in doors.doors] == [None]
+        assert doors.fingerprint is None
+        assert all(link.startswith("http://") for link in doors.links())
+    silent = PageSection(host="0.0.0.0", tls="off")
+    assert banner(silent) is None
+    loud = banner(silent.model_copy(update={"plain_control": True}))
+    assert loud is not None
+    assert "not encrypted" in loud
+
+
+def test_an_address_of_its_own_keeps_a_way_in_for_this_machine() -> None:
+    with opened(host="127.0.0.1") as local:
+        assert len(local.doors) == 1
+    with opened(host="::", tls="off") as both:
+        assert len(both.doors) == 1
+
+
+def test_the_names_of_the_cooks_own_certificate_come_first(tmp_path: Path) -> None:
+    issued = trustme.CA().issue_cert("grill.example.org")
+    certificate, key = tmp_path / "grill.pem", tmp_path / "grill.key"
+    issued.cert_chain_pems[0].write_to_path(certificate)
+    issued.private_key_pem.write_to_path(key)
+    with opened(host="0.0.0.0", tls="files", certificate=certificate, key=key) as doors:
+        assert doors.links()[0].startswith("https://grill.example.org:")
+        assert doors.fingerprint is None
+
+
+def test_a_taken_port_is_said_with_what_to_do() -> None:
+    with opened() as doors:
+        taken = doors.doors[0].listener.getsockname()[1]
+        with pytest.raises(AddressInUseError, match="--port"), opened(port=taken):
+            pass
+
+
+def test_pairings_lie_beside_their_log() -> None:
+    assert pairings_beside(Path("/var/lib/x/cooks.db")) == Path("/var/lib/x/cooks.paired.json")
