@@ -9,6 +9,7 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
+from tests.page.fake_app import COOKIE
 from tests.page.fake_site import Site
 from tests.page.visit import ARGS, PHONE, WATCH, Open, Visit, serve
 from tests.tools import require_tool
@@ -28,13 +29,25 @@ def visit(browser: Browser) -> Iterator[Open]:
     ends: list[Callable[[], None]] = []
 
     def open_page(
-        size: tuple[int, int] = PHONE, before: Callable[[Page], None] | None = None, **script: Any
+        size: tuple[int, int] = PHONE,
+        before: Callable[[Page], None] | None = None,
+        path: str = "/",
+        cookie: str | None = None,
+        worker: bool = False,
+        **script: Any,
     ) -> Visit:
+        """``cookie`` is a pairing's; ``worker`` lets the page keep its own files."""
         site = Site(**script)
         port, stop = serve(site)
         ends.append(stop)
-        context = browser.new_context(viewport={"width": size[0], "height": size[1]})
+        context = browser.new_context(
+            viewport={"width": size[0], "height": size[1]},
+            service_workers="allow" if worker else "block",
+        )
         ends.append(context.close)
+        address = f"http://127.0.0.1:{port}"
+        if cookie:
+            context.add_cookies([{"name": COOKIE, "value": cookie, "url": address}])
         page = context.new_page()
         # Runs before the page's own scripts, so not one burst is missed.
         page.add_init_script(WATCH)
@@ -45,8 +58,8 @@ def visit(browser: Browser) -> Iterator[Open]:
         page.on("pageerror", lambda error: seen.complaints.append(str(error)))
         page.on("request", lambda request: seen.hosts.add(urlsplit(request.url).netloc))
         page.on("websocket", lambda socket: seen.hosts.add(urlsplit(socket.url).netloc))
-        page.goto(f"http://127.0.0.1:{port}/")
-        expect(page.get_by_role("region", name="Left")).to_be_visible()
+        page.goto(address + path)
+        expect(page.locator("#door:not([hidden]), .lane0").first).to_be_visible()
         return seen
 
     yield open_page

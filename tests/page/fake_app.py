@@ -9,18 +9,29 @@ import argparse
 import asyncio
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
-from http import HTTPStatus
 from typing import Any
 
 import uvicorn
 from fastapi import FastAPI, Request, Response, WebSocket, WebSocketDisconnect
-from fastapi.responses import FileResponse, JSONResponse
-from fastapi.staticfiles import StaticFiles
+from fastapi.responses import JSONResponse
 
-from tests.page.fake_site import PAGE, Site
+from pullcall.api.library import library
+from pullcall.api.pages import Pages
+from tests.chart_library import require_chart_library
+from tests.page.fake_access import REFUSED
+from tests.page.fake_site import Site
 
-POLICY = {"content-security-policy": "default-src 'self'", "cache-control": "no-store"}
+POLICY = {"content-security-policy": "default-src 'self'"}
+COOKIE = "pullcall"
+NOT_PAIRED = "This phone is not paired: scan the QR that `pullcall pair` shows."
+TOO_FEW = "Only a cook's phone can do this: ask the cook, or pair this phone as one."
+REVOKED = 4401
 Body = dict[str, Any]
+LOGGED: list[Body] = [
+    {"cook": "c1", "started": "2026-06-06T12:00:00Z", "ended": "2026-06-06T12:31:00Z",
+     "steaks": ["left", "right"]},
+    {"cook": "c2", "started": "2026-06-13T13:40:00Z", "ended": None, "steaks": ["left", "right"]},
+]  # fmt: skip
 
 
 def make_app(site: Site) -> FastAPI:
@@ -33,31 +44,34 @@ def make_app(site: Site) -> FastAPI:
         playing.cancel()
 
     app = FastAPI(lifespan=lifespan)
-    app.mount("/page", StaticFiles(directory=PAGE))
+    if site.library:
+        require_chart_library()
+    Pages(library() if site.library else {}).serve(app)
+    add_access(app, site)
 
     @app.middleware("http")
     async def strict(request: Request, forward: Any) -> Response:
         if site.silent:
             return Response(status_code=503)
+        refusal = site.access.may(request.cookies.get(COOKIE), request.method, request.url.path)
+        if refusal:
+            return refused(NOT_PAIRED if refusal == 401 else TOO_FEW, refusal)
         answer: Response = await forward(request)
         answer.headers.update(POLICY)
         return answer
 
-    @app.get("/")
-    async def index() -> FileResponse:
-        return FileResponse(PAGE / "index.html")
-
     @app.get("/api/v1/snapshot")
-    async def snapshot() -> dict[str, Any]:
-        return site.snapshot()
+    async def snapshot(request: Request) -> dict[str, Any] | None:
+        return site.seen_by(request.cookies.get(COOKIE), site.snapshot())
 
     @app.websocket("/api/v1/stream")
     async def stream(socket: WebSocket) -> None:
-        if site.silent:
+        cookie = site.access.redeem(socket.scope["subprotocols"])
+        if site.silent or not site.access.visitor(cookie)["rights"]:
             await socket.close()
             return
-        await socket.accept()
-        await serve(site, socket)
+        await socket.accept("pullcall.1")
+        await serve(site, socket, cookie or "")
 
     @app.post("/api/v1/marks", status_code=201)
     async def mark(body: Body) -> Any:
@@ -120,26 +134,83 @@ def make_app(site: Site) -> FastAPI:
     async def receipt(body: Body) -> None:
         site.receipts.append(body)
 
+    @app.post("/api/v1/cooks", status_code=201)
+    async def begin() -> Body:
+        site.marks.clear()
+        site.send_steaks()
+        site.begun += 1
+        return {"cook": "next"}
+
+    @app.get("/api/v1/cooks")
+    async def cooks() -> list[Body]:
+        return LOGGED
+
     return app
+
+
+def add_access(app: FastAPI, site: Site) -> None:
+    """The requests about who may do what."""
+    access = site.access
+
+    @app.get("/api/v1/visitor")
+    async def visitor(request: Request) -> Body:
+        return access.visitor(request.cookies.get(COOKIE))
+
+    @app.post("/api/v1/pairings", status_code=201)
+    async def pair(body: Body, response: Response) -> Any:
+        cookie = access.claim(body)
+        if cookie is None:
+            return refused(REFUSED, 403)
+        response.set_cookie(COOKIE, cookie, httponly=True, samesite="strict")
+        return access.visitor(cookie)
+
+    @app.get("/api/v1/pairings")
+    async def pairings(request: Request) -> list[Body]:
+        return access.listed(request.cookies.get(COOKIE), set(site.readers.values()))
+
+    @app.delete("/api/v1/pairings/{name}", status_code=204)
+    async def unpair(name: str, request: Request) -> Response:
+        if name == "me":
+            name = access.pairings[request.cookies[COOKIE]]["id"]
+        site.revoke(name)
+        return Response(status_code=204)
+
+    @app.post("/api/v1/tickets", status_code=201)
+    async def ticket(request: Request) -> Body:
+        return {"ticket": access.ticket(request.cookies.get(COOKIE))}
+
+    @app.get("/api/v1/invitations")
+    async def invitations() -> list[Body]:
+        return [access.out(one) for one in access.invitations.values()]
+
+    @app.post("/api/v1/invitations", status_code=201)
+    async def invite(body: Body, request: Request) -> Body:
+        return access.handed_over(access.invite(**body), str(request.base_url))
+
+    @app.delete("/api/v1/invitations/{name}", status_code=204)
+    async def uninvite(name: str) -> None:
+        site.revoke(name)
 
 
 def refused(detail: str, status: int = 409) -> JSONResponse:
     """A refusal as the site words it."""
-    problem = {"title": HTTPStatus(status).phrase, "status": status, "detail": detail}
+    problem = {"title": "Conflict", "status": status, "detail": detail}
     return JSONResponse(problem, status, media_type="application/problem+json")
 
 
-async def serve(site: Site, socket: WebSocket) -> None:
+async def serve(site: Site, socket: WebSocket, cookie: str) -> None:
     """Greet one page, then feed it and answer its pings until it goes."""
     queue: asyncio.Queue[dict[str, Any]] = asyncio.Queue(200)
     await socket.send_json({"type": "hello", "epoch": "fake", "seq": site.seq, "t": site.t,
                             "speed": site.speed, "resumed": False})  # fmt: skip
-    await socket.send_json(site.snapshot())
+    await socket.send_json(site.seen_by(cookie, site.snapshot()))
     site.pages.add(queue)
+    site.readers[queue] = cookie
 
     async def feed() -> None:
-        while True:
-            await socket.send_json(await queue.get())
+        while (message := await queue.get())["type"] != "revoked":
+            await socket.send_json(message)
+        await socket.close(REVOKED)
 
     feeding = asyncio.create_task(feed())
     try:
@@ -151,6 +222,7 @@ async def serve(site: Site, socket: WebSocket) -> None:
         pass
     finally:
         site.pages.discard(queue)
+        site.readers.pop(queue, None)
         feeding.cancel()
 
 
@@ -161,10 +233,12 @@ def main() -> None:
     parser.add_argument("--speed", type=float, default=1.0)
     parser.add_argument("--mode", default="demo")
     parser.add_argument("--port", type=int, default=8799)
+    parser.add_argument("--guarded", action="store_true", help="phones have to be paired")
     parser.add_argument("--waiting", action="store_true", help="before the steaks go on")
     chosen = parser.parse_args()
     site = Site(chosen.at, chosen.speed, chosen.mode, cooking=not chosen.waiting)
     site.change_cook({"window": "14:00-14:30"})
+    site.access.guarded = chosen.guarded
     uvicorn.run(
         make_app(site),
         host="127.0.0.1",

@@ -12,6 +12,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from tests.page.fake_access import Access, stripped
+
 PAGE = Path(__file__).parents[2] / "api" / "pullcall" / "api" / "page"
 STEAKS = ("left", "right")
 PLAN = [{"t": 120, "mark": "turn"}, {"t": 240, "mark": "flip"}, {"t": 330, "mark": "turn"}]
@@ -45,6 +47,7 @@ class Site:
     ends_t: float | None = None
     spread: float = 0.1  # of the pull forecast, as a share of its middle
     probed: bool = True
+    library: bool = False  # whether the page gets the chart library
     cook: dict[str, Any] = field(default_factory=dict)
     settings: dict[str, dict[str, Any]] = field(default_factory=dict)
     plan: dict[str, Any] | None = None
@@ -55,9 +58,12 @@ class Site:
     receipts: list[dict[str, Any]] = field(default_factory=list)
     shelvings: list[dict[str, Any]] = field(default_factory=list)
     answers: list[dict[str, Any]] = field(default_factory=list)
+    begun: int = 0  # new cooks
     cook_changes: list[dict[str, Any]] = field(default_factory=list)
     clips: dict[str, bytes] = field(default_factory=dict)  # WAV files by id
     clips_asked: list[str] = field(default_factory=list)
+    access: Access = field(default_factory=Access)
+    readers: dict[asyncio.Queue[dict[str, Any]], str] = field(default_factory=dict)  # cookies
 
     def __post_init__(self) -> None:
         self.zero = time.monotonic() - self.at / self.speed
@@ -75,7 +81,19 @@ class Site:
         self.seq += numbered
         message = {"type": kind, **({"seq": self.seq} if numbered else {}), **fields}
         for page in self.pages:
-            page.put_nowait(message)
+            seen = self.seen_by(self.readers.get(page), message)
+            if seen is not None:
+                page.put_nowait(seen)
+
+    def seen_by(self, cookie: str | None, message: dict[str, Any]) -> dict[str, Any] | None:
+        """The message as somebody is shown it."""
+        return stripped(message) if self.access.visitor(cookie)["hides_targets"] else message
+
+    def revoke(self, id: str) -> None:
+        """End a pairing or an invitation, and the streams of its phones."""
+        ended = self.access.revoke(id)
+        for page in [page for page, cookie in self.readers.items() if cookie in ended]:
+            page.put_nowait({"type": "revoked"})
 
     def take(self, mark: str, steak: str | None, ago_s: float = 0) -> dict[str, Any]:
         at = round(self.t - ago_s, 3)

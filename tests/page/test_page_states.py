@@ -145,11 +145,11 @@ def test_a_replay_stops_its_clock_at_its_end(visit: Open) -> None:
     seen = visit(at=80, mode="replay", ends_t=82)
     seen.arm()
     expect(seen.page.locator("#notice")).to_have_text("Replay is over.")
-    expect(seen.page.locator(".cookclock")).to_have_text("1:22")
+    expect(seen.page.locator(".cookclock")).to_have_text("cook 1:22")
     digits = seen.lane("Left").locator(".digits")
     stopped = digits.inner_text()
     seen.page.wait_for_timeout(2200)
-    expect(seen.page.locator(".cookclock")).to_have_text("1:22")
+    expect(seen.page.locator(".cookclock")).to_have_text("cook 1:22")
     expect(digits).to_have_text(stopped)
 
 

@@ -47,14 +47,16 @@ export function deed(mark, steak) {
   return `${who}: ${words.toLowerCase()}`;
 }
 
-/** The temperature a steak is really pulled at, Celsius: what is forecast for, or as set. */
+/** The temperature a steak is really pulled at, Celsius: what is forecast for, or as set; null where it is not shown. */
 export function pullAt({ forecast, pull_c: pull, shift_c: shift }) {
-  return forecast?.pull_c ?? pull + (shift ?? 0);
+  const set = pull === undefined ? null : pull + (shift ?? 0);
+  return forecast?.pull_c ?? set;
 }
 
 /** When it comes off, plainly: "Pull 129 for 135, +1 by choice", "Pull 129 (128 for 135)". */
 export function aimWords(steak, unit) {
   const { target_c: target, pull_by: by, shift_c: shift, forecast } = steak;
+  if (pullAt(steak) === null) return "";
   const pull = `Pull ${unit.degrees(pullAt(steak))}`;
   const chosen = shift ? `, ${unit.sayDifference(unit.difference(shift))} by choice` : "";
   if (target === null) return pull + chosen;
@@ -117,9 +119,9 @@ function comingActs(steaks, t, calls) {
 }
 
 /** The next act in words: "Flip both in 10", "Left: pull in 40". */
-export function nextAct(steaks, t, calls) {
+export function nextAct({ steaks, calls, acting, isBlind }, t) {
   const acts = t === null ? [] : comingActs(steaks, t, calls);
-  if (!acts.length) return idleSentence(steaks);
+  if (!acts.length) return idleSentence(steaks, acting, isBlind);
   const [first] = acts;
   const together = acts.filter((one) => one.verb === first.verb && one.in_s <= first.in_s + TWINS_S);
   const due = first.in_s <= 0 ? "now" : `in ${first.rough ?? countdown(first.in_s)}`;
@@ -128,11 +130,11 @@ export function nextAct(steaks, t, calls) {
     : `${title(first.steak)}: ${first.verb} ${due}`;
 }
 
-function idleSentence(steaks) {
+function idleSentence(steaks, acting, isBlind) {
   const phases = new Set(steaks.map((one) => one.phase));
   if (!phases.size) return "Waiting for the cook";
-  if (phases.has("on")) return "Cooking: no forecast yet";
-  if (phases.has("waiting")) return "Steaks on? Tap On";
+  if (phases.has("on")) return isBlind ? "Cooking" : "Cooking: no forecast yet";
+  if (phases.has("waiting")) return acting ? "Steaks on? Tap On" : "Not on yet";
   if (phases.has("resting")) return "Resting: box next";
   return phases.has("boxed") ? "Boxed: hand in" : "Handed in";
 }

@@ -1,14 +1,31 @@
 // What the page asks of the site. A refusal arrives as a sentence a cook can act on.
 
 const PATIENCE_MS = 5000;
+const UNPAIRED = 401;
 
-/** A request that failed; its message is for people. */
-export class Refusal extends Error {}
+/** A request that failed; its message is for people. `status` is null when there was no answer. */
+export class Refusal extends Error {
+  constructor(sentence, status = null) {
+    super(sentence);
+    this.status = status;
+  }
+
+  /** Whether the site itself said no: asking again changes nothing. */
+  get isAnswer() {
+    return this.status !== null && this.status < 500;
+  }
+}
+
+/** Tell the page that the site does not know this phone (any more). */
+export function unpaired() {
+  document.dispatchEvent(new CustomEvent("pullcall:unpaired"));
+}
 
 async function ask(method, path, body) {
   const answer = await send(method, path, body);
   if (answer.ok) return answer.status === 204 ? null : answer.json();
-  throw new Refusal(await reason(answer));
+  if (answer.status === UNPAIRED) unpaired();
+  throw new Refusal(await reason(answer), answer.status);
 }
 
 async function send(method, path, body) {
@@ -48,6 +65,14 @@ export function address(path) {
 const named = (name) => encodeURIComponent(name);
 
 export const site = {
+  visitor: () => ask("GET", "visitor"),
+  pair: (proof, name) => ask("POST", "pairings", { ...proof, name }), // {secret} or {code}
+  ticket: () => ask("POST", "tickets"),
+  pairings: () => ask("GET", "pairings"),
+  unpair: (id) => ask("DELETE", `pairings/${named(id)}`), // "me": this phone
+  invitations: () => ask("GET", "invitations"),
+  invite: (wanted) => ask("POST", "invitations", wanted),
+  uninvite: (id) => ask("DELETE", `invitations/${named(id)}`),
   snapshot: () => ask("GET", "snapshot"),
   mark: (mark, steak, ago_s = 0) => ask("POST", "marks", { mark, steak, ago_s }),
   undoMark: (id) => ask("DELETE", `marks/${named(id)}`),
@@ -61,4 +86,5 @@ export const site = {
   steak: (name, change) => ask("PATCH", `steaks/${named(name)}`, change),
   cook: (change) => ask("PATCH", "cook", change),
   newCook: () => ask("POST", "cooks", {}), // with the same steaks
+  cooks: () => ask("GET", "cooks"),
 };

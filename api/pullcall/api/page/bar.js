@@ -21,7 +21,8 @@ export class Bar {
     this.toast = null;
     this.arming = "tap"; // "tap" -> "heard" -> "done"; "deaf" after a No
     this.act = make("p", { class: "act" });
-    this.clock = make("p", { class: "cookclock" });
+    this.time = make("b");
+    this.clock = make("p", { class: "cookclock" }, make("span", {}, "cook "), this.time);
   }
 
   /** Say something for eight seconds, with an undo, and a way to date it back, if there are. */
@@ -37,7 +38,7 @@ export class Bar {
     if (urgency === 1) this.paintCalls(board, calls, sound);
     else if (this.toast) this.paintToast(ms);
     else if (urgency === 2) this.paintCalls(board, calls, sound);
-    else if (this.arming !== "done") this.paintArming();
+    else if (this.arming !== "done" && board.acting) this.paintArming(board);
     else if (urgency === 3) this.paintCalls(board, calls, sound);
     else this.paintAct(board, t);
   }
@@ -47,7 +48,7 @@ export class Bar {
     const words = joined(calls);
     const others = liveAlarms(board.calls).filter((one) => !calls.some(({ id }) => id === one.id));
     const keys = this.keysOf(board, calls, others, sound);
-    this.look(`call p${first.priority}`);
+    this.look(`call p${first.priority}${keys.length > 2 ? " full" : ""}`);
     const key = ["calls", ...calls.map(({ id }) => id), words, ...keys.map(([label]) => label)].join(" ");
     refill(this.node, key, () => {
       const kind = kindOf(first) + (isAnswerable(first) ? `, ${stateOf(first)}` : "");
@@ -57,14 +58,15 @@ export class Bar {
     });
   }
 
-  /** At most two keys: the answer, and beside it what else can be done. */
+  /** The answer, and before it what else can be done: at most three keys. */
   keysOf(board, calls, others, sound) {
     const [first] = calls;
-    const answerable = calls.filter((call) => isAnswerable(call) && (board.writable || call.here));
+    const answerable = calls.filter((call) => isAnswerable(call) && (board.writable || (call.here && board.acting)));
     const keys = [];
-    if (unheardOf([...calls, ...others]) && !sound.armed) keys.push(["Tap to hear calls", () => this.acts.arm(), true]);
-    else if (others.length) keys.push([`All ${others.length + 1}`, () => this.acts.openAlarms()]);
-    else if (answerable.length && isShelvable(first)) keys.push(["5 min", () => this.acts.shelve(answerable, SHELF_S)]);
+    const isUnheard = board.acting && unheardOf([...calls, ...others]) && !sound.armed;
+    if (others.length) keys.push([`All ${others.length + 1}`, () => this.acts.openAlarms()]);
+    if (isUnheard) keys.push(["Tap to hear calls", () => this.acts.arm(), true]);
+    else if (!others.length && answerable.length && isShelvable(first)) keys.push(["5 min", () => this.acts.shelve(answerable, SHELF_S)]);
     if (answerable.length) keys.push(["Got it", () => this.acts.answer(answerable), true]);
     return keys;
   }
@@ -84,12 +86,13 @@ export class Bar {
     });
   }
 
-  paintArming() {
+  paintArming(board) {
+    const { length } = liveAlarms(board.calls);
     this.look("arming");
-    refill(this.node, `arming ${this.arming}`, () => this.armingParts());
+    refill(this.node, `arming ${this.arming} ${length}`, () => this.armingParts(length));
   }
 
-  armingParts() {
+  armingParts(alarms) {
     if (this.arming === "heard") {
       return [
         make("p", { class: "act" }, "Heard it?"),
@@ -104,16 +107,16 @@ export class Bar {
         button("Skip", () => { this.arming = "done"; }),
       ];
     }
-    return [button("Tap to hear calls", () => this.acts.arm(), { kind: "strong wide" })];
+    const all = alarms ? [button(`All ${alarms}`, () => this.acts.openAlarms(), { name: `All ${alarms} alarms` })] : [];
+    return [button("Tap to hear calls", () => this.acts.arm(), { kind: "strong wide" }), ...all];
   }
 
   paintAct(board, t) {
     this.look("next");
     refill(this.node, "next", () => [this.act, this.clock]);
     const step = board.stage === "before" ? nextStepOf(board.plan) : null;
-    text(this.act, step === null ? nextAct(board.steaks, t, board.calls) : `${wallTime(board.wall(step.begin_t))} ${step.label}`);
-    text(this.clock, t === null ? "–:––" : minutes(t));
-    attr(this.clock, "aria-label", "cook's clock");
+    text(this.act, step === null ? nextAct(board, t) : `${wallTime(board.wall(step.begin_t))} ${step.label}`);
+    text(this.time, t === null ? "–:––" : minutes(t));
   }
 
   look(kind) {

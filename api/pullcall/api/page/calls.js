@@ -57,6 +57,14 @@ export class Caller {
     else this.coming.push({ call, ms });
   }
 
+  /** Forget all of it: nothing is to sound here any more. */
+  hush() {
+    Object.assign(this, { coming: [], local: [], answers: [], linkSaid: null });
+    this.alarms.clear();
+    this.clips = new Clips(this.sound);
+    this.sound.hush();
+  }
+
   /** Sound what was announced, the calls of one moment together. */
   flush(ms) {
     const due = this.coming.filter((one) => ms - one.ms < STALE_MS);

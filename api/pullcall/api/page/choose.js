@@ -1,8 +1,9 @@
 // Which steak to turn in: what the numbers say, beside the cook's own notes. The choice is the cook's.
 
-import { attr, button, make, refill, show, text } from "./dom.js";
-import { title } from "./acts.js";
+import { button, make, refill, show, text } from "./dom.js";
 import { minutes } from "./clock.js";
+import { sureKey } from "./sheet.js";
+import { title } from "./acts.js";
 
 const SAME_C = 0.15; // below what a probe tells apart
 
@@ -12,37 +13,41 @@ export class Choose {
     this.says = make("p", { class: "says", role: "status" });
     this.table = make("table", {});
     this.notes = make("div", { class: "plankeys" });
+    this.next = sureKey("Start a new cook", "Tap again: this cook ends", () => acts.newCook(), { kind: "go" });
+    this.logbook = button("Logbook", () => acts.openLogbook());
+    this.leads = make("div", { class: "plankeys leads" }, this.logbook, this.next);
     this.node = make("div", { class: "choose" },
-      make("div", { class: "scroll" }, this.says, this.table, this.notes));
+      make("div", { class: "scroll", tabindex: 0, role: "group", "aria-label": "How they compare" }, this.says, this.table, this.notes),
+      this.leads);
   }
 
   paint(board, unit, t) {
     const off = board.steaks.filter((one) => one.off_t !== null);
-    text(this.says, verdict(off, unit));
+    text(this.says, board.isBlind ? "Off the grate." : verdict(off, unit));
     show(this.says, off.length > 0);
+    show(this.leads, board.acting && board.steaks.some((one) => one.phase === "handed_in"));
+    show(this.next, board.ruling);
     const rows = t === null ? [] : rowsOf(off, board, unit, t);
     refill(this.table, JSON.stringify([off.map((one) => one.steak), rows]), () => [
       make("tr", {}, make("th", {}), ...off.map((one) => make("th", { class: `lane${board.laneOf(one.steak)}` }, title(one.steak)))),
       ...rows.map(([name, ...values]) => make("tr", {}, make("th", {}, name), ...values.map((value) => make("td", {}, value)))),
     ]);
-    refill(this.notes, JSON.stringify([off.map((one) => one.steak), board.writable]), () =>
-      off.map((one) => {
-        const key = button(`Note ${one.steak}`, () => this.acts.openLook(one.steak));
-        attr(key, "disabled", !board.writable);
-        return key;
-      }));
+    show(this.notes, board.ruling);
+    refill(this.notes, JSON.stringify(off.map((one) => one.steak)), () =>
+      off.map((one) => button(`Note ${one.steak}`, () => this.acts.openLook(one.steak))));
   }
 }
 
 function rowsOf(off, board, unit, t) {
   const row = (name, tell) => [name, ...off.map(tell)];
-  return [
-    row("Peak", (one) => peakWords(one, unit)),
+  const rows = [
+    row("Peak", (one) => peakWords(one, unit, board.isBlind)),
     row("Target", (one) => (one.target_c === null ? "none" : unit.say(one.target_c))),
     row("Rested", (one) => minutes((markedAt(board, one, "boxed") ?? t) - one.off_t)),
     row("Off for", (one) => minutes(t - one.off_t)),
     row("Look", (one) => one.look || "no note"),
   ];
+  return board.isBlind ? rows.filter(([name]) => name !== "Target" && name !== "Look") : rows;
 }
 
 function markedAt({ marks }, { steak }, kind) {
@@ -57,10 +62,10 @@ function peakOf({ forecast, curve, off_t }) {
   return after.length ? { celsius: Math.max(...after), isToCome: false } : null;
 }
 
-function peakWords(steak, unit) {
+function peakWords(steak, unit, isBlind) {
   const peak = peakOf(steak);
   if (peak === null) return "–";
-  return `${unit.say(peak.celsius)} ${peak.isToCome ? `in ${minutes(steak.forecast.peak_in_s)}` : "reached"}`;
+  return `${unit.say(peak.celsius)} ${peak.isToCome ? `in ${minutes(steak.forecast.peak_in_s)}` : isBlind ? "so far" : "reached"}`;
 }
 
 /** "Left is nearer its target: 134.6 for 135.0"; no more than the numbers say. */

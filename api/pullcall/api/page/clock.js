@@ -30,6 +30,17 @@ export class CookClock {
     keep(this.ticks, { zero, cost: zero });
   }
 
+  /** The quickest of the last round trips, ms; null where none was measured. */
+  tripMs() {
+    return this.trips.length ? Math.min(...this.trips.map((one) => one.cost)) : null;
+  }
+
+  /** Go on from a clock that was kept, until the site is heard: its zero in ms here. */
+  resume(zero, speed) {
+    this.restart(speed);
+    keep(this.ticks, { zero, cost: Infinity });
+  }
+
   zero() {
     const samples = this.trips.length ? this.trips : this.ticks;
     if (!samples.length) return null;

@@ -33,8 +33,8 @@ export function firePanel(board, unit, acts) {
     send: (value) => acts.setCook(name, unit.read(value), `${label} ${value} °${unit.name}`),
   });
   const { floor_c: floor, ceiling_c: ceiling } = board.cook.fire;
-  const body = make("div", { class: "form" }, now, check,
-    edge("Fire's floor", "fire_floor_c", floor), edge("Fire's ceiling", "fire_ceiling_c", ceiling));
+  const edges = board.ruling ? [edge("Fire's floor", "fire_floor_c", floor), edge("Fire's ceiling", "fire_ceiling_c", ceiling)] : [];
+  const body = make("div", { class: "form" }, now, check, ...edges);
   const paint = (board_, unit_) => {
     const words = fireWords(board_, unit_);
     text(now, `Grate: ${words.join(", ")}.`);

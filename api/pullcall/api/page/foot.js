@@ -19,11 +19,17 @@ export class Foot {
     this.fire.append(this.heat, this.outlook);
     this.marks = button("Marks", () => acts.openMarks(), { name: "Last marks, with undo" });
     this.menu = button("Menu", () => acts.openMenu());
-    node.append(this.both, this.fire, this.marks, this.menu);
+    this.way = make("span", { class: "way" });
+    this.menu.append(this.way);
+    [this.watching, this.hidden] = [make("b"), make("span")];
+    this.words = make("p", { class: "watching" }, this.watching, this.hidden);
+    node.append(this.words, this.both, this.fire, this.marks, this.menu);
     text(caution, CAUTION);
   }
 
-  paint(board, unit) {
+  paint(board, unit, link) {
+    this.paintWay(link);
+    this.paintWatching(board.visitor);
     const [heat, outlook] = fireWords(board, unit);
     text(this.heat, heat);
     text(this.outlook, outlook);
@@ -34,8 +40,23 @@ export class Foot {
     this.step = board.steaks.length > 1 && steps.size === 1 ? [...steps][0] : null;
     text(this.both, this.step === null ? "Both" : `${WORDS[this.step] ?? this.step} both`);
     attr(this.both, "disabled", this.step === null || !board.writable);
-    show(this.both, board.steaks.length !== 1);
+    show(this.both, board.steaks.length !== 1 && !board.visitor.isWatching);
     attr(this.node, "class", board.steaks.length === 1 ? "alone" : null);
+    for (const key of [this.fire, this.marks]) show(key, !board.visitor.isWatching);
     show(this.caution, board.ready && !board.steaks.some((steak) => steak.phase === "on"));
+  }
+
+  /** A small sign while the link is not the best one. */
+  paintWay({ waySign, wayWords }) {
+    text(this.way, waySign ?? "");
+    show(this.way, waySign !== null);
+    attr(this.menu, "aria-label", waySign && `Menu, link: ${wayWords}`);
+  }
+
+  paintWatching(visitor) {
+    const [watching, hidden] = visitor.watchingWords;
+    text(this.watching, watching);
+    text(this.hidden, hidden);
+    show(this.words, visitor.isWatching);
   }
 }

@@ -35,14 +35,14 @@ export class Lane {
     this.spot = button("Spot", () => this.tapped(true, () => acts.openSpot(name)), { kind: "side" });
     this.more = button("More", () => this.tapped(false, () => acts.openMore(name)));
     this.go = button("", () => this.goOn(), { kind: "go", rest: BOUNCE_MS });
+    this.keys = make("div", { class: "keys" }, this.spot, this.more, this.go);
     this.node = make("section", { class: `lane lane${index}`, "aria-label": say },
       make("div", { class: "head" }, this.tab, this.phase),
       make("div", { class: "face" },
         make("div", { class: "time" }, this.label, this.digits, this.pull, this.spread),
         make("div", { class: "figures" }, this.core, this.rise, this.peak, this.aim),
         this.why, this.flagged),
-      this.curve.node, this.asked,
-      make("div", { class: "keys" }, this.spot, this.more, this.go));
+      this.curve.node, this.asked, this.keys);
     text(this.tab, say);
   }
 
@@ -104,7 +104,9 @@ export class Lane {
     text(this.peak, peak
       ? `Peak ${unit.number(peak.p50)} (${unit.number(peak.p10)}–${unit.number(peak.p90)})` : "");
     show(this.peak, peak !== null);
-    text(this.aim, aimWords(steak, unit));
+    const aim = aimWords(steak, unit);
+    text(this.aim, aim);
+    show(this.aim, aim !== "");
   }
 
   /** A core that nothing measured yet is only a model's: whole degrees, and said to be estimated. */
@@ -128,7 +130,7 @@ export class Lane {
   }
 
   paintWords(steak, board) {
-    const why = whyOf(steak);
+    const why = board.isBlind ? "" : whyOf(steak);
     text(this.why, why);
     show(this.why, why !== "");
     attr(this.node, "data-why", why !== "");
@@ -172,6 +174,7 @@ export class Lane {
   }
 
   paintKeys(steak, board) {
+    show(this.keys, !board.visitor.isWatching);
     this.step = nextStep(steak, board.calls);
     const asked = board.stage === "after" ? { boxed: `Box ${steak.steak}`, handed_in: "Hand in" }[this.step] : undefined;
     text(this.go, this.step === null ? "Done" : asked ?? WORDS[this.step] ?? title(this.step));

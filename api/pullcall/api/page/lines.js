@@ -33,13 +33,16 @@ function line(node, sentence) {
 }
 
 function noticeOf(board, link, t) {
+  if (!link.greeted) return `Looking for the site…${board.ready && board.acting ? " Known calls sound." : ""}`;
+  if (link.lost && !board.acting) return `Link lost ${Math.floor(link.quietMs() / 1000)} s.`;
   if (link.lost) return `Link lost ${Math.floor(link.quietMs() / 1000)} s: known calls sound.`;
-  if (!board.ready) return "Looking for the site…";
+  if (!board.ready) return board.visitor.delay_s ? `Shown ${span(board.visitor.delay_s)} late: wait, it begins by itself.` : "Looking for the site…";
   if (board.isOver(t)) return "Replay is over.";
   const faster = board.speed === 1 ? "" : `, ${board.speed} times life`;
   const parts = [];
   if (board.mode === "demo") parts.push(`Demo${faster}.`);
   if (board.mode === "replay") parts.push(`Replay${faster}: only watching.`);
+  if (board.visitor.note) parts.push(board.visitor.note);
   if (board.banner) parts.push(board.banner);
   return parts.length ? parts.join(" ") : null;
 }
@@ -51,7 +54,8 @@ function othersOf(board, calls) {
   return ordered.map((one) => `${joined([one])} (${stateOf(one)})`).join(" · ");
 }
 
-function unreadyOf({ readiness, stage, calls }) {
+function unreadyOf({ readiness, stage, calls, acting }) {
+  if (!acting) return null; // nothing that a watcher could mend
   const isSaid = ({ name }) => name === "heard" && unheardOf(calls) !== null; // by its alarm
   const bad = readiness.filter((check) => !check.ok && !isSaid(check) && !(stage === "after" && isOfCooking(check)));
   if (!bad.length) return null;

@@ -1,6 +1,6 @@
 // The link to the site: websocket, else EventSource, else polling; the same messages from each.
 
-import { address, site } from "./api.js";
+import { address, site, unpaired } from "./api.js";
 
 const WAITS_S = [0, 0.5, 1, 2, 4, 5];
 const SILENCE_MS = 5000;
@@ -10,23 +10,48 @@ const POLL_MS = 1000;
 const TRY_BETTER_MS = { events: 60000, poll: 20000 };
 const WAYS = ["websocket", "events", "poll"];
 const TRIES_PER_WAY = 2;
+const PROTOCOL = "pullcall.1";
+const UNPAIRED = 4401; // the site's own close code
+const WORDS = { websocket: "websocket", events: "events", poll: "asking every second" };
+const SIGNS = { events: "by events", poll: "each second" };
 
 /**
  * Keeps one way open. `hear(message, receivedMs)` gets each message once, in order;
- * `trip(t, sentMs, receivedMs)` each measured round trip.
+ * `trip(t, sentMs, receivedMs)` each measured round trip; `ticket()` asks for what opens a
+ * websocket, null where none is needed.
  */
 export class Link {
-  constructor({ hear, trip }) {
+  constructor({ hear, trip, ticket }) {
     this.hear = hear;
     this.trip = trip;
+    this.ticket = ticket;
+    this.wakeUp = () => {};
+    this.drop = () => {};
+    this.ended = Promise.resolve(); // of the run before
+    this.halted = true;
+    this.turn = 0; // counts runs and halts
+    this.renew();
+  }
+
+  renew() {
     this.epoch = null;
     this.seq = 0;
     this.heardAt = performance.now();
+    this.greeted = false; // by anything, in this run
+    this.live = null; // the way that speaks now
     this.way = 0;
     this.failures = 0;
     this.waits = 0;
-    this.wakeUp = () => {};
-    this.drop = () => {};
+  }
+
+  /** Which way is live, in words; null while none is. */
+  get wayWords() {
+    return this.live === null ? null : WORDS[this.live];
+  }
+
+  /** A short sign while it is not the best way; else null. */
+  get waySign() {
+    return SIGNS[this.live] ?? null;
   }
 
   /** Milliseconds since anything was heard. */
@@ -47,14 +72,37 @@ export class Link {
     this.wakeUp();
   }
 
+  /** Keep the link until halted. */
   async run() {
-    for (;;) {
-      const greeted = await this[WAYS[this.way]]();
-      this.chooseWay(greeted);
-      const wait = WAITS_S[Math.min(this.waits, WAITS_S.length - 1)];
-      this.waits += 1;
-      await this.pause(wait * 1000 * (0.75 + Math.random() / 2));
+    const turn = this.turn += 1;
+    const before = this.ended;
+    let end = () => {};
+    this.ended = new Promise((done) => { end = done; });
+    await before;
+    if (turn === this.turn) {
+      this.halted = false;
+      this.renew();
     }
+    while (turn === this.turn) await this.runOnce();
+    end();
+  }
+
+  /** Let go, for a phone that is not paired; run() begins anew. */
+  halt() {
+    this.turn += 1;
+    this.halted = true;
+    this.drop();
+    this.wakeUp();
+  }
+
+  async runOnce() {
+    const greeted = await this[WAYS[this.way]]();
+    this.live = null;
+    this.chooseWay(greeted);
+    if (this.halted) return;
+    const wait = WAITS_S[Math.min(this.waits, WAITS_S.length - 1)];
+    this.waits += 1;
+    await this.pause(wait * 1000 * (0.75 + Math.random() / 2));
   }
 
   chooseWay(greeted) {
@@ -77,8 +125,11 @@ export class Link {
   }
 
   take(message) {
+    if (this.halted) return;
     const now = performance.now();
     this.heardAt = now;
+    this.greeted = true;
+    this.live = WAYS[this.way];
     if (message.type === "hello") this.greet(message);
     else if (message.type === "snapshot") this.settle(message);
     else if (typeof message.seq === "number") {
@@ -109,11 +160,14 @@ export class Link {
   }
 
   /** Resolves when the socket is gone: true if the site ever greeted us on it. */
-  websocket() {
+  async websocket() {
+    const ticket = await this.ticket().catch(() => undefined);
+    if (ticket === undefined || this.halted) return false;
     const url = this.resumeFrom(address("stream"));
     url.protocol = url.protocol === "https:" ? "wss:" : "ws:";
+    const protocols = ticket === null ? [PROTOCOL] : [PROTOCOL, `ticket.${ticket}`];
     return this.channel((end, got) => {
-      const socket = new WebSocket(url);
+      const socket = new WebSocket(url, protocols);
       const sent = new Map();
       let n = 0;
       const ping = () => {
@@ -131,7 +185,10 @@ export class Link {
           sent.delete(message.n);
         }
       };
-      socket.onclose = end;
+      socket.onclose = ({ code }) => {
+        if (code === UNPAIRED) unpaired();
+        end();
+      };
       socket.onerror = end;
       return () => { clearInterval(pinging); socket.close(); };
     });
@@ -182,7 +239,7 @@ export class Link {
   async poll() {
     const until = performance.now() + TRY_BETTER_MS.poll;
     let spoke = false;
-    while (performance.now() < until) {
+    while (performance.now() < until && !this.halted) {
       const sent = performance.now();
       const snapshot = await site.snapshot().catch(() => null);
       if (snapshot === null) return spoke;

@@ -1,33 +1,68 @@
-// Settings of this phone (unit, theme, sound) and of the cook (temperatures, a new cook).
+// Settings of this phone (unit, theme, sound) and of the cook (temperatures, phones, a new cook).
 
-import { attr, button, make, text } from "./dom.js";
+import { button, make, show, text } from "./dom.js";
+import { liveAlarms } from "./alarms.js";
+import { stepper, sureKey } from "./sheet.js";
 import { title } from "./acts.js";
-import { stepper } from "./sheet.js";
 
-const SURE_MS = 5000;
-
-export function menuPanel(board, unit, sound, acts) {
-  const writable = board.writable;
+/** Which keys there are follows from what this phone may do. */
+export function menuPanel({ board, unit, sound, awake, link, clock }, acts) {
   const rest = choice(acts, "rest_on", "Rest on", { rack: "rack", board: "board" });
   const climb = choice(acts, "carry_over", "Carry-over", { forecast: "forecast", five_degrees: "5 °F rule" });
-  const paint = (now) => { rest.paint(now); climb.paint(now); };
+  const alarms = button("", () => acts.openAlarms());
+  const way = make("p", {});
+  const screen = make("p", {});
+  const paint = (now) => {
+    rest.paint(now);
+    climb.paint(now);
+    const { length } = liveAlarms(now.calls);
+    text(alarms, `Alarms: ${length}`);
+    show(alarms, length > 0);
+    text(way, `Link: ${wayOf(link, clock)}`);
+    text(screen, `Screen stays on: ${awake.words}`);
+  };
   paint(board);
-  const body = make("div", {},
-    make("div", { class: "grid" },
-      button("Plan", () => acts.openPlan()),
-      button("Window", () => acts.openWindow()),
-      button("Fire", () => acts.openFire()),
-      button("Probes", () => acts.openProbes()),
-      ...board.steaks.map(({ steak }) => button(`${title(steak)}`, () => acts.openSteak(steak), { name: `${title(steak)}: settings` })),
-      button("Choose", () => acts.openChoose()),
-      button(`Unit: °${unit.name}`, () => acts.switchUnit()),
-      button(`Theme: ${acts.theme()}`, () => acts.switchTheme()),
-      speechKey(sound),
-      ...(writable ? [rest.node, climb.node, newCook(acts)] : [])),
+  const keys = [
+    ...(board.isBlind ? [] : [button("Plan", () => acts.openPlan())]),
+    ...(board.acting ? taking(board, acts) : []),
+    ...(board.isBlind ? [] : [button("Choose", () => acts.openChoose())]),
+    button(`Unit: °${unit.name}`, () => acts.switchUnit()),
+    button(`Theme: ${acts.theme()}`, () => acts.switchTheme()),
+    ...(board.acting ? [speechKey(sound)] : []),
+    ...(board.ruling ? [rest.node, climb.node, newCook(acts)] : []),
+    ...(board.visitor.may("rule") || board.visitor.here ? [] : [forgetKey(acts)]),
+  ];
+  const body = make("div", {}, make("div", { class: "plankeys" }, alarms), make("div", { class: "grid" }, ...keys),
+    ...(board.acting ? sounding(board, sound, acts) : []),
+    make("div", { class: "ways" }, way, screen));
+  return { title: "Menu", body, paint };
+}
+
+/** Keys of those who take part; some only for those who decide. */
+function taking(board, acts) {
+  const own = ({ steak }) => button(`${title(steak)}`, () => acts.openSteak(steak), { name: `${title(steak)}: settings` });
+  return [
+    ...(board.ruling ? [button("Window", () => acts.openWindow())] : []),
+    button("Fire", () => acts.openFire()),
+    button("Probes", () => acts.openProbes()),
+    ...(board.visitor.may("rule") ? [button("Phones", () => acts.openPhones())] : []),
+    ...(board.ruling ? board.steaks.map(own) : []),
+  ];
+}
+
+function sounding(board, sound, acts) {
+  return [
     make("p", { class: "steplabel" }, "Sound volume"),
     make("div", { class: "sound" }, volume(sound), button("Test sound", () => acts.arm())),
-    ...(board.steaks.length > 1 ? [pitches(board)] : []));
-  return { title: "Menu", body, paint };
+    ...(board.steaks.length > 1 ? [pitches(board)] : []),
+  ];
+}
+
+/** "websocket, 12 ms": the quickest round trip of late. */
+function wayOf({ wayWords, live }, clock) {
+  if (wayWords === null) return "none, looking for the site";
+  const trip = live === "events" ? null : clock.tripMs();
+  return trip === null ? wayWords : `${wayWords}, ${Math.max(1, Math.round(trip))} ms`;
 }
 
 function pitches({ steaks: [low, high] }) {
@@ -49,14 +84,6 @@ function choice(acts, name, label, words) {
   return { node, paint };
 }
 
-function volume(sound) {
-  return stepper("Sound volume", [10], {
-    read: () => Math.round(sound.volume * 100),
-    write: (percent) => sound.setVolume(percent / 100),
-    say: (percent) => `${percent} %`,
-  }).node;
-}
-
 /** Whether this phone says the calls after their tones. */
 function speechKey(sound) {
   const words = () => `Speech: ${sound.speech ? "on" : "off"}`;
@@ -67,22 +94,14 @@ function speechKey(sound) {
   return node;
 }
 
-/** Two taps in five seconds, so that a stray knuckle does not end a cook. */
-function newCook(acts) {
-  let armed = 0;
-  const node = button("Start a new cook", () => {
-    if (armed) {
-      clearTimeout(armed);
-      acts.newCook();
-      return;
-    }
-    node.textContent = "Tap again: this cook ends";
-    attr(node, "class", "newcook strong");
-    armed = setTimeout(() => {
-      armed = 0;
-      node.textContent = "Start a new cook";
-      attr(node, "class", "newcook");
-    }, SURE_MS);
-  }, { kind: "newcook", rest: 500 });
-  return node;
+function volume(sound) {
+  return stepper("Sound volume", [10], {
+    read: () => Math.round(sound.volume * 100),
+    write: (percent) => sound.setVolume(percent / 100),
+    say: (percent) => `${percent} %`,
+  }).node;
 }
+
+const newCook = (acts) => sureKey("Start a new cook", "Tap again: this cook ends", () => acts.newCook(), { kind: "newcook" });
+
+export const forgetKey = (acts) => sureKey("Forget this phone", "Tap again: not paired then", () => acts.forgetPhone(), { kind: "newcook" });

@@ -1,6 +1,6 @@
 // Marks out of order, and the list of the last ones, each with its undo.
 
-import { attr, button, make, refill } from "./dom.js";
+import { attr, button, make, refill, show } from "./dom.js";
 import { WORDS, deed, title } from "./acts.js";
 import { minutes } from "./clock.js";
 import { Curve } from "./curve.js";
@@ -25,19 +25,20 @@ export function morePanel(steak, acts) {
   const curve = new Curve(`${title(steak.steak)}: core temperature so far`);
   const last = make("div", { class: "list" });
   const asked = make("div", { class: "plankeys" });
+  const settings = button("Settings", () => acts.openSteak(steak.steak));
+  const look = button("Look", () => acts.openLook(steak.steak));
   const body = make("div", {}, asked,
     make("p", { class: "steplabel" }, "When it happened"),
     make("div", { class: "grid ages" }, ...ages),
     make("p", { class: "steplabel" }, "What you did"),
     make("div", { class: "grid marks" }, ...marks),
     make("div", { class: "plankeys" },
-      button("Settings", () => acts.openSteak(steak.steak)),
-      button("Spot", () => acts.openSpot(steak.steak), { name: "Enter a spot temperature" }),
-      button("Look", () => acts.openLook(steak.steak))),
+      settings, button("Spot", () => acts.openSpot(steak.steak), { name: "Enter a spot temperature" }), look),
     make("div", { class: `bigcurve lane${acts.laneOf(steak.steak)}` }, curve.node),
     make("p", { class: "steplabel" }, "Its last marks"), last);
   const paint = (board, unit, t) => {
     for (const node of marks) attr(node, "disabled", !board.writable);
+    for (const node of [settings, look]) show(node, board.ruling);
     const proposed = board.proposals.filter((one) => one.steak === steak.steak);
     refill(asked, JSON.stringify([proposed.map(({ id }) => id), board.writable]), () => proposed.map((one) => refusal(one, board, acts)));
     const fresh = board.steak(steak.steak);
@@ -82,5 +83,5 @@ function row(entry, board, acts) {
   if (!isSpot) keys.unshift(button("Earlier", () => acts.dateBack(entry), { name: `Earlier: ${what}` }));
   for (const key of keys) attr(key, "disabled", !board.writable);
   return make("div", { class: "row" },
-    make("p", {}, make("b", {}, what), make("span", {}, ` at ${minutes(entry.t)}`)), make("div", { class: "choices" }, ...keys));
+    make("p", {}, make("b", {}, what), make("span", {}, ` at cook ${minutes(entry.t)}`)), make("div", { class: "choices" }, ...keys));
 }

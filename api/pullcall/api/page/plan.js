@@ -41,16 +41,18 @@ export class Plan {
     this.paintReady(board, unit);
     this.paintSteps(board, t);
     this.step = board.stage === "before" ? nextStepOf(plan) : null;
-    show(this.go, this.step !== null);
+    show(this.go, this.step !== null && board.acting);
     if (this.step) text(this.go, doneWords(this.step));
     text(this.set, cook?.window ? "Window and times" : "Set the turn-in window");
     const proposed = plan?.offset?.offset_s ?? 0;
-    show(this.offset, board.stage === "before" && proposed > 0 && proposed !== cook?.offset_s);
+    show(this.set, board.ruling);
+    show(this.offset, board.ruling && board.stage === "before" && proposed > 0 && proposed !== cook?.offset_s);
     text(this.offset, `Take ${Math.round(proposed)} s between`);
-    for (const key of [this.go, this.set, this.offset]) attr(key, "disabled", !board.writable);
+    attr(this.go, "disabled", !board.writable);
   }
 
-  paintReady({ readiness }, unit) {
+  paintReady({ readiness, acting }, unit) {
+    show(this.ready, acting);
     const all = readiness.every((check) => check.ok);
     refill(this.ready, JSON.stringify([readiness, unit.name]), () => (all
       ? [make("p", { class: "ok" }, "✓ Ready")]
@@ -97,6 +99,7 @@ const doneWords = (step) => (step.steak ? `${title(step.steak)} on` : WORDS[mark
 function sumsOf(board) {
   const { plan, cook } = board;
   const at = (moment) => wallTime(board.wall(moment));
+  if (board.isBlind) return [["turnin", cook?.window_t ? `Turn-in ${cook.window_t.map(at).join("–")}.` : "Nothing is on yet."]];
   if (!cook?.window_t) return [["none", "No turn-in window is set: there is no plan of times yet."]];
   const lines = [["turnin", `Turn-in ${cook.window_t.map(at).join("–")}${plan?.hand_in_t ? `, hand in about ${at(plan.hand_in_t.p50)}` : ""}`]];
   if (typeof plan?.chance === "number") {

@@ -8,7 +8,7 @@ export function probesPanel(acts) {
   const list = make("div", { class: "list" });
   const paint = (board, unit) => {
     adapter.textContent = adapterOf(board);
-    const key = JSON.stringify([board.probes, unit.name, board.writable, board.steaks.map((one) => one.steak)]);
+    const key = JSON.stringify([board.probes, unit.name, board.ruling, board.steaks.map((one) => one.steak)]);
     refill(list, key, () => board.probes.length
       ? board.probes.map((probe) => row(probe, board, unit, acts))
       : [make("p", {}, "No probe heard yet: switch one on and hold it near the site.")]);
@@ -30,12 +30,11 @@ function row(probe, board, unit, acts) {
     probe.rssi_dbm === null || probe.rssi_dbm === undefined ? null : `signal ${probe.rssi_dbm} dBm`,
     probe.note || null,
   ].filter(Boolean).join(" · ");
-  const choices = board.steaks.map((steak) => {
+  const choices = !board.ruling ? [] : board.steaks.map((steak) => {
     const node = button(title(steak.steak), () => acts.assign(steak.steak, probe.channel), {
       name: `${probe.name ?? probe.channel} belongs to ${steak.steak}`,
     });
     attr(node, "aria-pressed", String(probe.steak === steak.steak));
-    attr(node, "disabled", !board.writable);
     return node;
   });
   const grate = button("Grate", () => acts.setCook("grate_channel", probe.is_grate ? null : probe.channel,
@@ -43,8 +42,7 @@ function row(probe, board, unit, acts) {
     name: `${probe.name ?? probe.channel} is at the grate`,
   });
   attr(grate, "aria-pressed", String(Boolean(probe.is_grate)));
-  attr(grate, "disabled", !board.writable);
-  choices.push(grate);
+  if (board.ruling) choices.push(grate);
   return make("div", { class: "row" },
     make("p", {}, make("b", {}, probe.name ?? probe.device ?? probe.channel), make("span", {}, ` ${probe.channel}`), make("br"), figures),
     make("div", { class: "choices" }, ...choices));

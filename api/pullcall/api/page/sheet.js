@@ -1,21 +1,24 @@
 // A panel over the lanes. The top of the screen stays free, so calls are seen through it.
 
-import { button, make } from "./dom.js";
+import { attr, button, make } from "./dom.js";
 
 export class Sheet {
-  constructor() {
+  /** `behind`: what lies below an open panel, and is out of reach meanwhile. */
+  constructor(behind) {
+    this.behind = behind;
     this.open = null;
   }
 
-  /** Show a panel: `{title, body, paint?, kind?}`. The one before it goes. */
-  show({ title, body, paint, kind = "" }) {
+  /** Show a panel: `{title, body, paint?, leave?, kind?}`. The one before it goes. */
+  show({ title, body, paint, leave, kind = "" }) {
     this.close();
     const shut = button("Close", () => this.close(), { kind: "shut" });
     const node = make("section", { class: `sheet ${kind}`.trim(), role: "dialog", "aria-label": title },
       make("div", { class: "sheethead" }, make("h2", {}, title), shut), body);
     this.before = document.activeElement;
     document.body.append(node);
-    this.open = { node, paint };
+    this.open = { node, paint, leave };
+    this.block(true);
     shut.focus({ preventScroll: true });
   }
 
@@ -25,9 +28,16 @@ export class Sheet {
 
   close() {
     if (!this.open) return;
-    this.open.node.remove();
+    const { node, leave } = this.open;
     this.open = null;
+    node.remove();
+    leave?.();
+    this.block(false);
     this.before?.focus?.({ preventScroll: true });
+  }
+
+  block(isOpen) {
+    for (const node of this.behind) attr(node, "inert", isOpen);
   }
 }
 
@@ -46,6 +56,39 @@ export function stepper(label, steps, { read, write, say }) {
     make("div", { class: steps.length > 1 ? "steps four" : "steps" },
       ...steps.map((by) => key(-by)).reverse(), value, ...steps.map((by) => key(by))));
   return { node, refresh: () => { value.textContent = say(read()); } };
+}
+
+const SURE_MS = 5000;
+
+/** Two taps in five seconds, so that a stray knuckle ends nothing. */
+export function sureKey(label, question, act, { kind = "", name = null } = {}) {
+  let timer = 0;
+  const ask = (isAsking) => {
+    clearTimeout(timer);
+    timer = isAsking ? setTimeout(() => ask(false), SURE_MS) : 0;
+    node.textContent = isAsking ? question : label;
+    attr(node, "class", isAsking ? `${kind} strong`.trim() : kind);
+    attr(node, "aria-label", name && `${isAsking ? question : label}: ${name}`);
+  };
+  const node = button(label, () => {
+    const isSure = timer !== 0;
+    ask(!isSure);
+    if (isSure) act();
+  }, { rest: 500 });
+  ask(false);
+  return node;
+}
+
+/** Keys of which one is chosen: `options` as [[value, label]]. `chosen(value)` hears of it. */
+export function oneOf(label, options, value, chosen) {
+  const keys = options.map(([own, words]) => button(words, () => choose(own), { rest: 0 }));
+  const choose = (to) => {
+    keys.forEach((node, i) => attr(node, "aria-pressed", String(options[i][0] === to)));
+    chosen(to);
+  };
+  choose(value);
+  return make("div", { role: "group", "aria-label": label },
+    make("p", { class: "steplabel" }, label), make("div", { class: "oneof" }, ...keys));
 }
 
 const SEND_AFTER_MS = 700; // several taps are one change

@@ -28,6 +28,7 @@ export class Sound {
     this.voices = []; // what sounds, and what waits its turn
     this.seen = null; // {at, ms}: where the audio's own clock stood
     this.stalled = false;
+    this.muted = false; // a phone that only watches
     this.volume = Number(storage.get("pullcall.volume") ?? 1);
     this.speech = storage.get("pullcall.speech") !== "off";
   }
@@ -101,7 +102,7 @@ export class Sound {
 
   /** Whether words are wanted, and can be heard. */
   get speaks() {
-    return this.speech && this.armed;
+    return this.speech && this.armed && !this.muted;
   }
 
   /** True while a burst or its words are under way. */
@@ -114,6 +115,7 @@ export class Sound {
    * that may follow; null where nothing could sound.
    */
   play(lanes, priority, calls) {
+    if (this.muted) return null;
     buzz(BUZZES[priority]);
     if (!this.armed) return null;
     const pitches = lanes.length ? lanes.map((lane) => LANE_HZ[lane % LANE_HZ.length]) : [SITE_HZ];

@@ -1,5 +1,6 @@
 // What is known of the cook. Messages go in; the view and the calls read it. No page, no sound.
 
+import { Visitor } from "./visitor.js";
 import { isAlarm } from "./alarms.js";
 
 const CURVE_POINTS = 900;
@@ -7,6 +8,7 @@ const KEPT_CALLS = 40;
 
 export class Board {
   constructor() {
+    this.visitor = new Visitor(); // who this phone is
     this.ready = false;
     this.mode = "live";
     this.speed = 1;
@@ -50,8 +52,29 @@ export class Board {
     return this.steaks.findIndex((one) => one.steak === name);
   }
 
+  /** Whether this phone may take part: mark, answer, sound. */
+  get acting() {
+    return this.visitor.may("act");
+  }
+
+  /** Whether a mark, a spot or an answer can be sent now. */
   get writable() {
-    return this.ready && this.mode !== "replay";
+    return this.ready && this.mode !== "replay" && this.acting;
+  }
+
+  /** Whether a setting of the cook can be changed now. */
+  get ruling() {
+    return this.writable && this.visitor.may("rule");
+  }
+
+  /** Whether this phone is shown no pull, target or forecast. */
+  get isBlind() {
+    return this.visitor.hides_targets;
+  }
+
+  /** Forget the cook: this phone is not paired any more. */
+  forget() {
+    Object.assign(this, new Board());
   }
 
   /** Whether a replay has played to its end: no time passes after it. */

@@ -1,0 +1,245 @@
+// What a tap does: a request to the site and what is said of it, or a panel that opens.
+
+import { Visitor } from "./visitor.js";
+import { alarmsPanel } from "./alarm_list.js";
+import { attr } from "./dom.js";
+import { choosePanel, lookPanel } from "./choose.js";
+import { deed, pullIn, spotEffect, title } from "./acts.js";
+import { firePanel } from "./fire.js";
+import { invitationPanel } from "./invitation.js";
+import { invitePanel } from "./invite.js";
+import { logbookPanel } from "./logbook.js";
+import { marksPanel, morePanel } from "./more.js";
+import { menuPanel } from "./menu.js";
+import { phonesPanel } from "./phones.js";
+import { planPanel } from "./plan.js";
+import { probesPanel } from "./probes.js";
+import { site } from "./api.js";
+import { spotPanel } from "./spot.js";
+import { steakPanel } from "./steak_settings.js";
+import { windowPanel } from "./window.js";
+
+const FORECAST_COMES_MS = 250; // the forecast that a spot changed follows at once
+const THEMES = ["auto", "day", "night"];
+const FORGOTTEN = "This phone is forgotten. Pair it again whenever you like.";
+
+const now = () => performance.now();
+const pause = (ms) => new Promise((done) => setTimeout(done, ms));
+
+/** The acts of a page: its parts are read when a tap comes. */
+export function deedsOf(page) {
+  const { board, clock, unit, sound, sheet, storage, caller, awake } = page;
+
+  const say = (...words) => page.bar.say(words[0], now(), ...words.slice(1));
+  const paint = () => page.paint();
+
+  /** Run a request; a refusal is said at the top. Returns null then. */
+  async function asked(request) {
+    try {
+      return await request;
+    } catch (refusal) {
+      say(refusal.message);
+      paint();
+      return null;
+    }
+  }
+
+  /** Whether a request that answers with nothing went through. */
+  const done = async (request) => (await asked(request.then(() => true))) === true;
+
+  /** Say what was marked, with its undo and a way to date it back. */
+  function sayMarked(taken, dating = false) {
+    const what = deed(taken.mark, taken.steak);
+    const ago = Math.round(clock.t() - (taken.at ?? taken.t));
+    const undo = () => acts.undo({ id: taken.id, kind: "mark", what });
+    say(ago < 2 ? `${what} marked` : `${what}, ${ago} s ago`, undo, (by) => acts.redate(taken, by), dating);
+  }
+
+  /** What the site will say in a moment, so that the key does not stay. */
+  const settle = (id, state) => board.apply({ type: "call_state", id, state, by: "phone" });
+
+  const acts = {
+    laneOf: (name) => board.laneOf(name),
+
+    async mark(mark, steak, ago = 0) {
+      sheet.close();
+      const taken = await asked(site.mark(mark, steak, ago));
+      if (taken !== null) sayMarked(taken);
+      paint();
+    },
+
+    /** Date a mark back by so many seconds more: taken back, and sent again as of then. */
+    async redate(taken, by) {
+      if (!(await done(site.undoMark(taken.id)))) return;
+      const at = taken.at ?? taken.t;
+      const send = (moment) => asked(site.mark(taken.mark, taken.steak, Math.max(0, clock.t() - moment)));
+      const again = await send(at - by);
+      if (again !== null) sayMarked(again, true);
+      else await send(at); // the refusal is being said
+      paint();
+    },
+
+    /** Offer to date a mark of the list back. */
+    dateBack(entry) {
+      sheet.close();
+      sayMarked(entry, true);
+      paint();
+    },
+
+    async undo({ id, kind, what }) {
+      if (await done(kind === "spot" ? site.undoSpot(id) : site.undoMark(id))) say(`Taken back: ${what}`);
+      paint();
+    },
+
+    /** Returns the sentence of a refusal, for the panel that stays open; null when taken. */
+    async spot(steak, celsius) {
+      try {
+        const pull = () => (steak === null ? null : pullIn(board.steak(steak), board.time(clock.t())));
+        const before = pull();
+        const taken = await site.spot(steak, celsius);
+        sheet.close();
+        await pause(FORECAST_COMES_MS);
+        const what = `${steak === null ? "Grate" : title(steak)}: spot ${unit.say(celsius)}${spotEffect(before, pull())}`;
+        say(what, () => acts.undo({ id: taken.id, kind: "spot", what }));
+        return null;
+      } catch (refusal) {
+        return refusal.message;
+      } finally {
+        paint();
+      }
+    },
+
+    /** "Got it" for calls that one answer settles. */
+    async answer(calls) {
+      await Promise.all(calls.map(async (call) => {
+        if (call.here) caller.settleHere(call.id, now());
+        else if ((await asked(site.acknowledge(call.id))) !== null) settle(call.id, "acknowledged");
+      }));
+      paint();
+    },
+
+    /** Put alarms aside for a while. */
+    async shelve(calls, for_s) {
+      await Promise.all(calls.map(async ({ id }) => {
+        if ((await asked(site.shelve(id, for_s))) !== null) settle(id, "shelved");
+      }));
+      paint();
+    },
+
+    async arm() {
+      const armed = await sound.arm();
+      awake.ask();
+      page.bar.arming = armed ? "heard" : "deaf";
+      if (armed) {
+        const steaks = board.steaks.slice(0, 2).map((one) => one.steak);
+        caller.burst([{ call: "test", steaks, priority: 2, text: "Test", here: true }], now());
+      }
+      page.tellPhone();
+      paint();
+    },
+
+    /** Change temperatures of a steak; `words` say the change, "pull at 129.0 °F". */
+    async set(steak, change, words) {
+      if ((await asked(site.steak(steak, change))) !== null) say(`${title(steak)}: ${words}`);
+      paint();
+    },
+
+    /** Change a setting of the cook; `words` say it. */
+    async setCook(name, value, words) {
+      const cook = await asked(site.cook({ [name]: value }));
+      if (cook === null) return;
+      board.apply({ type: "cook", cook });
+      say(words);
+      paint();
+    },
+
+    /** Change several settings; returns a refusal's sentence, for the panel that stays open. */
+    async changeCook(change) {
+      try {
+        board.apply({ type: "cook", cook: await site.cook(change) });
+        sheet.close();
+        return null;
+      } catch (refusal) {
+        return refusal.message;
+      } finally {
+        paint();
+      }
+    },
+
+    takeOffset() {
+      const offset_s = board.plan.offset.offset_s;
+      return acts.setCook("offset_s", offset_s, `${title(board.steaks[1].steak)} goes on ${Math.round(offset_s)} s later`);
+    },
+
+    async propose({ id, steak, mark }, isSo) {
+      if (!(await done(site.propose(id, isSo)))) return;
+      board.apply({ type: "proposals", proposals: board.proposals.filter((one) => one.id !== id) });
+      say(isSo ? `${deed(mark, steak)} marked; undo in Marks` : `${deed(mark, steak)} not marked; to mark it, tap More`);
+      paint();
+    },
+
+    async setLook(steak, look) {
+      sheet.close();
+      await acts.set(steak, { look }, look ? "note kept" : "note taken away");
+    },
+
+    assign: (steak, channel) => asked(site.steak(steak, { channel })),
+
+    async newCook() {
+      sheet.close();
+      if ((await asked(site.newCook())) !== null) say("A new cook has begun");
+    },
+
+    /** End this phone's own pairing. */
+    async forgetPhone() {
+      const me = board.visitor;
+      board.visitor = new Visitor(); // its stream ends at once, and that is no revocation
+      if (await done(site.unpair("me"))) page.shut(FORGOTTEN);
+      else board.visitor = me;
+      paint();
+    },
+
+    /** Make an invitation and hand it over; returns the sentence of a refusal. */
+    async invite(wanted) {
+      try {
+        sheet.show(invitationPanel(await site.invite(wanted), acts));
+        return null;
+      } catch (refusal) {
+        return refusal.message;
+      }
+    },
+
+    openSpot: (name) => sheet.show(spotPanel(name === null ? null : board.steak(name), board.fire, unit, (celsius) => acts.spot(name, celsius))),
+    openPlan: () => sheet.show(planPanel(acts)),
+    openWindow: () => sheet.show(windowPanel(board, acts)),
+    openFire: () => sheet.show(firePanel(board, unit, acts)),
+    openSteak: (name) => sheet.show(steakPanel(board.steak(name), unit, acts)),
+    openChoose: () => sheet.show(choosePanel(acts)),
+    openLook: (name) => sheet.show(lookPanel(board.steak(name), acts)),
+    openMore: (name) => sheet.show(morePanel(board.steak(name), acts)),
+    openAlarms: () => sheet.show(alarmsPanel(acts)),
+    openMarks: () => sheet.show(marksPanel(acts)),
+    openProbes: () => sheet.show(probesPanel(acts)),
+    openPhones: () => sheet.show(phonesPanel(board, acts)),
+    openInvite: () => sheet.show(invitePanel(acts)),
+    openLogbook: () => sheet.show(logbookPanel()),
+    openMenu: () => sheet.show(menuPanel(page, acts)),
+
+    switchUnit() {
+      unit.choose(unit.name === "F" ? "C" : "F");
+      acts.openMenu();
+      paint();
+    },
+
+    theme: () => storage.get("pullcall.theme") ?? "auto",
+
+    switchTheme() {
+      storage.set("pullcall.theme", THEMES[(THEMES.indexOf(acts.theme()) + 1) % THEMES.length]);
+      acts.wearTheme();
+      acts.openMenu();
+    },
+
+    wearTheme: () => attr(document.documentElement, "data-theme", acts.theme()),
+  };
+  return acts;
+}

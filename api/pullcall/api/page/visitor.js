@@ -1,0 +1,42 @@
+// Who this phone is to the site, and what it may do.
+
+import { span } from "./words.js";
+
+const NOBODY = { role: null, name: null, rights: [], delay_s: 0, hides_targets: false, here: false, note: null };
+
+export class Visitor {
+  constructor(answer = {}) {
+    Object.assign(this, NOBODY, answer);
+  }
+
+  get isPaired() {
+    return this.role !== null;
+  }
+
+  may(right) {
+    return this.rights.includes(right);
+  }
+
+  /** Whether it only looks on: by its role, or because the page may not act from here. */
+  get isWatching() {
+    return this.isPaired && !this.may("act");
+  }
+
+  /** "Watching, 2 min late", and what it is not shown; nothing for a phone that acts. */
+  get watchingWords() {
+    if (!this.isWatching) return ["", ""];
+    return [
+      this.delay_s > 0 ? `Watching, ${span(this.delay_s)} late` : "Watching",
+      this.hides_targets ? "Pulls, targets and forecasts are hidden." : "",
+    ];
+  }
+}
+
+/** What a phone is called among the others: only its kind, for nobody to type. */
+export function kindOfPhone({ userAgent, maxTouchPoints = 0 }) {
+  if (/iPhone|iPod/.test(userAgent)) return "iPhone";
+  // A tablet of this make says that it is a desk computer, but has no mouse.
+  if (/iPad/.test(userAgent) || (/Macintosh/.test(userAgent) && maxTouchPoints > 1)) return "Tablet";
+  if (/Android/.test(userAgent)) return /Mobile/.test(userAgent) ? "Android phone" : "Tablet";
+  return "Computer";
+}
