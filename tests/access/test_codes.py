@@ -153,6 +153,16 @@ def test_a_new_code_of_an_invitation_replaces_its_old_one_and_no_other() -> None
     assert register.claim_code(other, "y", 0.0, WALL)
 
 
+def test_a_code_that_ended_leaves_its_place_to_a_new_one() -> None:
+    register = fixed()
+    invited = [link(register, Role.HAND).invitation.id for _ in range(4)]
+    first, *_ = [register.open_code(id, 0.0).code for id in invited]
+    register.open_code(invited[3], 0.0)
+    register.revoke_invitation(invited[1])
+    open_code(register)
+    assert register.claim_code(first, "x", 0.0, WALL).pairing.invitation == invited[0]
+
+
 def test_a_code_is_opened_only_for_an_invitation_that_is_good() -> None:
     register = fixed()
     used, expired = link(register, Role.COOK), link(register, Role.COOK)

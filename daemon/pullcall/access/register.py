@@ -143,7 +143,7 @@ class Register:
     # Revoking
 
     def revoke(self, pairing_id: str) -> Pairing:
-        """End a pairing, with its tickets. Raises UnknownNameError if there is none."""
+        """End a pairing; its tickets are no use then. Raises UnknownNameError if there is none."""
         pairing = self._pairing(pairing_id)
         if pairing is None:
             raise UnknownNameError("No such phone is paired (any more): look at the list again.")
@@ -222,7 +222,6 @@ class Register:
     def _end(self, pairings: Iterable[Pairing]) -> None:
         for pairing in pairings:
             del self._pairings[pairing.digest]
-            self._tickets.forget(pairing.id)
 
     def _drop_expired(self, now: float) -> None:
         self._end([one for one in self._pairings.values() if one.expires <= now])

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from pullcall.access.records import Sight
+from pullcall.access.records import WHOLE, Sight
 from pullcall.access.role import Role
 from pullcall.errors import RefusedError
 
@@ -83,7 +83,7 @@ def life_of(role: Role, lasts_s: float | None) -> float:
 
 def check_sight(role: Role, sight: Sight) -> None:
     """Raise RefusedError where somebody who acts would be shown less, or for another delay."""
-    if role is not Role.WATCHER and sight != Sight():
+    if role is not Role.WATCHER and sight != WHOLE:
         raise RefusedError("Only a watcher can be shown less: leave the delay and the targets.")
     if sight.delay_s not in DELAYS_S:
         choices = ", ".join(f"{delay_s:.0f}" for delay_s in DELAYS_S)

@@ -16,7 +16,10 @@ class _Ticket:
 
 
 class Tickets:
-    """A few for each pairing, by digest: one phone's never push out another's."""
+    """A few for each pairing, by digest: one phone's never push out another's.
+
+    A ticket says only whose it is: whether they are still paired is for the register to say.
+    """
 
     def __init__(self, new_secret: Callable[[], str]) -> None:
         self._new_secret = new_secret
@@ -36,10 +39,6 @@ class Tickets:
         """The pairing that a ticket is of; it is gone then."""
         ticket = self._open.pop(digest(secret), None)
         return ticket.pairing if ticket is not None and ticket.until > now else None
-
-    def forget(self, pairing: str) -> None:
-        """Drop the tickets of a pairing."""
-        self._open = {key: one for key, one in self._open.items() if one.pairing != pairing}
 
     def drop_expired(self, now: float) -> None:
         """Forget the tickets whose time is over."""
