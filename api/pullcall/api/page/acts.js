@@ -19,6 +19,8 @@ export const WORDS = {
   fetched: "Steaks fetched",
 };
 
+const LAPSE_S = 20; // a turn or flip this late is not asked for any more
+
 /** Steps of the plan and the mark that ticks each: deeds of the morning, of no one steak. */
 export const MORNING = { season: "seasoned", light: "lit", pour: "poured", fetch: "fetched" };
 
@@ -61,8 +63,10 @@ export function aimWords(steak, unit) {
   const chosen = shift ? `, ${unit.sayDifference(unit.difference(shift))} by choice` : "";
   if (target === null) return pull + chosen;
   if (by === "target") return `${pull} for ${unit.degrees(target)}${chosen}`;
-  const aim = forecast?.aim_c;
-  return pull + (aim && !shift ? ` (${unit.degrees(aim.p50)} for ${unit.degrees(target)})` : `, target ${unit.degrees(target)}`) + chosen;
+  // Where another pull would reach the target, that one is said beside it: "Pull 129, 127 hits 135".
+  const aim = shift ? null : forecast?.aim_c;
+  const isOther = aim && unit.degrees(aim.p50) !== unit.degrees(pullAt(steak));
+  return pull + (isOther ? `, ${unit.degrees(aim.p50)} hits ${unit.degrees(target)}` : `, target ${unit.degrees(target)}`) + chosen;
 }
 
 /** The mark its big button takes next, or null when it is handed in: a pull that is called is next. */
@@ -100,7 +104,8 @@ export function pullWords(pull) {
 /** The next planned turn or flip of a steak that is on, seconds from `t`, or null. */
 export function plannedIn(steak, t) {
   if (steak.phase !== "on" || !steak.next || steak.next.mark === "off") return null;
-  return { mark: steak.next.mark, in_s: steak.next.due_t - t };
+  const in_s = steak.next.due_t - t;
+  return in_s < -LAPSE_S ? null : { mark: steak.next.mark, in_s };
 }
 
 function comingActs(steaks, t, calls) {
