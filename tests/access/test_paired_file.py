@@ -199,6 +199,7 @@ def broken_files() -> list[bytes]:
         {"version": 2},
         {"saved": "yesterday"},
         {"saved": "2026-06-13T12:00:00"},
+        {"saved": "0000-06-13T12:00:00Z"},
         {"more": 1},
         {"pairings": {}},
         {"pairings": [pairing | {"role": "owner"}]},
@@ -242,6 +243,13 @@ def test_a_broken_or_foreign_file_is_set_aside_and_the_log_says_so(
     assert str(aside) in caplog.text and "Pair the phones again" in caplog.text
     file.save(some(), 0.0, NOON)
     assert file.load(0.0, NOON) == some()
+
+
+@pytest.mark.parametrize("saved", ["0001-01-01T00:00:00+23:00", "9999-12-31T23:59:59-23:00"])
+def test_the_farthest_times_are_times_too(path: Path, saved: str) -> None:
+    path.parent.mkdir()
+    path.write_text(json.dumps(json.loads(saved_bytes()) | {"saved": saved}))
+    assert len(PairedFile(path, "b").load(0.0, NOON).pairings) == 4
 
 
 def test_setting_aside_never_replaces_what_was_set_aside_before(path: Path) -> None:

@@ -115,8 +115,9 @@ class PairedFile:
     def _elapsed_s(self, saved: _Saved, now: float, wall: datetime) -> float:
         if saved.boot == self._boot != "unknown" and now >= saved.monotonic:
             return now - saved.monotonic
-        if min(saved.saved, wall) < _CLOCKS_ARE_SET_SINCE:
+        if saved.saved < _CLOCKS_ARE_SET_SINCE:
             return 0.0
+        # A clock that was set then and is not now reads less, like one that goes back.
         return max(0.0, (wall - saved.saved).total_seconds())
 
     def _replace(self, content: bytes) -> None:
