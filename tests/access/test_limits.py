@@ -7,7 +7,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pullcall.access.limits import (
-    ATTEMPTS_ALTOGETHER,
     ATTEMPTS_OF_ONE,
     OF_PAIRED,
     OF_STRANGER,
@@ -80,7 +79,6 @@ def test_however_many_addresses_come_the_table_stays_small() -> None:
         (OF_PAIRED, 120, 120 + 30 * 60),
         (OF_STRANGER, 200, 200 + 10 * 60),
         (ATTEMPTS_OF_ONE, 5, 5 + 30),
-        (ATTEMPTS_ALTOGETHER, 20, 20 + 2 * 60),
     ],
 )
 def test_what_the_limits_let_through(limit: Limit, burst: int, in_a_minute: int) -> None:
@@ -92,7 +90,7 @@ def test_what_the_limits_let_through(limit: Limit, burst: int, in_a_minute: int)
 
 
 @given(
-    st.sampled_from([OF_PAIRED, OF_STRANGER, ATTEMPTS_OF_ONE, ATTEMPTS_ALTOGETHER]),
+    st.sampled_from([OF_PAIRED, OF_STRANGER, ATTEMPTS_OF_ONE]),
     st.floats(0.0, 1e7),
     st.lists(st.floats(0.0, 3.0), max_size=30),
 )

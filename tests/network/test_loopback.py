@@ -12,7 +12,9 @@ def test_loopback_addresses_and_names_are_this_machine(host: str) -> None:
     assert is_loopback(host)
 
 
-@pytest.mark.parametrize("host", ["192.168.1.5", "grill.local", "localhost.evil.example", "", "fe80::1%wlan0"])
+@pytest.mark.parametrize(
+    "host", ["192.168.1.5", "grill.local", "localhost.evil.example", "", "fe80::1%wlan0"]
+)
 def test_everything_else_is_not(host: str) -> None:
     assert not is_loopback(host)
 

@@ -25,8 +25,6 @@ OF_PAIRED = Limit(30.0, 120)
 OF_STRANGER = Limit(10.0, 200)
 #: Attempts to pair from one address: nobody types eight digits faster.
 ATTEMPTS_OF_ONE = Limit(0.5, 5)
-#: Attempts to pair altogether: a team scanning one link at once, or a crowd of guessers.
-ATTEMPTS_ALTOGETHER = Limit(2.0, 20)
 
 
 @dataclass(slots=True)

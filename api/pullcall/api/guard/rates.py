@@ -10,7 +10,6 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 
 from pullcall.access.access import Access
 from pullcall.access.limits import (
-    ATTEMPTS_ALTOGETHER,
     ATTEMPTS_OF_ONE,
     OF_PAIRED,
     OF_STRANGER,
@@ -26,7 +25,8 @@ class Rates:
     """Token buckets: one for each paired phone, one for each address that is not paired.
 
     Attempts to pair have buckets of their own, so that guessing is slow, and spends nothing of
-    what paired phones may ask.
+    what paired phones may ask. There is none for all addresses together: a crowd of guessers would
+    keep the cook's own phone out, and a code has five tries however many they are.
     """
 
     def __init__(self, app: ASGIApp, access: Access) -> None:
@@ -35,7 +35,6 @@ class Rates:
         self._paired = Buckets(OF_PAIRED)
         self._strangers = Buckets(OF_STRANGER)
         self._attempts = Buckets(ATTEMPTS_OF_ONE)
-        self._altogether = Buckets(ATTEMPTS_ALTOGETHER)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         wait_s = self._wait_s(scope) if scope["type"] in ("http", "websocket") else 0.0
@@ -54,7 +53,7 @@ class Rates:
         now = self._access.now()
         address = connection.client.host if connection.client else ""
         if scope["path"] == _PAIR and scope.get("method") == "POST":
-            return self._attempts.take(address, now) or self._altogether.take("", now)
+            return self._attempts.take(address, now)
         token = connection.cookies.get(COOKIE)
         pairing = self._access.pairing_of(token) if token else None
         if pairing is not None:

@@ -9,7 +9,7 @@ from pullcall.api.access_here import AccessHere
 from pullcall.api.access_models import PairingAnswer, PairingBody, TicketAnswer, VisitorAnswer
 from pullcall.api.guard.rights import VisitorHere
 from pullcall.api.routes import visitor
-from pullcall.api.visitor import COOKIE, paired
+from pullcall.api.visitor import COOKIE, paired, visitor_of
 
 router = APIRouter(tags=["pairing"])
 
@@ -18,8 +18,11 @@ router = APIRouter(tags=["pairing"])
 async def pair(
     body: PairingBody, request: Request, response: Response, access: AccessHere
 ) -> VisitorAnswer:
-    """Pair this phone by the secret of a link, or by a code."""
+    """Pair this phone by the secret of a link, or by a code; what it was paired as before ends."""
+    before = visitor_of(request).pairing
     claimed = _claim(body, access)
+    if before is not None:
+        access.revoke(before)
     response.set_cookie(
         COOKIE,
         claimed.token,
@@ -28,7 +31,7 @@ async def pair(
         samesite="strict",
         secure=request.url.scheme == "https",
     )
-    return visitor.answer(paired(request, claimed.pairing))
+    return visitor.answer(paired(request, claimed.pairing), access)
 
 
 @router.get("/pairings")

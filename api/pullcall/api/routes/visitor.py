@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from fastapi import APIRouter
 
+from pullcall.access.access import Access
+from pullcall.access.role import Right
+from pullcall.api.access_here import AccessHere
 from pullcall.api.access_models import VisitorAnswer
 from pullcall.api.guard.rights import VisitorHere
 from pullcall.api.visitor import Visitor
@@ -12,13 +15,14 @@ router = APIRouter(tags=["pairing"])
 
 
 @router.get("/visitor")
-async def visitor(visitor: VisitorHere) -> VisitorAnswer:
+async def visitor(visitor: VisitorHere, access: AccessHere) -> VisitorAnswer:
     """Who this phone is to the site, and what it may do."""
-    return answer(visitor)
+    return answer(visitor, access)
 
 
-def answer(visitor: Visitor) -> VisitorAnswer:
-    """A visitor as pages know them."""
+def answer(visitor: Visitor, access: Access) -> VisitorAnswer:
+    """A visitor as pages know them; who decides is told if pairings cannot be kept."""
+    trouble = access.trouble if Right.RULE in visitor.rights else None
     return VisitorAnswer(
         role=visitor.role,
         name=visitor.name,
@@ -26,5 +30,5 @@ def answer(visitor: Visitor) -> VisitorAnswer:
         delay_s=visitor.sight.delay_s,
         hides_targets=visitor.sight.hides_targets,
         here=visitor.here,
-        note=visitor.note,
+        note=visitor.note or trouble,
     )
