@@ -1,4 +1,7 @@
-"""The guards turn away what no page of this site sends. ASVS 5.0 rows are named from memory."""
+"""The guards turn away what no page of this site sends.
+
+Requirements are those of OWASP ASVS, checked against its 5.0.0 text.
+"""
 
 from __future__ import annotations
 
@@ -11,9 +14,14 @@ from starlette.types import Message
 
 from pullcall.access.role import Role
 from pullcall.api.guard.bodies import MOST_BYTES, Bodies
+from pullcall.api.guard.rights import NEEDED, PREFIX
 from tests.api.site_client import ADDRESS, NAME, Served, detail
 
 MARK = {"mark": "on", "steak": "left"}
+#: Paths that nothing is read from.
+CHANGING = sorted(
+    {path for _, path in NEEDED} - {path for how, path in NEEDED if how in ("GET", "WEBSOCKET")}
+)
 
 
 @pytest.mark.parametrize("host", ["evil.example", "grill.local.evil.example", "192.168.7.21", ""])
@@ -87,7 +95,7 @@ async def test_the_address_it_came_in_by_passes_and_no_other(
 async def test_another_page_cannot_act_with_the_cooks_cookie(
     served: Served, headers: dict[str, str]
 ) -> None:
-    """ASVS 3.5.1: requests that change something come from the site's own page."""
+    """ASVS 3.5.1: what changes something must come from the site's own page."""
     async with served.phone(Role.COOK) as phone:
         answer = await phone.post("/api/v1/marks", json=MARK, headers=headers)
     assert answer.status_code == 403
@@ -110,7 +118,7 @@ async def test_another_page_cannot_act_on_this_machine(served: Served) -> None:
 
 
 async def test_a_form_of_another_page_is_no_request(served: Served) -> None:
-    """ASVS 3.5.2: only JSON is read, which a plain form cannot send."""
+    """ASVS 3.5.2: only JSON is read, which another page cannot send without asking first."""
     async with served.here() as here:
         answer = await here.post(
             "/api/v1/marks",
@@ -121,7 +129,7 @@ async def test_a_form_of_another_page_is_no_request(served: Served) -> None:
 
 
 async def test_no_other_site_is_allowed_to_read(served: Served) -> None:
-    """ASVS 3.4.2: no answer carries Access-Control-Allow-Origin."""
+    """ASVS 3.4.2: an Origin that is not trusted is not allowed; here none is."""
     async with served.here() as here:
         answer = await here.get("/api/v1/snapshot", headers={"Origin": "https://evil.example"})
     assert "access-control-allow-origin" not in answer.headers
@@ -129,26 +137,48 @@ async def test_no_other_site_is_allowed_to_read(served: Served) -> None:
 
 @pytest.mark.parametrize("path", ["/", "/api/v1/snapshot", "/page/style.css", "/nothing"])
 async def test_every_answer_says_what_the_browser_may_do(served: Served, path: str) -> None:
-    """ASVS 3.4.3 to 3.4.6: content security policy, no sniffing, no referrer, no framing."""
+    """ASVS 3.4.3 to 3.4.6 and 3.4.8: policy, no sniffing, no referrer, no framing, no opener.
+
+    3.5.8: nor does another page load it.
+    """
     async with served.here() as here:
         headers = (await here.get(path)).headers
     policy = headers["content-security-policy"]
     assert "default-src 'self'" in policy
-    assert "frame-ancestors 'none'" in policy
+    for what in ("object-src", "base-uri", "frame-ancestors"):
+        assert f"{what} 'none'" in policy
     assert "unsafe" not in policy
     assert headers["x-content-type-options"] == "nosniff"
     assert headers["referrer-policy"] == "no-referrer"
     assert headers["cross-origin-opener-policy"] == "same-origin"
+    assert headers["cross-origin-resource-policy"] == "same-origin"
+
+
+@pytest.mark.parametrize(
+    ("path", "type"),
+    [
+        ("/", "text/html; charset=utf-8"),
+        ("/page/main.js", "text/javascript; charset=utf-8"),
+        ("/page/style.css", "text/css; charset=utf-8"),
+        ("/manifest.webmanifest", "application/manifest+json"),
+        ("/api/v1/snapshot", "application/json"),
+        ("/nothing", "application/problem+json"),
+    ],
+)
+async def test_every_answer_says_what_it_is(served: Served, path: str, type: str) -> None:
+    """ASVS 4.1.1: the type, and of text its letters; JSON is always UTF-8 (RFC 8259, 8.1)."""
+    async with served.here() as here:
+        assert (await here.get(path)).headers["content-type"] == type
 
 
 async def test_what_the_api_answers_is_not_kept(served: Served) -> None:
-    """ASVS 14.3.2: answers with data of the cook are not cached."""
+    """ASVS 14.3.2: browsers keep no copy of what is the cook's."""
     async with served.here() as here:
         assert (await here.get("/api/v1/snapshot")).headers["cache-control"] == "no-store"
 
 
 async def test_a_body_too_large_is_refused(served: Served) -> None:
-    """ASVS 5.2.1: the site takes no more than it can use."""
+    """ASVS 5.2.1 says it of files: no more is taken in than can be dealt with."""
     async with served.here() as here:
         content = b'{"mark": "' + b"x" * MOST_BYTES + b'"}'
         answer = await here.post("/api/v1/marks", content=content)
@@ -184,19 +214,34 @@ async def test_a_body_that_does_not_come_is_not_waited_for_long() -> None:
 
 
 async def test_methods_that_no_route_has_are_refused(served: Served) -> None:
+    """ASVS 13.4.4: no TRACE; 4.1.4: nor what else is not used."""
     async with served.here() as here:
         answers = [await here.request(method, "/api/v1/marks") for method in ("PUT", "TRACE")]
     assert [answer.status_code for answer in answers] == [405, 405]
 
 
+@pytest.mark.parametrize("method", ["GET", "HEAD", "OPTIONS"])
+@pytest.mark.parametrize("path", CHANGING)
+async def test_nothing_is_changed_by_a_mere_look(served: Served, method: str, path: str) -> None:
+    """ASVS 3.5.3: what changes something needs a method that links and images do not use."""
+    async with served.here() as here:
+        filled = path.replace("{id}", "x1").replace("{name}", "left")
+        answer = await here.request(method, PREFIX + filled, params={**MARK, "role": "cook"})
+    assert answer.status_code == 405
+    assert served.site.cook.steaks["left"].phase == "waiting"
+    assert served.access.invitations() == ()
+
+
 async def test_no_path_leads_out_of_the_page(served: Served) -> None:
-    """ASVS 5.3.2: names of files that people send lead nowhere else."""
+    """ASVS 5.3.2: names of files that people send lead nowhere else; 13.4.1: nor to .git."""
     async with served.here() as here:
         for path in (
             "/page/../app.py",
             "/page/%2e%2e/app.py",
             "/page/..%2fapp.py",
             "/page//etc/passwd",
+            "/page/../../../../.git/config",
+            "/page/%2e%2e/%2e%2e/%2e%2e/%2e%2e/.git/config",
         ):
             answer = await here.send(httpx.Request("GET", f"http://127.0.0.1{path}"))
             assert answer.status_code == 404, path
