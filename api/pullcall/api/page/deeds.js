@@ -4,6 +4,7 @@ import { Visitor } from "./visitor.js";
 import { alarmsPanel } from "./alarm_list.js";
 import { attr } from "./dom.js";
 import { choosePanel, lookPanel } from "./choose.js";
+import { curvePanel } from "./curve_sheet.js";
 import { deed, pullIn, spotEffect, title } from "./acts.js";
 import { firePanel } from "./fire.js";
 import { invitationPanel } from "./invitation.js";
@@ -216,6 +217,7 @@ export function deedsOf(page) {
     openSteak: (name) => sheet.show(steakPanel(board.steak(name), unit, acts)),
     openChoose: () => sheet.show(choosePanel(acts)),
     openLook: (name) => sheet.show(lookPanel(board.steak(name), acts)),
+    openCurve: () => sheet.show(curvePanel(board)),
     openMore: (name) => sheet.show(morePanel(board.steak(name), acts)),
     openAlarms: () => sheet.show(alarmsPanel(acts)),
     openMarks: () => sheet.show(marksPanel(acts)),

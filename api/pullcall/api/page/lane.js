@@ -5,7 +5,7 @@ import { isPullDue, liveAlarms } from "./alarms.js";
 import { PHASES, WORDS, aimWords, isVague, nextStep, plannedIn, pullIn, pullWords, roughly, title } from "./acts.js";
 import { band, countdown, minutes } from "./clock.js";
 import { span } from "./words.js";
-import { Curve } from "./curve.js";
+import { LaneCurve } from "./lane_curve.js";
 
 const STALE_S = 6; // real seconds without a reading: say so
 const CLOSE_S = 40; // the pull call's lead: the lane turns inside out
@@ -30,7 +30,7 @@ export class Lane {
     [this.asks, this.until, this.because] = ["b", "span", "span"].map((tag) => make(tag));
     attr(this.because, "class", "because");
     this.asked.append(this.asks, this.until, this.because);
-    this.curve = new Curve(`${say}: core temperature so far`);
+    this.curve = new LaneCurve(name, acts);
     // While a mark is proposed these two keys answer it.
     this.spot = button("Spot", () => this.tapped(true, () => acts.openSpot(name)), { kind: "side" });
     this.more = button("More", () => this.tapped(false, () => acts.openMore(name)));
@@ -42,7 +42,7 @@ export class Lane {
         make("div", { class: "time" }, this.label, this.digits, this.pull, this.spread),
         make("div", { class: "figures" }, this.core, this.rise, this.peak, this.aim),
         this.why, this.flagged),
-      this.curve.node, this.asked, this.keys);
+      this.curve.node, this.curve.unseen, this.asked, this.keys);
     text(this.tab, say);
   }
 

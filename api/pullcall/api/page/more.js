@@ -3,7 +3,6 @@
 import { attr, button, make, refill, show } from "./dom.js";
 import { WORDS, deed, title } from "./acts.js";
 import { minutes } from "./clock.js";
-import { Curve } from "./curve.js";
 
 const OWN_MARKS = ["turn", "flip", "baste", "off", "on", "boxed", "handed_in"];
 const GRILL_MARKS = ["lid_open", "lid_close"];
@@ -11,7 +10,7 @@ const AGES_S = [0, 15, 30, 60];
 const LISTED = 12;
 const LISTED_OWN = 4;
 
-/** Every mark of one steak, with how long ago it happened, and its curve in large. */
+/** Every mark of one steak, with how long ago it happened. */
 export function morePanel(steak, acts) {
   let ago = 0;
   const ages = AGES_S.map((age) => button(age ? `${age} s ago` : "Now", () => choose(age), { rest: 0 }));
@@ -22,7 +21,6 @@ export function morePanel(steak, acts) {
   choose(0);
   const key = (mark, who) => button(WORDS[mark], () => acts.mark(mark, who, ago), { rest: 1200 });
   const marks = [...OWN_MARKS.map((mark) => key(mark, steak.steak)), ...GRILL_MARKS.map((mark) => key(mark, null))];
-  const curve = new Curve(`${title(steak.steak)}: core temperature so far`);
   const last = make("div", { class: "list" });
   const asked = make("div", { class: "plankeys" });
   const settings = button("Settings", () => acts.openSteak(steak.steak));
@@ -33,16 +31,14 @@ export function morePanel(steak, acts) {
     make("p", { class: "steplabel" }, "What you did"),
     make("div", { class: "grid marks" }, ...marks),
     make("div", { class: "plankeys" },
-      settings, button("Spot", () => acts.openSpot(steak.steak), { name: "Enter a spot temperature" }), look),
-    make("div", { class: `bigcurve lane${acts.laneOf(steak.steak)}` }, curve.node),
+      settings, button("Spot", () => acts.openSpot(steak.steak), { name: "Enter a spot temperature" }), look,
+      button("Curve", () => acts.openCurve(), { name: "Curve and table" })),
     make("p", { class: "steplabel" }, "Its last marks"), last);
-  const paint = (board, unit, t) => {
+  const paint = (board, unit) => {
     for (const node of marks) attr(node, "disabled", !board.writable);
     for (const node of [settings, look]) show(node, board.ruling);
     const proposed = board.proposals.filter((one) => one.steak === steak.steak);
     refill(asked, JSON.stringify([proposed.map(({ id }) => id), board.writable]), () => proposed.map((one) => refusal(one, board, acts)));
-    const fresh = board.steak(steak.steak);
-    if (fresh) curve.paint(fresh, board, unit, t);
     const own = lastEntries(board, unit).filter((one) => one.steak === steak.steak).slice(0, LISTED_OWN);
     refill(last, JSON.stringify([own, board.writable]), () => own.map((one) => row(one, board, acts)));
   };

@@ -9,24 +9,33 @@ const LINE_H = 10; // the chequered line at the foot
 const FLAG_H = 18; // kept free at the top, so that the furthest flag is whole
 const SCALE_W = 15; // the numbers' own column
 
+const MOVE_MS = 500; // the flags sink a pixel or two meanwhile
+
 export class Spine {
   constructor() {
-    this.node = draw("svg", { class: "spine", "aria-hidden": "true" });
+    this.ground = draw("g");
+    this.flags = draw("g");
+    this.node = draw("svg", { class: "spine", "aria-hidden": "true" }, this.ground, this.flags);
+    this.size = { width: 0, height: 0 };
+    this.moved = { key: "", at: -Infinity };
+    new ResizeObserver(([{ contentRect: { width, height } }]) => { this.size = { width, height }; }).observe(this.node);
   }
 
   paint(steaks, t) {
-    const { clientWidth: width, clientHeight: height } = this.node;
+    const { width, height } = this.size;
     if (!height || t === null) return;
-    attr(this.node, "viewBox", `0 0 ${width} ${height}`);
     const flags = steaks.slice(0, 2).flatMap((steak, lane) => flagsOf(steak, lane, t));
-    const at = (seconds) => Math.round((height - LINE_H - FLAG_H) * (1 - seconds / SHOWN_S)) + FLAG_H;
     const alone = steaks.length === 1;
+    const key = [width, height, alone, ...flags.map((one) => `${one.letter}${one.lane}`)].join(" ");
+    const ms = performance.now();
+    if (key === this.moved.key && ms < this.moved.at + MOVE_MS) return;
+    this.moved = { key, at: ms };
+    const at = (seconds) => Math.round((height - LINE_H - FLAG_H) * (1 - seconds / SHOWN_S)) + FLAG_H;
     const room = alone ? width - SCALE_W : (width - SCALE_W) / 2;
-    const key = [width, height, alone, ...flags.map((one) => `${one.letter}${one.lane}${at(one.in_s)}`)].join(" ");
-    refill(this.node, key, () => [
-      ...ground(width, height, at, alone ? width - SCALE_W / 2 : width / 2),
-      ...flags.flatMap((one) => flag(one, one.lane ? width - room : 0, room, at)),
-    ]);
+    attr(this.node, "viewBox", `0 0 ${width} ${height}`);
+    refill(this.ground, `${width} ${height} ${alone}`, () => ground(width, height, at, alone ? width - SCALE_W / 2 : width / 2));
+    const marks = flags.map((one) => flag(one, one.lane ? width - room : 0, room, at));
+    refill(this.flags, JSON.stringify(marks), () => marks.flat().map(([tag, attributes, ...words]) => draw(tag, attributes, ...words)));
   }
 }
 
@@ -55,15 +64,16 @@ function ground(width, height, at, middle) {
   return parts;
 }
 
+/** A coming act as `[tag, attributes, words]`: the span of a pull, its flag and its letter. */
 function flag({ lane, letter, in_s, from, to }, x, width, at) {
   const y = at(Math.max(0, in_s));
-  const parts = [];
-  if (from !== undefined) {
-    const top = at(Math.min(SHOWN_S, to));
-    const bottom = at(Math.max(0, from));
-    parts.push(draw("rect", { class: `spread lane${lane}`, x: x + 3, y: top, width: width - 6, height: Math.max(2, bottom - top) }));
-  }
-  parts.push(draw("rect", { class: `flag lane${lane}`, x, y: y - FLAG_H, width, height: FLAG_H }));
-  parts.push(draw("text", { class: "flagletter", x: x + width / 2, y: y - 4 }, letter));
-  return parts;
+  const parts = [
+    ["rect", { class: `flag lane${lane}`, x, y: y - FLAG_H, width, height: FLAG_H }],
+    ["text", { class: "flagletter", x: x + width / 2, y: y - 4 }, letter],
+  ];
+  if (from === undefined) return parts;
+  const top = at(Math.min(SHOWN_S, to));
+  const bottom = at(Math.max(0, from));
+  const spread = { class: `spread lane${lane}`, x: x + 3, y: top, width: width - 6, height: Math.max(2, bottom - top) };
+  return [["rect", spread], ...parts];
 }

@@ -1,0 +1,183 @@
+// What a chart of one steak or of both shows, as plain figures: Celsius, and seconds of the cook.
+// No page and no pixels in here.
+
+import { MORNING, pullAt } from "./acts.js";
+
+const BEFORE_ON_S = 30; // shown before the first steak went on
+const WAITING_S = 600; // shown while none is on
+const AHEAD_S = 60; // shown after now, at least
+const STEP_S = 60; // the right edge moves by so much, not each second
+const FAR = 1.25; // of the middle forecast: a late edge beyond it is cut off
+const STEP_C = 5; // the upper and lower edge likewise
+const MARGIN_C = 2;
+const EMPTY_C = 100;
+export const CELL = 3; // pixels that share at most two points of a trace
+/**
+ * How long the core climbs after the pull. The site forecasts how far, but not how long before the
+ * steak is off; the simulated steaks of 32 mm reach their peak two to three minutes after it.
+ */
+const CLIMB_S = 150;
+const CLIMB_POINTS = 8; // the climb is drawn bent, in so many pieces
+
+/** Marks as short words, each unlike the others. */
+const SHORT = { boxed: "box", handed_in: "in" };
+
+/**
+ * `{from, to, low, high, lanes}`; each lane has its trace, spots, marks, pull and forecast. A phone
+ * that is not told the pull gets none of it: `pull_c` is null, the fan empty.
+ */
+export function chartOf(steaks, board, t) {
+  const from = beginOf(steaks, board.spots, t);
+  const ways = steaks.map(waysOf);
+  const to = endOf(from, t, ways);
+  const lanes = steaks.map((steak, i) => laneOf(steak, ways[i], board, from, to));
+  return { from, to, ...heightOf(lanes), lanes };
+}
+
+function beginOf(steaks, spots, t) {
+  const ons = steaks.filter((one) => one.on_t !== null).map((one) => one.on_t);
+  const known = [
+    ...steaks.filter((one) => one.curve.length).map((one) => one.curve[0][0]),
+    ...spots.filter((one) => steaks.some(({ steak }) => steak === one.steak)).map((one) => one.t),
+    ...ons,
+  ];
+  if (!known.length) return t - BEFORE_ON_S;
+  return Math.max(Math.min(...known), (ons.length ? Math.min(...ons) - BEFORE_ON_S : t - WAITING_S));
+}
+
+function endOf(from, t, ways) {
+  const ends = ways.filter(Boolean).map(({ start, end, middle }) =>
+    Math.min(end, start + FAR * (middle.pull_s + middle.climb_s)));
+  return from + Math.ceil((Math.max(t + AHEAD_S, ...ends) - from) / STEP_S) * STEP_S;
+}
+
+function laneOf(steak, ways, board, from, to) {
+  const own = board.spots.filter((one) => one.steak === steak.steak && one.t >= from);
+  return {
+    name: steak.steak,
+    index: board.laneOf(steak.steak),
+    pull_c: pullAt(steak),
+    trace: steak.curve.filter(([at]) => at >= from),
+    spots: own.map(({ t, celsius }) => ({ t, celsius })),
+    marks: marksOf(steak, board.marks).filter(({ t }) => t >= from),
+    now: ways && { t: ways.start, celsius: ways.core },
+    fan: ways ? fanOf(ways, to) : [],
+    peak: ways && peakOf(ways),
+  };
+}
+
+/** The steak's own marks, and those of both, in the order they happened. */
+export function marksOf(steak, marks) {
+  return marks
+    .filter(({ mark }) => !mark.startsWith("lid") && !Object.values(MORNING).includes(mark))
+    .filter((one) => (one.steak ?? steak.steak) === steak.steak)
+    .map(({ mark, t, at }) => ({ mark, t: at ?? t, word: SHORT[mark] ?? mark }))
+    .sort((a, b) => a.t - b.t);
+}
+
+/**
+ * The ways the forecast leaves open: at the latest, the likeliest and the earliest pull, each with
+ * the peak it would climb to. Null where no pull and no peak is forecast.
+ */
+export function waysOf({ phase, forecast, ...steak }) {
+  const core = forecast?.core_c ?? null;
+  if (core === null) return null;
+  const { t: start, pull_in_s: pull, peak_c: peak, peak_in_s: peakIn } = forecast;
+  const way = (pull_s, climb_s, peak_c) => ({ pull_s: Math.max(0, pull_s), climb_s, peak_c });
+  const pull_c = pullAt({ forecast, ...steak });
+  if (phase === "on" && pull) {
+    const climb = peak ? CLIMB_S : 0;
+    return withEnd({ start, core, pull_c, early: way(pull.p10, climb, peak?.p90), middle: way(pull.p50, climb, peak?.p50),
+      late: way(pull.p90, climb, peak?.p10), peak });
+  }
+  if (phase !== "on" && peak && peakIn > 0) {
+    return withEnd({ start, core, pull_c: core, early: way(0, peakIn, peak.p90), middle: way(0, peakIn, peak.p50),
+      late: way(0, peakIn, peak.p10), peak });
+  }
+  return null;
+}
+
+function withEnd(ways) {
+  const { start, early, middle, late } = ways;
+  const all = [early, middle, late];
+  return {
+    ...ways,
+    edges: all.map(({ pull_s, climb_s }) => start + pull_s + climb_s),
+    tops: all.map(({ peak_c }) => peak_c),
+    end: start + late.pull_s + late.climb_s,
+  };
+}
+
+/** The core `s` seconds ahead: straight to the pull, then bent to the peak, then level. */
+function coreAhead({ core, pull_c }, { pull_s, climb_s, peak_c }, s) {
+  if (s <= pull_s && pull_s > 0) return core + ((pull_c - core) * s) / pull_s;
+  if (!climb_s) return pull_c;
+  const left = 1 - Math.min(1, (s - pull_s) / climb_s);
+  const foot = pull_s > 0 ? pull_c : core;
+  return foot + (peak_c - foot) * (1 - left * left);
+}
+
+/** The fan as `{t, low, middle, high}`, from now until its end or the chart's. */
+function fanOf(ways, to) {
+  const { start, end, early, middle, late } = ways;
+  const last = Math.min(to, end) - start;
+  const times = [0, last];
+  for (const { pull_s, climb_s } of [early, middle, late]) {
+    for (let i = 0; i <= CLIMB_POINTS; i += 1) times.push(pull_s + (climb_s * i) / CLIMB_POINTS);
+  }
+  const kept = [...new Set(times)].filter((s) => s <= last).sort((a, b) => a - b);
+  return kept.map((s) => {
+    const cores = [late, middle, early].map((way) => coreAhead(ways, way, s));
+    return { t: start + s, low: Math.min(...cores), middle: cores[1], high: Math.max(...cores) };
+  });
+}
+
+function peakOf({ start, middle, peak }) {
+  return peak ? { t: start + middle.pull_s + middle.climb_s, ...peak } : null;
+}
+
+function heightOf(lanes) {
+  const values = lanes.flatMap(({ trace, spots, fan, peak, pull_c }) => [
+    ...(pull_c === null ? [] : [pull_c]),
+    ...trace.map(([, celsius]) => celsius),
+    ...spots.map(({ celsius }) => celsius),
+    ...fan.flatMap(({ low, high }) => [low, high]),
+    ...(peak ? [peak.p10, peak.p90] : []),
+  ]).filter((one) => one !== null); // a watcher may be shown no pull
+  if (!values.length) values.push(0);
+  if (!values.length) return { low: 0, high: EMPTY_C };
+  return {
+    low: Math.floor((Math.min(...values) - MARGIN_C) / STEP_C) * STEP_C,
+    high: Math.ceil((Math.max(...values) + MARGIN_C) / STEP_C) * STEP_C,
+  };
+}
+
+/**
+ * At most two points for each of `cells` equal parts of the time from `from` to `to`, the lowest
+ * and the highest: a slip of the probe stays to be seen.
+ */
+export function thinned(points, from, to, cells) {
+  if (points.length <= 2 * cells) return points;
+  const kept = [];
+  let cell = -1;
+  let low;
+  let high;
+  const close = () => {
+    if (cell < 0) return;
+    if (low === high) kept.push(low);
+    else kept.push(...(low[0] < high[0] ? [low, high] : [high, low]));
+  };
+  for (const point of points) {
+    const at = Math.floor(((point[0] - from) / (to - from)) * cells);
+    if (at !== cell) {
+      close();
+      cell = at;
+      low = high = point;
+    } else if (point[1] < low[1]) low = point;
+    else if (point[1] > high[1]) high = point;
+  }
+  close();
+  const last = points.at(-1);
+  if (kept.at(-1) !== last) kept.push(last);
+  return kept;
+}
