@@ -17,6 +17,7 @@ from pullcall.api.guard.hosts import Hosts
 from pullcall.api.guard.origins import Origins
 from pullcall.api.guard.rates import Rates
 from pullcall.api.guard.rights import PREFIX, require_right
+from pullcall.api.guard.unexpected import Unexpected
 from pullcall.api.library import library
 from pullcall.api.models import Problem
 from pullcall.api.pages import Pages
@@ -62,6 +63,7 @@ def create_app(site: CookSite, access: Access, front: Front = FRONT) -> FastAPI:
 
 def _guard(app: FastAPI, access: Access, front: Front) -> None:
     """What a request has to pass, the last one first."""
+    app.add_middleware(Unexpected)
     app.add_middleware(Bodies)
     app.add_middleware(Rates, access=access)
     app.add_middleware(Origins)

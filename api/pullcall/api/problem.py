@@ -32,7 +32,6 @@ def install(app: FastAPI) -> None:
     app.add_exception_handler(PullcallError, _pullcall)
     app.add_exception_handler(RequestValidationError, _invalid)
     app.add_exception_handler(HTTPException, _http)
-    app.add_exception_handler(Exception, _unexpected)
 
 
 async def _pullcall(request: Request, error: Exception) -> JSONResponse:
@@ -50,11 +49,6 @@ async def _http(request: Request, error: Exception) -> JSONResponse:
     answer = problem(HTTPStatus(error.status_code), str(error.detail))
     answer.headers.update(error.headers or {})
     return answer
-
-
-async def _unexpected(request: Request, error: Exception) -> JSONResponse:
-    detail = "Something went wrong inside Pullcall; the cook goes on. Its log says what it was."
-    return problem(HTTPStatus.INTERNAL_SERVER_ERROR, detail)
 
 
 def _sentence(error: dict[str, object]) -> str:

@@ -245,3 +245,21 @@ async def test_no_path_leads_out_of_the_page(served: Served) -> None:
         ):
             answer = await here.send(httpx.Request("GET", f"http://127.0.0.1{path}"))
             assert answer.status_code == 404, path
+
+
+async def test_an_error_inside_is_a_problem_with_every_header(
+    served: Served, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """ASVS 3.4.3 and 16.5.1: also an answer to what nobody foresaw tells no insides."""
+
+    def broken() -> None:
+        raise RuntimeError("a secret inside")
+
+    monkeypatch.setattr(served.site, "probes", broken)
+    async with served.here() as here:
+        answer = await here.get("/api/v1/probes")
+    assert answer.status_code == 500
+    assert "the cook goes on" in detail(answer)
+    assert "secret" not in answer.text
+    assert "default-src 'self'" in answer.headers["content-security-policy"]
+    assert answer.headers["cache-control"] == "no-store"
