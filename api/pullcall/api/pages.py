@@ -17,6 +17,7 @@ from fastapi import FastAPI
 from fastapi.responses import HTMLResponse, Response
 from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
+from starlette.middleware.gzip import GZipMiddleware
 from starlette.types import Scope
 
 from pullcall.api.library import with_library
@@ -46,7 +47,9 @@ class Pages:
             ("/manifest.webmanifest", self._manifest),
         ):
             app.add_api_route(path, route, include_in_schema=False)
-        app.mount("/page", _Files(self), name="page")
+        # Compressed: public files that tell no secret by their length. Nothing else is.
+        files = GZipMiddleware(_Files(self), minimum_size=500, compresslevel=6)
+        app.mount("/page", files, name="page")
 
     def files(self) -> dict[str, Path]:
         """Every file by its name."""
