@@ -34,9 +34,13 @@ def visit(browser: Browser) -> Iterator[Open]:
         path: str = "/",
         cookie: str | None = None,
         worker: bool = False,
+        lanes: bool = True,
         **script: Any,
     ) -> Visit:
-        """``cookie`` is a pairing's; ``worker`` lets the page keep its own files."""
+        """``cookie`` is a pairing's; ``worker`` lets the page keep its own files.
+
+        It is awaited that the page shows its ``lanes``, or the door to who is not paired.
+        """
         site = Site(**script)
         port, stop = serve(site)
         ends.append(stop)
@@ -53,13 +57,14 @@ def visit(browser: Browser) -> Iterator[Open]:
         page.add_init_script(WATCH)
         if before:
             before(page)
-        seen = Visit(site, page, port)
+        seen = Visit(site, page, port, stop)
         page.on("console", lambda m: seen.complaints.append(m.text) if m.type == "error" else None)
         page.on("pageerror", lambda error: seen.complaints.append(str(error)))
         page.on("request", lambda request: seen.hosts.add(urlsplit(request.url).netloc))
         page.on("websocket", lambda socket: seen.hosts.add(urlsplit(socket.url).netloc))
         page.goto(address + path)
-        expect(page.locator("#door:not([hidden]), .lane0").first).to_be_visible()
+        if lanes:
+            expect(page.locator("#door:not([hidden]), .lane0").first).to_be_visible()
         return seen
 
     yield open_page

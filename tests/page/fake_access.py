@@ -10,14 +10,20 @@ from typing import Any
 import segno
 
 RIGHTS = {"cook": ["read", "act", "rule"], "hand": ["read", "act"], "watcher": ["read"]}
-NOBODY = {"role": None, "name": None, "rights": [], "delay_s": 0, "hides_targets": False,
-          "here": False, "note": None}  # fmt: skip
+NOBODY: dict[str, Any] = {
+    "role": None,
+    "name": None,
+    "rights": [],
+    "delay_s": 0,
+    "hides_targets": False,
+    "here": False,
+    "note": None,
+}
 OWNER = {**NOBODY, "role": "cook", "name": "this machine", "rights": RIGHTS["cook"], "here": True}
 OPEN = {("GET", "visitor"), ("POST", "pairings")}
 #: The right that each noun of the API needs, for methods that change something and for reading.
 NEEDED = {"snapshot": "read", "events": "read", "tickets": "read", "steaks": "rule", "cook": "rule",
           "pairings": "rule", "invitations": "rule"}  # fmt: skip
-CODE_LASTS_S = 120.0
 REFUSED = "This code is wrong or has run out: `pullcall pair` at the grill shows a new one."
 
 
@@ -30,6 +36,7 @@ class Access:
     invitations: dict[str, dict[str, Any]] = field(default_factory=dict)  # by id
     tickets: dict[str, str] = field(default_factory=dict)  # ticket to cookie
     note: str | None = None
+    code_lasts_s: float = 120.0
     overreached: list[str] = field(default_factory=list)  # requests made without the right
 
     def invite(self, role: str, **terms: Any) -> dict[str, Any]:
@@ -133,7 +140,7 @@ class Access:
             **self.out(invitation),
             "links": [link, f"https://pullcall.local:8317/#k={invitation['secret']}"],
             "code": invitation["code"],
-            "code_expires_in_s": CODE_LASTS_S,
+            "code_expires_in_s": self.code_lasts_s,
             "qr": rows,
         }
 

@@ -51,6 +51,8 @@ def make_app(site: Site) -> FastAPI:
 
     @app.middleware("http")
     async def strict(request: Request, forward: Any) -> Response:
+        if site.hanging:
+            await asyncio.Event().wait()
         if site.silent:
             return Response(status_code=503)
         refusal = site.access.may(request.cookies.get(COOKIE), request.method, request.url.path)
@@ -67,7 +69,7 @@ def make_app(site: Site) -> FastAPI:
     @app.websocket("/api/v1/stream")
     async def stream(socket: WebSocket) -> None:
         cookie = site.access.redeem(socket.scope["subprotocols"])
-        if site.silent or not site.access.visitor(cookie)["rights"]:
+        if site.silent or site.hanging or not site.access.visitor(cookie)["rights"]:
             await socket.close()
             return
         await socket.accept("pullcall.1")

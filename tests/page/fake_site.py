@@ -36,6 +36,7 @@ class Site:
     banner: str | None = None
     cooking: bool = True
     silent: bool = False
+    hanging: bool = False  # requests are taken and never answered
     seq: int = 0
     marks: list[dict[str, Any]] = field(default_factory=list)
     spots: list[dict[str, Any]] = field(default_factory=list)

@@ -14,7 +14,7 @@ SIZES = [PHONE, (320, 568), (844, 390), (568, 320)]
 
 
 @pytest.mark.parametrize("size", SIZES)
-@pytest.mark.parametrize("at", [80, 5, 480], ids=["turn soon", "turn in minutes", "late"])
+@pytest.mark.parametrize("at", [80, 5, 130], ids=["turn soon", "turn in minutes", "late"])
 def test_cooking_needs_no_scroll_and_every_key_takes_a_knuckle(
     visit: Open, size: tuple[int, int], at: float
 ) -> None:

@@ -322,8 +322,8 @@ def test_after_the_pulls_the_numbers_say_which_is_nearer_and_leave_the_choice(
     seen.page.get_by_role("button", name="Keep this note").click()
     expect(choose).to_contain_text("even crust")
     assert seen.site.settings["left"]["look"] == "even crust"
-    seen.page.get_by_role("button", name="Left: Boxed").click()
-    expect(seen.page.get_by_role("button", name="Left: Handed in")).to_have_text("Hand in")
+    seen.page.get_by_role("button", name="Left: Box left").click()
+    expect(seen.page.get_by_role("button", name="Left: Hand in")).to_have_text("Hand in")
     assert seen.site.marks[-1]["mark"] == "boxed"
     assert seen.complaints == []
 

@@ -76,6 +76,7 @@ class Visit:
     site: Site
     page: Page
     port: int
+    stop: Callable[[], None]  # end the site, as if the link were dead
     complaints: list[str] = field(default_factory=list)
     hosts: set[str] = field(default_factory=set)
 

@@ -16,6 +16,7 @@ from pathlib import Path
 from fastapi import FastAPI
 from fastapi.responses import HTMLResponse, Response
 from fastapi.staticfiles import StaticFiles
+from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.types import Scope
@@ -63,17 +64,17 @@ class Pages:
         stamp = tuple((n, str(path), state.st_mtime_ns, state.st_size) for n, path, state in states)
         return f"{_VERSIONED}{_digest(stamp)}"
 
-    async def _index(self) -> HTMLResponse:
+    def _index(self) -> HTMLResponse:
         text = with_library(_text("index.html"), bool(self._carried))
         return HTMLResponse(text.replace('"page/', f'"page/{self.folder()}/'), headers=_FRESH)
 
-    async def _worker(self) -> Response:
+    def _worker(self) -> Response:
         folder = self.folder()
         files = [f"page/{folder}/{name}" for name in sorted(self.files()) if name not in _AT_ROOT]
         told = f"const VERSION = {json.dumps(folder)}, FILES = {json.dumps(files)};\n"
         return Response(told + _text("worker.js"), media_type="text/javascript", headers=_FRESH)
 
-    async def _manifest(self) -> Response:
+    def _manifest(self) -> Response:
         text = _text("manifest.webmanifest")
         return Response(text, media_type="application/manifest+json", headers=_FRESH)
 
@@ -95,7 +96,7 @@ class _Files(StaticFiles):
         first, _, rest = path.partition("/")
         if not first.startswith(_VERSIONED):
             return await super().get_response(path, scope)
-        if first != self._pages.folder():
+        if first != await run_in_threadpool(self._pages.folder):
             raise HTTPException(404, "The page has changed: load it again.")
         answer = await super().get_response(rest, scope)
         answer.headers.update(_FOR_A_YEAR)

@@ -16,11 +16,11 @@ export class Foot {
     this.heat = make("b", {});
     this.outlook = make("span", {});
     this.fire = button("", () => acts.openSpot(null), { kind: "fire" });
-    this.fire.append(this.heat, this.outlook);
+    this.fire.append(this.heat, " ", this.outlook);
     this.marks = button("Marks", () => acts.openMarks(), { name: "Last marks, with undo" });
     this.menu = button("Menu", () => acts.openMenu());
     this.way = make("span", { class: "way" });
-    this.menu.append(this.way);
+    this.menu.append(" ", this.way);
     [this.watching, this.hidden] = [make("b"), make("span")];
     this.words = make("p", { class: "watching" }, this.watching, this.hidden);
     node.append(this.words, this.both, this.fire, this.marks, this.menu);
@@ -33,7 +33,7 @@ export class Foot {
     const [heat, outlook] = fireWords(board, unit);
     text(this.heat, heat);
     text(this.outlook, outlook);
-    attr(this.fire, "aria-label", `Fire ${heat}, ${outlook}: tap in a spot of the grate`);
+    attr(this.fire, "aria-label", `${heat} ${outlook}: tap in a spot of the grate`);
     attr(this.fire, "disabled", !board.writable);
     attr(this.fire, "data-state", board.fire?.state ?? null);
     const steps = new Set(board.steaks.map((steak) => nextStep(steak, board.calls)));
@@ -50,7 +50,7 @@ export class Foot {
   paintWay({ waySign, wayWords }) {
     text(this.way, waySign ?? "");
     show(this.way, waySign !== null);
-    attr(this.menu, "aria-label", waySign && `Menu, link: ${wayWords}`);
+    attr(this.menu, "aria-label", waySign && `Menu ${waySign}, link: ${wayWords}`);
   }
 
   paintWatching(visitor) {

@@ -178,7 +178,7 @@ export class Lane {
     this.step = nextStep(steak, board.calls);
     const asked = board.stage === "after" ? { boxed: `Box ${steak.steak}`, handed_in: "Hand in" }[this.step] : undefined;
     text(this.go, this.step === null ? "Done" : asked ?? WORDS[this.step] ?? title(this.step));
-    attr(this.go, "aria-label", this.step === null ? null : `${title(steak.steak)}: ${WORDS[this.step] ?? this.step}`);
+    attr(this.go, "aria-label", this.step === null ? null : `${title(steak.steak)}: ${asked ?? WORDS[this.step] ?? this.step}`);
     attr(this.go, "disabled", this.step === null || !board.writable);
     attr(this.spot, "disabled", !board.writable);
     attr(this.more, "disabled", !board.ready || (this.proposal !== null && !board.writable));

@@ -3,9 +3,10 @@
 import { attr, button, make } from "./dom.js";
 
 export class Sheet {
-  /** `behind`: what lies below an open panel, and is out of reach meanwhile. */
-  constructor(behind) {
+  /** `behind`: what lies below an open panel, and is out of reach meanwhile; `shown()` paints it. */
+  constructor(behind, shown) {
     this.behind = behind;
+    this.shown = shown;
     this.open = null;
   }
 
@@ -19,6 +20,7 @@ export class Sheet {
     document.body.append(node);
     this.open = { node, paint, leave };
     this.block(true);
+    this.shown();
     shut.focus({ preventScroll: true });
   }
 
@@ -33,7 +35,13 @@ export class Sheet {
     node.remove();
     leave?.();
     this.block(false);
+    this.giveBack();
+  }
+
+  /** The focus goes back to what opened the panel, or where that is gone, to the menu's key. */
+  giveBack() {
     this.before?.focus?.({ preventScroll: true });
+    if (document.activeElement === document.body) this.behind.at(-1).lastElementChild?.focus({ preventScroll: true });
   }
 
   block(isOpen) {

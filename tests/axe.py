@@ -1,0 +1,29 @@
+"""axe-core, which judges a page by the WCAG rules that a program can judge. For tests only.
+
+Its licence is the MPL-2.0; it is fetched from npm, checked by its sum, and in no commit or wheel.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from npm_package import NotFetchedError, fetch
+from tests.tools import lacking, require_tool
+
+NAME = "axe-core"
+VERSION = "4.14.1"
+#: From ``npm view axe-core@4.14.1 dist.integrity``.
+SHA512 = "FHfa+lmNjQZfJz1q8wKqIDwC6DExcHt/pkjNQb09a3NPjCKg2rhu5qb2S4r76ASyFNNtuFooJpZe37OgudVGtQ=="
+FILE = "axe.min.js"
+FOLDER = Path(__file__).parents[1] / "build" / "tests" / NAME
+
+
+def require_axe() -> str:
+    """The script, fetched if need be; skips or fails without it."""
+    if not (FOLDER / FILE).is_file():
+        require_tool("npm", "npm")
+        try:
+            fetch(NAME, VERSION, SHA512, (FILE,), FOLDER)
+        except NotFetchedError as exc:
+            lacking(str(exc))
+    return (FOLDER / FILE).read_text(encoding="utf-8")
