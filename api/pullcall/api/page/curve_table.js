@@ -65,7 +65,7 @@ export class CurveTable {
     this.ahead = new Rows("Forecast");
     this.past = new Rows("So far");
     this.caption = make("caption", {}, `${title(name)}: core temperature`);
-    this.at = -Infinity;
+    this.shown = null;
     const heads = ["Time", "Core", "Note"].map((head) => make("th", { scope: "col" }, head));
     this.node = make("table", { class: "curvetable" }, this.caption,
       make("thead", {}, make("tr", {}, ...heads)), this.ahead.node, this.past.node);
@@ -73,10 +73,9 @@ export class CurveTable {
 
   paint(steak, board, unit) {
     const ms = performance.now();
-    const asked = `${unit.name} ${board.ready}`;
-    if (asked === this.asked && ms < this.at + REFRESH_MS) return;
-    this.asked = asked;
-    this.at = ms;
+    const isSame = this.shown?.unit === unit.name && this.shown.curve === steak.curve; // a snapshot brings another
+    if (isSame && ms < this.shown.at + REFRESH_MS) return;
+    this.shown = { unit: unit.name, curve: steak.curve, at: ms };
     this.past.paint(pastRows(steak, board, unit));
     this.ahead.paint(aheadRows(steak, unit));
   }
