@@ -64,6 +64,17 @@ def test_marks_of_the_morning_move_the_plan_and_can_be_undone() -> None:
     assert {step.done_t for step in cook.plan.steps if step.name == "light"} == {None}
 
 
+def test_the_plan_stays_in_sight_until_the_next_one_is_worked_out() -> None:
+    cook = Cook(PLANNED)
+    cook.advance(8.0)
+    shown = cook.plan
+    assert shown is not None
+    cook.apply(Mark(8.4, None, MarkKind.FETCHED, "fetched"))
+    assert cook.plan is shown
+    cook.advance(9.0)
+    assert cook.plan is not shown, "a mark does not wait for the plan to grow old"
+
+
 def test_a_setting_of_the_cook_is_undone_by_no_undo_of_a_mark() -> None:
     cook = Cook(HEADER)
     cook.apply(on(1.0))

@@ -74,6 +74,7 @@ class Cook:
         self.forecasts: dict[str, Forecast] = {}
         self.fire_report: FireReport | None = None
         self.plan: LivePlan | None = None
+        self._is_plan_outdated = True
         self._proposals = ProposalWatch(header.names(), header.fire.channel)
         self._faults: dict[tuple[Fault, str], float] = {}
         self._checkpoints: deque[_Checkpoint] = deque(maxlen=_CHECKPOINTS)
@@ -187,7 +188,7 @@ class Cook:
             self._checkpoints.append(self._checkpoint(event.t))
         self._follow(event)
         if isinstance(event, Mark | Setting):
-            self.plan = None
+            self._is_plan_outdated = True
         if isinstance(event, Spot) and event.steak and self._is_cooking(event.steak):
             return [self._forecast(event.steak, event.t)]
         return []
@@ -204,10 +205,16 @@ class Cook:
     def _run_tick(self, now: float) -> list[Effect]:
         forecasts = [self._forecast(n, now) for n in self.steaks if self._is_cooking(n)]
         self.fire_report = self._surroundings.fire.report(now)
-        if self.plan is None or now - self.plan.t >= _PLAN_LASTS_S:
-            self.plan = live_plan(now, window_of(self.setup), self.setup, self._progress())
+        self._plan_anew(now)
         self._proposals.step(now, self.steaks, self.forecasts)
         return [*forecasts, *self._calls.step(self._scene(now))]
+
+    def _plan_anew(self, now: float) -> None:
+        """Work out the plan if it is old or something was done; pages keep the last till then."""
+        is_old = self.plan is None or now - self.plan.t >= _PLAN_LASTS_S
+        if is_old or self._is_plan_outdated:
+            self.plan = live_plan(now, window_of(self.setup), self.setup, self._progress())
+            self._is_plan_outdated = False
 
     def _scene(self, now: float) -> Scene:
         return Scene(
@@ -332,7 +339,7 @@ class Cook:
         for event in self.history.standing(from_t):
             self._follow(event)
         self.forecasts = {n: f for n, f in self.forecasts.items() if self._is_cooking(n)}
-        self.plan = None
+        self._is_plan_outdated = True
         self._calls.follow(self.steaks)
 
     def _restart_states(self) -> None:
