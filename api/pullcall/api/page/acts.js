@@ -63,10 +63,10 @@ export function aimWords(steak, unit) {
   const chosen = shift ? `, ${unit.sayDifference(unit.difference(shift))} by choice` : "";
   if (target === null) return pull + chosen;
   if (by === "target") return `${pull} for ${unit.degrees(target)}${chosen}`;
-  // Where another pull would reach the target, that one is said beside it: "Pull 129, 127 hits 135".
+  // Where another pull would reach the target, that one is said beside it: "Pull 129, 127 for 135".
   const aim = shift ? null : forecast?.aim_c;
   const isOther = aim && unit.degrees(aim.p50) !== unit.degrees(pullAt(steak));
-  return pull + (isOther ? `, ${unit.degrees(aim.p50)} hits ${unit.degrees(target)}` : `, target ${unit.degrees(target)}`) + chosen;
+  return pull + (isOther ? `, ${unit.degrees(aim.p50)} for ${unit.degrees(target)}` : `, target ${unit.degrees(target)}`) + chosen;
 }
 
 /** The mark its big button takes next, or null when it is handed in: a pull that is called is next. */
