@@ -11,7 +11,7 @@ from tests.page.visit import PHONE, Open, Visit
 
 pytestmark = pytest.mark.integration
 
-SIZES = [PHONE, (320, 568), (844, 390)]
+SIZES = [PHONE, (320, 568), (844, 390), (568, 320)]
 COUNT = "window.bursts.filter((b) => b.calls[0].call === '{}' && b.audible).length"
 
 

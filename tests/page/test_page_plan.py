@@ -13,7 +13,7 @@ from tests.page.visit import PHONE, Open, Visit
 
 pytestmark = pytest.mark.integration
 
-SIZES = [PHONE, (320, 568), (844, 390)]
+SIZES = [PHONE, (320, 568), (844, 390), (568, 320)]
 
 
 def _planned(seen: Visit) -> None:

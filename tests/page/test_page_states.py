@@ -15,6 +15,7 @@ pytestmark = pytest.mark.integration
 
 SMALL = (320, 568)
 LYING = (844, 390)
+TINY = (568, 320)
 SPINE_BOXES = """(() => {
   const box = (node) => node.getBoundingClientRect().toJSON();
   const all = (kind) => [...document.querySelectorAll(`.spine .${kind}`)].map(box);
@@ -89,7 +90,7 @@ def _resting(seen: Visit) -> None:
     expect(seen.lane("Left").locator(".phase")).to_have_text("resting")
 
 
-@pytest.mark.parametrize("size", [PHONE, SMALL, LYING])
+@pytest.mark.parametrize("size", [PHONE, SMALL, LYING, TINY])
 @pytest.mark.parametrize("state", ["waiting", "cooking", "resting", "watching", "alarm", "lost"])
 def test_pull_and_notice_are_whole_in_every_state(
     visit: Open, size: tuple[int, int], state: str
@@ -128,7 +129,7 @@ def test_pull_and_notice_are_whole_in_every_state(
                 assert _box(one)[3] <= _box(lane.locator(".time"))[3] + 0.5
 
 
-@pytest.mark.parametrize("size", [PHONE, SMALL, LYING])
+@pytest.mark.parametrize("size", [PHONE, SMALL, LYING, TINY])
 def test_an_alarm_and_its_answer_stay_inside_the_bar(visit: Open, size: tuple[int, int]) -> None:
     seen = visit(size, at=300)
     seen.site.call("pull_now", ["right"], "Right: pull now, 4 °F over")
