@@ -1,11 +1,7 @@
-"""The phone page with ``pullcall demo`` behind it, each as a separate process.
-
-With SCREENSHOTS=docs/images the picture in README.md is taken anew.
-"""
+"""The phone page with ``pullcall demo`` behind it, each as a separate process."""
 
 from __future__ import annotations
 
-import os
 import re
 import socket
 import subprocess
@@ -70,8 +66,6 @@ def test_a_demo_cook_is_watched_marked_and_called(demo: str) -> None:
         page.get_by_role("button", name="Undo", exact=True).click()
         expect(page.locator("#slot")).to_contain_text("Taken back: Left: baste")
         expect(page.get_by_role("alert")).to_contain_text("pull in about 40", timeout=80000)
-        if folder := os.environ.get("SCREENSHOTS"):  # the README's picture
-            page.screenshot(path=Path(folder) / "cooking.png")
         # The simulated cook answers; at this speed "pull now" may be over before it is painted.
         expect(page.locator(".lane0 .phase")).to_have_text("resting", timeout=30000)
         browser.close()
