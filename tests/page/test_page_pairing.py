@@ -252,6 +252,19 @@ def test_a_revoked_phone_forgets_the_cook_and_says_why(
     expect(seen.lane("Left").locator(".core")).to_contain_text("°F", timeout=15000)
 
 
+def test_a_phone_revoked_while_it_was_shut_says_so_and_shows_nothing_it_kept(visit: Open) -> None:
+    access = _guarded()
+    seen = _cook(visit, access, at=300)
+    seen.until("sessionStorage.getItem('pullcall.last') !== null")
+    access.pairings.clear()
+    seen.page.reload()
+    expect(_door(seen).get_by_role("alert")).to_have_text(
+        "This phone's link was revoked or has expired."
+    )
+    expect(seen.page.locator("main")).to_be_hidden()
+    assert "pullcall.last" not in seen.page.evaluate(KEPT)
+
+
 @pytest.mark.parametrize("role", ["cook", "hand"])
 def test_of_revoked_phones_a_cooks_says_it_once_aloud_and_then_all_are_silent(
     visit: Open, role: str

@@ -2,7 +2,7 @@
 
 import { attr, make, show, text } from "./dom.js";
 import { joined, liveAlarms, stateOf, unheardOf } from "./alarms.js";
-import { percent, span } from "./words.js";
+import { lateWords, percent, span } from "./words.js";
 
 const LONG_NOTICE = 50; // letters: more than one line on a small phone
 
@@ -36,7 +36,7 @@ function noticeOf(board, link, t) {
   if (!link.greeted) return `Looking for the site…${board.ready && board.acting ? " Known calls sound." : ""}`;
   if (link.lost && !board.acting) return `Link lost ${Math.floor(link.quietMs() / 1000)} s.`;
   if (link.lost) return `Link lost ${Math.floor(link.quietMs() / 1000)} s: known calls sound.`;
-  if (!board.ready) return board.visitor.delay_s ? `Shown ${span(board.visitor.delay_s)} late: wait, it begins by itself.` : "Looking for the site…";
+  if (!board.ready) return board.visitor.delay_s ? `Shown ${lateWords(board.visitor.delay_s)}: wait, it begins by itself.` : "Looking for the site…";
   if (board.isOver(t)) return "Replay is over.";
   const faster = board.speed === 1 ? "" : `, ${board.speed} times life`;
   const parts = [];

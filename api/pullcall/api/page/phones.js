@@ -3,7 +3,7 @@
 import { button, make, refill, show, text } from "./dom.js";
 import { forgetKey } from "./menu.js";
 import { site } from "./api.js";
-import { span, wallTime } from "./words.js";
+import { lateWords, span, wallTime } from "./words.js";
 import { sureKey } from "./sheet.js";
 
 const LOOK_EVERY_MS = 3000;
@@ -56,11 +56,12 @@ function phoneRow(phone, invitations, acts, revoke) {
 
 function linkRow(link, revoke) {
   const seen = [
-    link.delay_s > 0 ? `${span(link.delay_s)} late` : null,
+    link.delay_s > 0 ? lateWords(link.delay_s) : null,
     link.hides_targets ? "targets hidden" : null,
   ];
   const used = `${link.phones} ${link.phones === 1 ? "phone" : "phones"}`;
-  const what = [`good for ${span(link.expires_in_s)}`, used, ...seen].filter(Boolean).join(" · ");
+  const good = link.uses_left === 0 ? "used" : `good for ${span(link.expires_in_s)}`;
+  const what = [good, used, ...seen].filter(Boolean).join(" · ");
   const name = [`${link.role}'s link`, link.label].filter(Boolean).join(": ");
   return make("div", { class: "row" },
     make("p", {}, make("b", {}, name.charAt(0).toUpperCase() + name.slice(1)), make("br"), what),

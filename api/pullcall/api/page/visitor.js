@@ -1,6 +1,6 @@
 // Who this phone is to the site, and what it may do.
 
-import { span } from "./words.js";
+import { lateWords } from "./words.js";
 
 const NOBODY = { role: null, name: null, rights: [], delay_s: 0, hides_targets: false, here: false, note: null };
 
@@ -26,7 +26,7 @@ export class Visitor {
   get watchingWords() {
     if (!this.isWatching) return ["", ""];
     return [
-      this.delay_s > 0 ? `Watching, ${span(this.delay_s)} late` : "Watching",
+      this.delay_s > 0 ? `Watching, ${lateWords(this.delay_s)}` : "Watching",
       this.hides_targets ? "Pulls, targets and forecasts are hidden." : "",
     ];
   }

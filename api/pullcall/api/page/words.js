@@ -13,6 +13,9 @@ export function span(seconds) {
   return all < 60 ? `${all} min` : `${Math.floor(all / 60)} h ${all % 60} min`;
 }
 
+/** How late a watcher is shown the cook: "2 min late". */
+export const lateWords = (seconds) => `${Math.round(seconds / 60)} min late`;
+
 /** Wall time on this phone: "14:05"; nothing for no date. */
 export function wallTime(date) {
   if (date === null) return "–";
