@@ -124,7 +124,7 @@ DRAW = """async ({ large, both, fan }) => {
       pull_in_s: fan ? { p10: 120, p50: 170 + 20 * i, p90: 260 } : null };
   }
   const unit = new Unit({ get: () => "F", set: () => {} });
-  const chart = chartOf(steaks, board, 300);
+  const chart = chartOf(steaks, board, 300, 100);
   const size = { width: 340, height: 260 };
   const host = document.createElement("div");
   host.style.cssText = "position: fixed; inset: 0; z-index: 9; background: var(--paper)";

@@ -49,7 +49,7 @@ def _chart(page: Page, t: float = 300.0, spots: Any = (), marks: Any = (), **ste
     chart = page.evaluate(
         """async ([steak, marks, spots, t]) => {
           const { chartOf } = await import("/curve_data.js");
-          return chartOf([steak], { marks, spots, laneOf: () => 0 }, t);
+          return chartOf([steak], { marks, spots, laneOf: () => 0 }, t, 200);
         }""",
         [{**STEAK, "forecast": FORECAST, **steak}, list(marks), list(spots), t],
     )
@@ -115,7 +115,7 @@ def test_a_phone_that_is_told_no_pull_is_drawn_none(page: Page) -> None:
           const { ground, scaleOf } = await import("/curve_layout.js");
           delete steak.pull_c; delete steak.shift_c; delete steak.target_c;
           const board = { marks: [], spots: [], laneOf: () => 0 };
-          const chart = chartOf([{ ...steak, forecast: null }], board, 300);
+          const chart = chartOf([{ ...steak, forecast: null }], board, 300, 200);
           const roles = ground(chart, scaleOf(chart, 180, 150, false), {}).map((one) => one.role);
           return { high: chart.high, pull_c: chart.lanes[0].pull_c, roles };
         }""",
@@ -155,7 +155,7 @@ def test_words_at_the_foot_take_the_second_row_rather_than_touch(page: Page) -> 
         """async ([steak, marks]) => {
           const { chartOf } = await import("/curve_data.js");
           const { ground, scaleOf } = await import("/curve_layout.js");
-          const chart = chartOf([steak], { marks, spots: [], laneOf: () => 0 }, 300);
+          const chart = chartOf([steak], { marks, spots: [], laneOf: () => 0 }, 300, 200);
           const unit = { degrees: String };
           return ground(chart, scaleOf(chart, 180, 250, false), unit)
             .filter((one) => one.role === "markword").map(({ words, x, y }) => ({ words, x, y }));

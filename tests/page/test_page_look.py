@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from playwright.sync_api import expect
+from playwright.sync_api import Page, expect
 
-from tests.page.fake_site import PAGE
+from tests.chart_library import require_chart_library
 from tests.page.visit import PHONE, Open
 
 pytestmark = pytest.mark.integration
@@ -89,5 +89,16 @@ def test_tones_tell_the_steaks_apart_and_lie_where_alarm_tones_should(visit: Ope
     assert sum(strength > 0 for strength in strengths[1:]) >= 5
 
 
-def test_the_whole_page_weighs_less_than_300_kilobytes() -> None:
-    assert sum(file.stat().st_size for file in PAGE.rglob("*") if file.is_file()) < 300_000
+def test_the_whole_page_travels_in_less_than_150_kilobytes(visit: Open) -> None:
+    require_chart_library()
+    received: list[float] = []
+
+    def watch(page: Page) -> None:
+        cdp = page.context.new_cdp_session(page)
+        cdp.on("Network.loadingFinished", lambda told: received.append(told["encodedDataLength"]))
+        cdp.send("Network.enable")
+
+    seen = visit(at=300, library=True, before=watch)
+    seen.until("document.querySelectorAll('.lane .curve canvas').length === 2")
+    assert len(received) > 20
+    assert 20_000 < sum(received) < 150_000

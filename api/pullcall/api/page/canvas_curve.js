@@ -3,7 +3,6 @@
 import { Pens } from "./pens.js";
 import { ground, outlook } from "./curve_layout.js";
 import { make } from "./dom.js";
-import { CELL, thinned } from "./curve_data.js";
 
 const SERIES = ["low", "high", "ahead", "trace"]; // of each lane, in the order they are drawn
 const HATCH = 6; // pixels between two strokes across the fan
@@ -19,7 +18,7 @@ export class CanvasCurve {
 
   draw(chart, scale, unit) {
     this.shown = { chart, scale, unit };
-    const data = dataOf(chart, scale);
+    const data = dataOf(chart);
     const wanted = [scale.left, chart.lanes.map(({ index }) => index), devicePixelRatio].join(" ");
     if (wanted !== this.made) {
       this.made = wanted;
@@ -102,9 +101,9 @@ function patternOf(ctx, { stroke, width, opacity }, lean) {
 }
 
 /** One table for all lanes: times in order, and each lane's series at the times it has. */
-function dataOf({ lanes, from, to }, { left, right }) {
+function dataOf({ lanes }) {
   const rows = lanes.flatMap(({ trace, fan }, lane) => [
-    ...thinned(trace, from, to, (right - left) / CELL).map(([t, celsius]) => ({ lane, t, trace: celsius })),
+    ...trace.map(([t, celsius]) => ({ lane, t, trace: celsius })),
     ...fan.map(({ t, low, middle, high }) => ({ lane, t, low, high, ahead: middle })),
   ]).sort((a, b) => a.t - b.t);
   const column = (lane, role) => rows.map((row) => (row.lane === lane ? row[role] : undefined));

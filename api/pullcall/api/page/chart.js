@@ -10,6 +10,7 @@ import { themeNow } from "./pens.js";
 
 const REDRAW_MS = 1000; // a curve moves no faster, however many readings come
 const TURN_MS = 150; // charts take turns, so that no beat draws two
+const CELL = 3; // pixels that share at most two points of a trace
 const LEAST = { width: 60, height: 50 };
 
 let freeAt = 0; // when the next chart may draw
@@ -37,7 +38,7 @@ export class Chart {
       if (this.flowing(steaks, t) === this.drawn.flowing) return;
     }
     freeAt = ms + TURN_MS;
-    const chart = chartOf(steaks, board, t);
+    const chart = chartOf(steaks, board, t, width / CELL);
     this.scale = scaleOf(chart, width, height, this.isLarge);
     this.drawn = { steady, flowing: this.flowing(steaks, t), at: ms };
     this.engine.draw(chart, this.scale, unit);

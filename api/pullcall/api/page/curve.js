@@ -1,8 +1,7 @@
 // Our own drawing of a chart, as SVG: for a site that carries no chart library.
 
-import { attr, draw, refill } from "./dom.js";
+import { attr, draw, refill, text } from "./dom.js";
 import { ground, outlook } from "./curve_layout.js";
-import { CELL, thinned } from "./curve_data.js";
 
 const LINES = { low: "edge", high: "edge", middle: "ahead", trace: "trace" }; // and their pens
 
@@ -23,11 +22,9 @@ export class Curve {
     attr(this.node, "viewBox", `0 0 ${scale.width} ${scale.height}`);
     refill(hatches, indices.join(" "), () => indices.map((index) => this.hatch(index)));
     refill(series, indices.join(" "), () => this.layLanes(indices));
-    const below = ground(chart, scale, unit);
-    refill(still, JSON.stringify(below), () => below.map(shape));
-    chart.lanes.forEach((lane, i) => this.drawLane(lane, this.lanes[i], chart, scale));
-    const above = outlook(chart, scale, unit);
-    refill(moving, JSON.stringify(above), () => above.map(shape));
+    lay(still, ground(chart, scale, unit));
+    chart.lanes.forEach((lane, i) => drawLane(lane, this.lanes[i], scale));
+    lay(moving, outlook(chart, scale, unit));
   }
 
   /** Strokes across the fan, leaning the other way in the second lane. */
@@ -44,24 +41,30 @@ export class Curve {
     }));
     return this.lanes.flatMap(({ fan, low, high, middle, trace }) => [fan, low, high, middle, trace]);
   }
-
-  drawLane({ trace, fan }, nodes, { from, to }, { x, y, left, right }) {
-    const place = (t, celsius) => `${x(t).toFixed(1)},${y(celsius).toFixed(1)}`;
-    const measured = thinned(trace, from, to, (right - left) / CELL).map(([t, celsius]) => place(t, celsius));
-    const [low, middle, high] = ["low", "middle", "high"].map((way) => fan.map((one) => place(one.t, one[way])));
-    attr(nodes.trace, "points", measured.join(" "));
-    attr(nodes.middle, "points", middle.join(" "));
-    attr(nodes.low, "points", low.join(" "));
-    attr(nodes.high, "points", high.join(" "));
-    attr(nodes.fan, "points", [...high, ...low.reverse()].join(" "));
-  }
 }
 
+function drawLane({ trace, fan }, nodes, { x, y }) {
+  const place = (t, celsius) => `${x(t).toFixed(1)},${y(celsius).toFixed(1)}`;
+  const [low, middle, high] = ["low", "middle", "high"].map((way) => fan.map((one) => place(one.t, one[way])));
+  attr(nodes.trace, "points", trace.map(([t, celsius]) => place(t, celsius)).join(" "));
+  attr(nodes.middle, "points", middle.join(" "));
+  attr(nodes.low, "points", low.join(" "));
+  attr(nodes.high, "points", high.join(" "));
+  attr(nodes.fan, "points", [...high, ...low.reverse()].join(" "));
+}
+
+const TAGS = { line: "line", word: "text", dot: "circle" };
 const laned = (role, lane) => (lane === null ? role : `${role} lane${lane}`);
 
-/** A line, a word or a dot of the layout as a node. */
-function shape({ kind, role, lane, words, anchor, ...place }) {
-  if (kind === "line") return draw("line", { class: laned(role, lane), ...place });
-  if (kind === "word") return draw("text", { class: laned(role, lane), "text-anchor": anchor, ...place }, words);
-  return draw("circle", { class: laned(role, lane), cx: place.x, cy: place.y, r: place.r });
+/** Lines, words and dots of the layout as nodes; those that stay what they are only move. */
+function lay(group, shapes) {
+  refill(group, shapes.map(({ kind, role, lane }) => `${kind} ${role} ${lane}`).join(), () =>
+    shapes.map(({ kind, role, lane }) => draw(TAGS[kind], { class: laned(role, lane) })));
+  shapes.forEach((one, i) => move(group.childNodes[i], one));
+}
+
+function move(node, { kind, x, y, r, words, anchor, x1, y1, x2, y2 }) {
+  const place = { line: { x1, y1, x2, y2 }, word: { x, y, "text-anchor": anchor }, dot: { cx: x, cy: y, r } }[kind];
+  for (const [name, value] of Object.entries(place)) attr(node, name, value);
+  if (kind === "word") text(node, words);
 }

@@ -11,7 +11,6 @@ const FAR = 1.25; // of the middle forecast: a late edge beyond it is cut off
 const STEP_C = 5; // the upper and lower edge likewise
 const MARGIN_C = 2;
 const EMPTY_C = 100;
-export const CELL = 3; // pixels that share at most two points of a trace
 /**
  * How long the core climbs after the pull. The site forecasts how far, but not how long before the
  * steak is off; the simulated steaks of 32 mm reach their peak two to three minutes after it.
@@ -24,13 +23,14 @@ const SHORT = { boxed: "box", handed_in: "in" };
 
 /**
  * `{from, to, low, high, lanes}`; each lane has its trace, spots, marks, pull and forecast. A phone
- * that is not told the pull gets none of it: `pull_c` is null, the fan empty.
+ * that is not told the pull gets none of it: `pull_c` is null, the fan empty. A trace has at most
+ * two points in each of `cells` equal parts of the time.
  */
-export function chartOf(steaks, board, t) {
+export function chartOf(steaks, board, t, cells) {
   const from = beginOf(steaks, board.spots, t);
   const ways = steaks.map(waysOf);
   const to = endOf(from, t, ways);
-  const lanes = steaks.map((steak, i) => laneOf(steak, ways[i], board, from, to));
+  const lanes = steaks.map((steak, i) => laneOf(steak, ways[i], board, { from, to, cells }));
   return { from, to, ...heightOf(lanes), lanes };
 }
 
@@ -51,13 +51,13 @@ function endOf(from, t, ways) {
   return from + Math.ceil((Math.max(t + AHEAD_S, ...ends) - from) / STEP_S) * STEP_S;
 }
 
-function laneOf(steak, ways, board, from, to) {
+function laneOf(steak, ways, board, { from, to, cells }) {
   const own = board.spots.filter((one) => one.steak === steak.steak && one.t >= from);
   return {
     name: steak.steak,
     index: board.laneOf(steak.steak),
     pull_c: pullAt(steak),
-    trace: steak.curve.filter(([at]) => at >= from),
+    trace: thinned(steak.curve, from, to, cells),
     spots: own.map(({ t, celsius }) => ({ t, celsius })),
     marks: marksOf(steak, board.marks).filter(({ t }) => t >= from),
     now: ways && { t: ways.start, celsius: ways.core },
@@ -137,47 +137,41 @@ function peakOf({ start, middle, peak }) {
 }
 
 function heightOf(lanes) {
-  const values = lanes.flatMap(({ trace, spots, fan, peak, pull_c }) => [
-    ...(pull_c === null ? [] : [pull_c]),
-    ...trace.map(([, celsius]) => celsius),
-    ...spots.map(({ celsius }) => celsius),
-    ...fan.flatMap(({ low, high }) => [low, high]),
-    ...(peak ? [peak.p10, peak.p90] : []),
-  ]).filter((one) => one !== null); // a watcher may be shown no pull
-  if (!values.length) values.push(0);
-  if (!values.length) return { low: 0, high: EMPTY_C };
-  return {
-    low: Math.floor((Math.min(...values) - MARGIN_C) / STEP_C) * STEP_C,
-    high: Math.ceil((Math.max(...values) + MARGIN_C) / STEP_C) * STEP_C,
+  let [low, high] = [Infinity, -Infinity];
+  const reach = (celsius) => {
+    if (celsius < low) low = celsius;
+    if (celsius > high) high = celsius;
   };
+  for (const { trace, spots, fan, peak, pull_c } of lanes) {
+    if (pull_c !== null) reach(pull_c);
+    for (const point of trace) reach(point[1]);
+    for (const spot of spots) reach(spot.celsius);
+    for (const one of fan) [one.low, one.high].forEach(reach);
+    if (peak) [peak.p10, peak.p90].forEach(reach);
+  }
+  if (low > high) return { low: 0, high: EMPTY_C };
+  return { low: Math.floor((low - MARGIN_C) / STEP_C) * STEP_C, high: Math.ceil((high + MARGIN_C) / STEP_C) * STEP_C };
 }
 
 /**
- * At most two points for each of `cells` equal parts of the time from `from` to `to`, the lowest
- * and the highest: a slip of the probe stays to be seen.
+ * The points from `from` on, at most two for each of `cells` equal parts of the time to `to`, the
+ * lowest and the highest: a slip of the probe stays to be seen. The last point is always kept.
  */
 export function thinned(points, from, to, cells) {
-  if (points.length <= 2 * cells) return points;
+  const first = points.findIndex(([t]) => t >= from);
+  if (first < 0 || points.length - first <= 2 * cells) return first < 0 ? [] : points.slice(first);
   const kept = [];
-  let cell = -1;
-  let low;
-  let high;
-  const close = () => {
-    if (cell < 0) return;
-    if (low === high) kept.push(low);
-    else kept.push(...(low[0] < high[0] ? [low, high] : [high, low]));
-  };
-  for (const point of points) {
-    const at = Math.floor(((point[0] - from) / (to - from)) * cells);
-    if (at !== cell) {
-      close();
-      cell = at;
-      low = high = point;
-    } else if (point[1] < low[1]) low = point;
-    else if (point[1] > high[1]) high = point;
+  const each = (to - from) / cells;
+  for (let i = first; i < points.length;) {
+    const end = from + (Math.floor((points[i][0] - from) / each) + 1) * each;
+    let [low, high] = [i, i];
+    for (i += 1; i < points.length && points[i][0] < end; i += 1) {
+      if (points[i][1] < points[low][1]) low = i;
+      if (points[i][1] > points[high][1]) high = i;
+    }
+    kept.push(points[Math.min(low, high)]);
+    if (low !== high) kept.push(points[Math.max(low, high)]);
   }
-  close();
-  const last = points.at(-1);
-  if (kept.at(-1) !== last) kept.push(last);
+  if (kept.at(-1) !== points.at(-1)) kept.push(points.at(-1));
   return kept;
 }
