@@ -106,7 +106,7 @@ def test_day_and_night_recolour_a_curve_that_stands_still(
         assert count_near(picture, INK[theme]) > 200, theme
 
 
-DRAW = """async ({ large, both, fan }) => {
+DRAW = """async ({ large, fan, heights }) => {
   const here = document.querySelector("script[type=module]").src;
   const from = (file) => import(new URL(file, here).href);
   const { Curve } = await from("curve.js");
@@ -118,14 +118,13 @@ DRAW = """async ({ large, both, fan }) => {
   const board = new Board();
   board.apply(await (await fetch("/api/v1/snapshot")).json());
   board.spots = [{ id: "s", t: 100, steak: "left", celsius: 22 }];
-  const steaks = board.steaks.slice(0, both ? 2 : 1);
+  const steaks = board.steaks.slice(0, large ? 2 : 1);
   for (const [i, steak] of steaks.entries()) {
     steak.forecast = { ...steak.forecast, t: 300, core_c: 36 - i,
       pull_in_s: fan ? { p10: 120, p50: 170 + 20 * i, p90: 260 } : null };
   }
   const unit = new Unit({ get: () => "F", set: () => {} });
   const chart = chartOf(steaks, board, 300, 100);
-  const size = { width: 340, height: 260 };
   const host = document.createElement("div");
   host.style.cssText = "position: fixed; inset: 0; z-index: 9; background: var(--paper)";
   host.replaceChildren(...[["svg", Curve], ["canvas", CanvasCurve]].map(([name, Engine]) => {
@@ -133,10 +132,13 @@ DRAW = """async ({ large, both, fan }) => {
     const node = document.createElement("div");
     node.className = large ? "curve large lane0" : "curve lane0";
     node.id = name;
-    node.style.cssText = "width: 340px; height: 260px; box-sizing: content-box";
+    node.style.cssText = "width: 340px; box-sizing: content-box";
     node.append(engine.node);
     document.body.append(node);
-    queueMicrotask(() => engine.draw(chart, scaleOf(chart, size.width, size.height, large), unit));
+    for (const height of heights) {
+      queueMicrotask(() => engine.draw(chart, scaleOf(chart, 340, height, large), unit));
+      node.style.height = `${height}px`;
+    }
     return node;
   }));
   document.body.append(host);
@@ -148,20 +150,24 @@ def _drawn(seen: Visit, browser: Browser, engine: str) -> Pixels:
 
 
 @pytest.mark.parametrize("theme", ["day", "night"])
-@pytest.mark.parametrize("large", [False, True], ids=["in a lane", "both in large"])
+@pytest.mark.parametrize(
+    ("large", "heights"),
+    [(False, [260]), (True, [260]), (False, [260, 150])],
+    ids=["in a lane", "both in large", "in a lane that was higher"],
+)
 def test_both_engines_draw_the_same_picture(
-    visit: Open, browser: Browser, large: bool, theme: str
+    visit: Open, browser: Browser, large: bool, heights: list[int], theme: str
 ) -> None:
     def unlike(one: Pixels, other: Pixels) -> float:
         return float(np.abs(one - other).mean())
 
     seen = _open(visit, True, at=300)
     _theme(seen, theme)
-    seen.page.evaluate(DRAW, {"large": large, "both": large, "fan": True})
+    seen.page.evaluate(DRAW, {"large": large, "fan": True, "heights": heights})
     svg, canvas = _drawn(seen, browser, "svg"), _drawn(seen, browser, "canvas")
     bare = _open(visit, True, at=300)
     _theme(bare, theme)
-    bare.page.evaluate(DRAW, {"large": large, "both": large, "fan": False})
+    bare.page.evaluate(DRAW, {"large": large, "fan": False, "heights": heights})
     # Edges are smoothed a little differently; a fan more or less would be far more than that.
     assert unlike(svg, canvas) < 0.25 * unlike(svg, _drawn(bare, browser, "svg"))
     assert unlike(svg, canvas) < 4

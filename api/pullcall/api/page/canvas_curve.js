@@ -34,12 +34,16 @@ export class CanvasCurve {
 
   options() {
     const { chart: { lanes }, scale } = this.shown;
+    const room = (of) => () => of(this.shown.scale); // around the plot; another one in another size
     const hidden = { show: false };
     const band = (i) => ({ series: [i * SERIES.length + 2, i * SERIES.length + 1], fill: (plot) => this.hatch(plot.ctx, lanes[i].index) });
     return {
       width: scale.width,
       height: scale.height,
-      padding: [scale.top, scale.width - scale.right, scale.height - scale.bottom, scale.left],
+      padding: [
+        room(({ top }) => top), room(({ width, right }) => width - right),
+        room(({ height, bottom }) => height - bottom), room(({ left }) => left),
+      ],
       pxAlign: 0,
       cursor: hidden,
       legend: hidden,
