@@ -9,6 +9,7 @@ const ROW = 16; // room for a row of words at the foot
 const SIDE = 7; // room for half a dot
 const GUTTER = 50; // large: the column of temperatures and names, at least
 const LETTER = 8; // width of one letter of a word, amply
+const APART = 3; // between two words
 const TALL = 160; // a chart as high and not as wide has two rows for its marks' words
 const WIDE = 400;
 const EMPTY_Y = 13; // at the top, clear of the pull line and its words
@@ -94,7 +95,7 @@ function marks({ index, name, marks: list }, order, { x, bottom, top, right, wid
     const middle = Math.min(Math.max(x(t), half), (isLarge ? right + SIDE : width) - half);
     const row = free.findIndex((from) => middle - half >= from);
     if (row < 0) continue;
-    free[row] = middle + half;
+    free[row] = middle + half + APART;
     drawn.push(word("markword", index, middle, y(row), short, "middle"));
   }
   return drawn;
