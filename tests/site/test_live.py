@@ -250,6 +250,39 @@ async def test_while_the_disk_fails_the_cook_goes_on_and_nothing_is_lost(
             assert kinds == [MarkKind.ON, MarkKind.TURN]
 
 
+async def test_a_cook_that_nobody_touched_makes_room_for_changed_settings(
+    path: Path, clock: RecordedClock
+) -> None:
+    lower = changed(OPTIONS.usual.steaks[0], pull_c=51.7)
+    other = changed(OPTIONS, usual=changed(OPTIONS.usual, steaks=(lower,)))
+    with Store(path) as store:
+        async with running(store, clock) as site:
+            old = site.cook.header.cook
+            await settled(site, clock.monotonic())
+    with Store(path) as store:
+        async with running(store, clock) as site:
+            assert site.cook.header.cook == old, "nothing changed: it goes on"
+            assert site.is_resumed
+    with Store(path) as store:
+        site = Site(store, clock, [], other, heard_desk())
+        assert site.cook.steaks["left"].settings.pull_c == 51.7
+        assert not site.is_resumed
+        site.close()
+
+
+async def test_a_cook_that_was_touched_keeps_its_settings(path: Path, clock: RecordedClock) -> None:
+    lower = changed(OPTIONS.usual.steaks[0], pull_c=51.7)
+    other = changed(OPTIONS, usual=changed(OPTIONS.usual, steaks=(lower,)))
+    with Store(path) as store:
+        async with running(store, clock) as site:
+            await mark(site, MarkKind.LIT)
+    with Store(path) as store:
+        site = Site(store, clock, [], other, heard_desk())
+        assert site.cook.steaks["left"].settings.pull_c == OPTIONS.usual.steaks[0].pull_c
+        assert site.is_resumed
+        site.close()
+
+
 async def test_a_cook_left_on_for_hours_is_closed_not_resumed(
     path: Path, clock: RecordedClock
 ) -> None:

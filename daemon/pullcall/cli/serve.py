@@ -5,14 +5,25 @@ from __future__ import annotations
 import argparse
 import asyncio
 from dataclasses import replace
+from datetime import datetime
+from typing import TYPE_CHECKING
 
 from pullcall.cli.common import add_config, log_path, port, window
 from pullcall.clock import RealClock, boot_id
+from pullcall.core.setup import window_text
+from pullcall.events import Setting
 from pullcall.log.store import Store
 from pullcall.settings import Settings, load_settings
 from pullcall.site.options import SiteOptions
 from pullcall.sources.sink import Source
 
+if TYPE_CHECKING:
+    from pullcall.site.live import Site
+
+_RESUMED = (
+    "Going on with the cook begun at {since}. It keeps its own settings: change them on the page, "
+    "or start a new cook there."
+)
 _STOP = "Press Ctrl-C to stop; the cook goes on where it was at the next start."
 
 
@@ -50,11 +61,27 @@ def run(args: argparse.Namespace) -> int:
 
         def ready() -> None:
             print(f"Pullcall is ready: open {doors.here}  (log: {store.path})")
+            if site.is_resumed:
+                print(_RESUMED.format(since=_time_of_day(site.cook.setup.started)))
             print("\n".join(welcome(doors)))
             print(_STOP, flush=True)
 
-        asyncio.run(serve(site, doors.doors, ready, *doors.others))
+        others = (*doors.others, _keep_to_window(site, args.window))
+        asyncio.run(serve(site, doors.doors, ready, *others))
     return 0
+
+
+async def _keep_to_window(site: Site, text: str | None) -> None:
+    """A window named at the start counts for a cook that was begun before, too."""
+    if text is None:
+        return
+    wanted = site.window(text)
+    if site.cook.setup.window != wanted:
+        await site.take(lambda t: Setting(t, None, "window", window_text(wanted)))
+
+
+def _time_of_day(started: str) -> str:
+    return datetime.fromisoformat(started).astimezone().strftime("%H:%M")
 
 
 def _options(settings: Settings, banner: str | None, window: str | None) -> SiteOptions:

@@ -75,6 +75,11 @@ class Site:
         """The running cook."""
         return self._open.core
 
+    @property
+    def is_resumed(self) -> bool:
+        """Whether this cook was running before the daemon was started."""
+        return self._open.is_resumed
+
     def now(self) -> float:
         """Seconds since the cook's zero."""
         return self._clock.monotonic() - self._open.zero

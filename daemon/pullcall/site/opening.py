@@ -9,7 +9,18 @@ from datetime import datetime
 from pullcall.clock import Clock
 from pullcall.core.cook import Cook, Effect
 from pullcall.core.steak import Phase
-from pullcall.events import Call, CookHeader, Input, Reached, Restart, Window
+from pullcall.events import (
+    Acknowledgement,
+    Call,
+    CookHeader,
+    Input,
+    Mark,
+    Reached,
+    Restart,
+    Setting,
+    Spot,
+    Window,
+)
 from pullcall.log.store import CookEntry, Entry, Store
 from pullcall.plan.wall import parse_window
 from pullcall.site.options import SiteOptions
@@ -28,6 +39,7 @@ class OpenCook:
         self.zero = zero
         self.core = Cook(entry.header)
         self.past: list[tuple[Input | None, list[Effect]]] = []
+        self.is_resumed = False
 
     def replay(self, inputs: tuple[Input, ...]) -> None:
         """Feed what was logged."""
@@ -83,6 +95,8 @@ def _resume(entry: CookEntry, store: Store, clock: Clock, options: SiteOptions) 
     now = clock.monotonic() - opened.zero
     if now - last > _LONGEST_GAP_S:
         return None
+    if not _is_touched(inputs) and not _is_usual(entry.header, clock.wall(), options):
+        return None
     opened.replay(inputs)
     has_begun = any(s.phase is not Phase.WAITING for s in opened.core.steaks.values())
     if has_begun and now - last > _LONGEST_GAP_COOKING_S:
@@ -90,8 +104,25 @@ def _resume(entry: CookEntry, store: Store, clock: Clock, options: SiteOptions) 
     opened.catch_up(now)
     _log_late_calls(store, opened, now)
     _log_restart(store, opened, now)
+    opened.is_resumed = True
     store.move(entry.id, options.boot, opened.zero)
     return opened
+
+
+def _is_touched(inputs: tuple[Input, ...]) -> bool:
+    """Whether a person has done anything to a cook; readings and faults come by themselves."""
+    return any(isinstance(event, Mark | Spot | Setting | Acknowledgement) for event in inputs)
+
+
+def _is_usual(header: CookHeader, wall: datetime, options: SiteOptions) -> bool:
+    """Whether a cook that began now would start from the same settings."""
+    fresh = replace(
+        options.usual,
+        cook=header.cook,
+        started=header.started,
+        window=_window(options, options.usual, wall),
+    )
+    return fresh == header
 
 
 def _log_late_calls(store: Store, opened: OpenCook, now: float) -> None:
