@@ -346,6 +346,13 @@ async def test_a_watchers_ping_and_nonsense_change_nothing(served: Served) -> No
     await socket.close()
 
 
+async def test_the_pages_own_files_are_not_counted(served: Served) -> None:
+    """A phone asks for some sixty of them, and several phones may share an address."""
+    async with served.stranger() as phone:
+        answers = {(await phone.get("/page/style.css")).status_code for _ in range(300)}
+    assert answers == {200}
+
+
 async def test_a_crowd_of_guessers_does_not_keep_the_cooks_phone_out(served: Served) -> None:
     """ASVS 6.3.1 has guessing slowed down as documented; 6.1.1: without locking anybody out."""
     invited = served.access.invite(Role.COOK, "", None, Sight())

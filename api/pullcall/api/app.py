@@ -48,8 +48,9 @@ def create_app(site: CookSite, access: Access, front: Front = FRONT) -> FastAPI:
     """The application; it holds no state of its own but the late feeds of watchers."""
     app = FastAPI(title="Pullcall", version=version("pullcall"), docs_url=None, redoc_url=None)
     app.state.site, app.state.access, app.state.front = site, access, front
-    known = (*access.invitations(), *access.pairings())
-    app.state.feeds = Feeds(site, access.clock, {one.sight for one in known})
+    invited = {invitation.sight for invitation in access.invitations()}
+    paired = {pairing.sight for pairing in access.pairings()}
+    app.state.feeds = Feeds(site, access.clock, invited | paired)
     problem.install(app)
     api = APIRouter(prefix=PREFIX, responses=_PROBLEMS, dependencies=[Depends(require_right)])
     for noun in (visitor, pairings, invitations, cooks, marks, calls, clips, proposals):

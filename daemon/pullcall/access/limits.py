@@ -21,7 +21,7 @@ class Limit:
 
 #: A paired phone: a page that polls asks once a second, and a burst covers opening it.
 OF_PAIRED = Limit(30.0, 120)
-#: An address that is not paired: enough to open the page, some sixty files, three times over.
+#: An address that is not paired: several phones behind one, each asking who it is, and refused.
 OF_STRANGER = Limit(10.0, 200)
 #: Attempts to pair from one address: nobody types eight digits faster.
 ATTEMPTS_OF_ONE = Limit(0.5, 5)

@@ -18,6 +18,8 @@ from pullcall.access.limits import (
 from pullcall.api.guard.refusal import refuse
 from pullcall.api.visitor import COOKIE, is_here
 
+#: The page's own files are many, and cost little.
+_API = "/api/"
 _PAIR = "/api/v1/pairings"
 
 
@@ -37,7 +39,8 @@ class Rates:
         self._attempts = Buckets(ATTEMPTS_OF_ONE)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        wait_s = self._wait_s(scope) if scope["type"] in ("http", "websocket") else 0.0
+        is_asked = scope["type"] in ("http", "websocket") and scope["path"].startswith(_API)
+        wait_s = self._wait_s(scope) if is_asked else 0.0
         if wait_s == 0.0:
             await self._app(scope, receive, send)
             return
