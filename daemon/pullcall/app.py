@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import errno
 import signal
 import socket
 import ssl
@@ -18,6 +19,7 @@ from pullcall.errors import AddressInUseError
 
 #: How long open connections may take to end at shutdown, seconds.
 _GRACE_S = 2
+_NOT_OURS = "{host} is not an address of this machine: give another with --host."
 
 
 class Runnable(Protocol):
@@ -39,11 +41,11 @@ def bind(host: str, port: int) -> socket.socket:
         listener.bind((host, port))
     except socket.gaierror as exc:
         listener.close()
-        raise AddressInUseError(
-            f"{host} is not an address of this machine: give another with --host."
-        ) from exc
+        raise AddressInUseError(_NOT_OURS.format(host=host)) from exc
     except OSError as exc:
         listener.close()
+        if exc.errno == errno.EADDRNOTAVAIL:
+            raise AddressInUseError(_NOT_OURS.format(host=host)) from exc
         raise AddressInUseError(
             f"Cannot serve the page on {host} port {port} ({exc.strerror}): stop what listens "
             f"there, or choose another with --port."

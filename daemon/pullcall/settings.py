@@ -320,7 +320,9 @@ def load_settings(path: Path | None) -> Settings:
     except OSError as exc:
         raise ConfigError(f"Cannot read {source} ({exc.strerror}): check --config.") from exc
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as exc:
-        raise ConfigError(f"{source} is not valid TOML: {exc}.") from exc
+        raise ConfigError(
+            f"{source} is not valid TOML ({exc}): texts and temperatures stand in quotes."
+        ) from exc
     except ValidationError as exc:
         raise ConfigError(f"{source}: {'; '.join(map(_sentence, exc.errors()))}.") from exc
 

@@ -55,4 +55,5 @@ def _sentence(error: dict[str, object]) -> str:
     """One finding of the validator, with the place it belongs to."""
     place = error.get("loc")
     names = [str(part) for part in place if part != "body"] if isinstance(place, tuple) else []
-    return f"{'.'.join(names) or 'body'}: {error.get('msg')}"
+    words = str(error.get("msg")).removeprefix("Value error, ")
+    return f"{'.'.join(names) or 'body'}: {words}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import re
 from contextlib import suppress
 from typing import Any
 
@@ -18,6 +19,10 @@ from pullcall.settings import load_settings
 _ROLES = ("cook", "hand", "watcher")
 _DELAYS_MIN = (0, 1, 2, 5, 10)
 _PATIENCE_S = 5.0
+_DAY_S = 86400.0
+_WATCHERS_ONLY = (
+    "Only a watcher is shown less: add --role watcher, or leave --delay and --hide-targets."
+)
 _NO_SITE = (
     "No `pullcall serve` answers on this machine (tried port {ports}): start it, or give its port "
     "with --port."
@@ -30,7 +35,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument("--role", choices=_ROLES, default="cook", help="what the phone may do")
     parser.add_argument("--label", default="", metavar="TEXT", help="a name for the invitation")
     parser.add_argument(
-        "--lasts", type=_lasts, metavar="TIME", help='how long a watcher\'s link is good: "12 h"'
+        "--lasts", type=_lasts, metavar="TIME", help='life of a watcher\'s link: "12 h", "2 days"'
     )
     parser.add_argument(
         "--delay", type=int, choices=_DELAYS_MIN, default=0, help="minutes a watcher sees it late"
@@ -58,16 +63,18 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _wish(args: argparse.Namespace) -> dict[str, Any]:
+    if args.role != "watcher" and (args.delay or args.hide_targets):
+        raise RefusedError(_WATCHERS_ONLY)
     wish: dict[str, Any] = {"role": args.role, "label": args.label}
-    if args.role == "watcher":
-        wish |= {"delay_s": args.delay * 60, "hides_targets": args.hide_targets}
+    wish |= {"delay_s": args.delay * 60, "hides_targets": args.hide_targets}
     return wish if args.lasts is None else wish | {"lasts_s": args.lasts}
 
 
 def _site(args: argparse.Namespace) -> httpx.Client:
     """A client of the site on this machine: over plain http, which needs no pairing here."""
     page = load_settings(args.config).page
-    ports = [args.port] if args.port else [page.plain_at(), page.port]
+    # Where phones come in over TLS, this machine's own way in is the port after it.
+    ports = [args.port, args.port + 1] if args.port else [page.plain_at(), page.port]
     for at in ports:
         base = f"http://127.0.0.1:{at}/api/v1/"
         with suppress(httpx.HTTPError):
@@ -106,6 +113,7 @@ def _listed(site: httpx.Client) -> list[str]:
     links += [
         (i["id"], i["label"] or "-", i["role"], remaining(i["expires_in_s"]), str(i["phones"]))
         for i in invitations
+        if i["uses_left"] != 0
     ]
     parts = [table(part) for part in (rows, links) if len(part) > 1]
     return [line for part in parts for line in ["", *part]][1:]
@@ -116,8 +124,12 @@ def _here(phone: dict[str, Any]) -> str:
 
 
 def _lasts(text: str) -> float:
-    """A length of time for argparse."""
+    """A length of time for argparse; days too, of which a site allows seven."""
+    days = re.fullmatch(r"\s*(\d)\s*(?:d|days?)\s*", text)
+    if days:
+        return int(days[1]) * _DAY_S
     try:
         return parse_duration(text)
-    except ValueError as exc:
-        raise argparse.ArgumentTypeError(str(exc)) from exc
+    except ValueError:
+        words = 'write how long with min, h (24 at most) or days, for example "4 h" or "2 days"'
+        raise argparse.ArgumentTypeError(words) from None

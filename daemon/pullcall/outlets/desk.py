@@ -181,7 +181,9 @@ class Desk:
         for call in new:
             _remember(self._complained, call.id, None)
         if new:
-            _log.warning("nobody was heard to sound %s: announcing again", _names(new))
+            _log.warning(
+                "No phone or loudspeaker confirmed %s: it is announced again.", _texts(new)
+            )
 
     @staticmethod
     def _hand_on(listener: Callable[[_V], None], told: _V) -> None:
@@ -197,8 +199,8 @@ def _key(call: Call) -> _CallKey:
     return (call.id, call.t)
 
 
-def _names(calls: Burst) -> str:
-    return ", ".join(f"{call.call} {call.id}" for call in calls)
+def _texts(calls: Burst) -> str:
+    return ", ".join(f"“{call.text}”" for call in calls)
 
 
 def _remember(kept: OrderedDict[_K, _V], key: _K, value: _V) -> _V:

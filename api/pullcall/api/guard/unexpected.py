@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 from http import HTTPStatus
 
+from starlette.requests import ClientDisconnect
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from pullcall.api.guard.refusal import refuse
@@ -30,6 +31,8 @@ class Unexpected:
 
         try:
             await self._app(scope, receive, send_and_note)
+        except (OSError, ClientDisconnect):
+            _log.debug("a phone went away", exc_info=True)
         except Exception:
             _log.exception("a request to %s failed", scope.get("path"))
             if has_begun:
