@@ -6,33 +6,18 @@ import asyncio
 import json
 from collections.abc import AsyncIterator
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import Any
 
 import pytest
 
 from pullcall.access.records import Sight
 from pullcall.api.sight.watched import WatchedFeed
-from pullcall.clock import RealClock, RecordedClock
+from pullcall.clock import RecordedClock
 from pullcall.errors import RefusedError
 from pullcall.events import Mark, MarkKind
-from pullcall.log.store import Store
 from pullcall.site.live import Site
-from pullcall.site.options import SiteOptions
-from tests.desk import heard_desk
 
 LATE = Sight(delay_s=120.0)
-
-
-@pytest.fixture
-async def site(tmp_path: Path) -> AsyncIterator[Site]:
-    with Store(tmp_path / "cooks.db") as store:
-        site = Site(store, RealClock(), [], SiteOptions(), heard_desk())
-        task = asyncio.create_task(site.run())
-        yield site
-        task.cancel()
-        await asyncio.gather(task, return_exceptions=True)
-        site.close()
 
 
 class Late:
