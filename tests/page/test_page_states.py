@@ -162,7 +162,7 @@ def test_a_lost_link_is_not_blamed_on_the_probe(visit: Open) -> None:
     expect(rise).to_have_text(re.compile(r"^Last heard \d+ s ago$"), timeout=15000)
     seen.page.route("**/api/v1/marks", lambda route: route.abort())
     seen.lane("Left").locator("button.go").click()
-    expect(seen.slot()).to_contain_text("check the Wi-Fi, or whether Pullcall still runs")
+    expect(seen.slot()).to_contain_text("Left: turn NOT marked: no answer")
 
 
 def test_a_wide_forecast_is_one_rough_number(visit: Open) -> None:

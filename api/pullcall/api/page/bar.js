@@ -3,7 +3,7 @@
 import { attr, button, make, refill, show, text } from "./dom.js";
 import { isAnswerable, isShelvable, joined, kindOf, liveAlarms, stateOf, unheardOf } from "./alarms.js";
 import { minutes } from "./clock.js";
-import { nextAct } from "./acts.js";
+import { deed, nextAct } from "./acts.js";
 import { nextStepOf } from "./plan.js";
 import { wallTime } from "./words.js";
 
@@ -19,6 +19,7 @@ export class Bar {
     this.node = node;
     this.acts = acts;
     this.toast = null;
+    this.waiting = null; // what is said once an undo that stands there is over
     this.arming = "tap"; // "tap" -> "heard" -> "done"; "deaf" after a No
     this.act = make("p", { class: "act" });
     this.time = make("b");
@@ -30,12 +31,34 @@ export class Bar {
     this.toast = { sentence, until: ms + TOAST_MS, undo, earlier, dating };
   }
 
+  /** Say what another phone did, never in the place of an undo that is about to be tapped. */
+  tell(sentence, ms, undo, id) {
+    const toast = { sentence, undo, earlier: null, dating: false, id };
+    if (this.toast?.undo && !this.toast.id) this.waiting = toast;
+    else this.toast = { ...toast, until: ms + TOAST_MS };
+  }
+
+  /** A mark was taken back by somebody: its undo goes. */
+  takeBack(id) {
+    if (this.toast?.id === id) this.toast = null;
+    if (this.waiting?.id === id) this.waiting = null;
+  }
+
+  /** The next in line where a toast is over. */
+  turnOver(ms) {
+    if (this.toast && ms <= this.toast.until) return;
+    this.toast = this.waiting && { ...this.waiting, until: ms + TOAST_MS };
+    this.waiting = null;
+  }
+
   paint(board, calls, sound, t, ms) {
-    if (this.toast && ms > this.toast.until) this.toast = null;
+    this.turnOver(ms);
+    const [unanswered] = this.acts.unanswered();
     if (this.arming === "done" && !sound.armed) this.arming = "tap";
     const [first] = calls;
     const urgency = first ? first.priority : 4;
     if (urgency === 1) this.paintCalls(board, calls, sound);
+    else if (unanswered) this.paintUnanswered(unanswered);
     else if (this.toast) this.paintToast(ms);
     else if (urgency === 2) this.paintCalls(board, calls, sound);
     else if (this.arming !== "done" && board.acting) this.paintArming(board);
@@ -52,7 +75,7 @@ export class Bar {
     const key = ["calls", ...calls.map(({ id }) => id), words, ...keys.map(([label]) => label)].join(" ");
     refill(this.node, key, () => {
       const kind = kindOf(first) + (isAnswerable(first) ? `, ${stateOf(first)}` : "");
-      const line = make("p", { class: "act", role: first.priority === 1 ? "alert" : "status", "data-long": words.length > VERY_LONG ? "very" : words.length > LONG },
+      const line = make("p", { class: "act", role: first.priority === 1 ? "alert" : "status", "data-long": lengthOf(words) },
         make("span", { class: "kind" }, kind), words);
       return [line, ...keys.map(([label, act, strong]) => button(label, act, { kind: strong ? "strong" : "" }))];
     });
@@ -75,7 +98,7 @@ export class Bar {
     const { sentence, undo, earlier, dating } = this.toast;
     this.look("toast");
     refill(this.node, `toast ${sentence} ${this.toast.until} ${dating}`, () => {
-      const line = make("p", { class: "act small", role: "status" }, sentence);
+      const line = make("p", { class: "act small", role: "status", "data-long": lengthOf(sentence) }, sentence);
       if (dating) return [line, ...EARLIER.map(([label, by]) => button(label, () => earlier(by)))];
       const date = () => Object.assign(this.toast ?? {}, { dating: true, until: ms + 2 * TOAST_MS });
       return [
@@ -84,6 +107,16 @@ export class Bar {
         ...(undo ? [button("Undo", () => { this.toast = null; undo(); }, { kind: "strong" })] : []),
       ];
     });
+  }
+
+  /** A tap that the site never answered: it is not marked, and only another tap marks it. */
+  paintUnanswered(entry) {
+    this.look("unanswered");
+    refill(this.node, `unanswered ${entry.mark} ${entry.steak} ${entry.since}`, () => [
+      make("p", { class: "act", role: "alert" }, `${deed(entry.mark, entry.steak)} NOT marked: no answer`),
+      button("Again", () => this.acts.again(entry), { kind: "strong" }),
+      button("Drop", () => this.acts.letGo(entry), { name: "Leave it unmarked" }),
+    ]);
   }
 
   paintArming(board) {
@@ -122,4 +155,9 @@ export class Bar {
   look(kind) {
     attr(this.node, "class", kind);
   }
+}
+
+/** How a sentence is set so that it stays whole: true for smaller, "very" for smallest. */
+function lengthOf({ length }) {
+  return length > VERY_LONG ? "very" : length > LONG;
 }

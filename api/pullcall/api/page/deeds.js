@@ -5,11 +5,12 @@ import { alarmsPanel } from "./alarm_list.js";
 import { attr } from "./dom.js";
 import { choosePanel, lookPanel } from "./choose.js";
 import { curvePanel } from "./curve_sheet.js";
-import { deed, pullIn, spotEffect, title } from "./acts.js";
+import { pullIn, spotEffect, title } from "./acts.js";
 import { firePanel } from "./fire.js";
 import { invitationPanel } from "./invitation.js";
 import { invitePanel } from "./invite.js";
 import { logbookPanel } from "./logbook.js";
+import { markDeedsOf } from "./mark_deeds.js";
 import { marksPanel, morePanel } from "./more.js";
 import { menuPanel } from "./menu.js";
 import { phonesPanel } from "./phones.js";
@@ -48,44 +49,13 @@ export function deedsOf(page) {
   /** Whether a request that answers with nothing went through. */
   const done = async (request) => (await asked(request.then(() => true))) === true;
 
-  /** Say what was marked, with its undo and a way to date it back. */
-  function sayMarked(taken, dating = false) {
-    const what = deed(taken.mark, taken.steak);
-    const ago = Math.round(clock.t() - (taken.at ?? taken.t));
-    const undo = () => acts.undo({ id: taken.id, kind: "mark", what });
-    say(ago < 2 ? `${what} marked` : `${what}, ${ago} s ago`, undo, (by) => acts.redate(taken, by), dating);
-  }
-
   /** What the site will say in a moment, so that the key does not stay. */
   const settle = (id, state) => board.apply({ type: "call_state", id, state, by: "phone" });
 
   const acts = {
+    ...markDeedsOf(page, { say, done, undo: (entry) => acts.undo(entry) }),
+
     laneOf: (name) => board.laneOf(name),
-
-    async mark(mark, steak, ago = 0) {
-      sheet.close();
-      const taken = await asked(site.mark(mark, steak, ago));
-      if (taken !== null) sayMarked(taken);
-      paint();
-    },
-
-    /** Date a mark back by so many seconds more: taken back, and sent again as of then. */
-    async redate(taken, by) {
-      if (!(await done(site.undoMark(taken.id)))) return;
-      const at = taken.at ?? taken.t;
-      const send = (moment) => asked(site.mark(taken.mark, taken.steak, Math.max(0, clock.t() - moment)));
-      const again = await send(at - by);
-      if (again !== null) sayMarked(again, true);
-      else await send(at); // the refusal is being said
-      paint();
-    },
-
-    /** Offer to date a mark of the list back. */
-    dateBack(entry) {
-      sheet.close();
-      sayMarked(entry, true);
-      paint();
-    },
 
     async undo({ id, kind, what }) {
       if (await done(kind === "spot" ? site.undoSpot(id) : site.undoMark(id))) say(`Taken back: ${what}`);
@@ -170,13 +140,6 @@ export function deedsOf(page) {
     takeOffset() {
       const offset_s = board.plan.offset.offset_s;
       return acts.setCook("offset_s", offset_s, `${title(board.steaks[1].steak)} goes on ${Math.round(offset_s)} s later`);
-    },
-
-    async propose({ id, steak, mark }, isSo) {
-      if (!(await done(site.propose(id, isSo)))) return;
-      board.apply({ type: "proposals", proposals: board.proposals.filter((one) => one.id !== id) });
-      say(isSo ? `${deed(mark, steak)} marked; undo in Marks` : `${deed(mark, steak)} not marked; to mark it, tap More`);
-      paint();
     },
 
     async setLook(steak, look) {

@@ -10,9 +10,10 @@ const CAUTION = "US guidance, whole beef steaks: 145 °F (62.8 °C) and a 3 minu
 export class Foot {
   constructor(node, caution, acts) {
     this.node = node;
+    this.acts = acts;
     this.caution = caution;
     this.step = null;
-    this.both = button("", () => this.step && acts.mark(this.step, null), { kind: "both", rest: 1200 });
+    this.both = button("", () => this.step && !acts.isResting(null) && acts.mark(this.step, null), { kind: "both", rest: 1200 });
     this.heat = make("b", {});
     this.outlook = make("span", {});
     this.fire = button("", () => acts.openSpot(null), { kind: "fire" });
@@ -39,7 +40,7 @@ export class Foot {
     const steps = new Set(board.steaks.map((steak) => nextStep(steak, board.calls)));
     this.step = board.steaks.length > 1 && steps.size === 1 ? [...steps][0] : null;
     text(this.both, this.step === null ? "Both" : `${WORDS[this.step] ?? this.step} both`);
-    attr(this.both, "disabled", this.step === null || !board.writable);
+    attr(this.both, "disabled", this.step === null || !board.writable || this.acts.isResting(null));
     show(this.both, board.steaks.length !== 1 && !board.visitor.isWatching);
     attr(this.node, "class", board.steaks.length === 1 ? "alone" : null);
     for (const key of [this.fire, this.marks]) show(key, !board.visitor.isWatching);

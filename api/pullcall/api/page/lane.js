@@ -162,6 +162,7 @@ export class Lane {
 
   /** The big key; where the readings show the same already, their moment is the mark's. */
   goOn() {
+    if (this.acts.isResting(this.name)) return;
     if (this.seen && this.seen.mark === this.step) this.acts.propose(this.seen, true);
     else if (this.step) this.acts.mark(this.step, this.name);
   }
@@ -179,7 +180,7 @@ export class Lane {
     const asked = board.stage === "after" ? { boxed: `Box ${steak.steak}`, handed_in: "Hand in" }[this.step] : undefined;
     text(this.go, this.step === null ? "Done" : asked ?? WORDS[this.step] ?? title(this.step));
     attr(this.go, "aria-label", this.step === null ? null : `${title(steak.steak)}: ${asked ?? WORDS[this.step] ?? this.step}`);
-    attr(this.go, "disabled", this.step === null || !board.writable);
+    attr(this.go, "disabled", this.step === null || !board.writable || this.acts.isResting(this.name));
     attr(this.spot, "disabled", !board.writable);
     attr(this.more, "disabled", !board.ready || (this.proposal !== null && !board.writable));
   }

@@ -71,6 +71,9 @@ function hear(message, received) {
     if (message.speed !== clock.speed) clock.restart(message.speed);
   }
   if (["hello", "tick", "snapshot"].includes(message.type)) clock.tick(message.t, received);
+  if (message.type === "mark") acts.hearMark(message);
+  if (message.type === "snapshot") acts.hearMarks(message);
+  if (message.type === "undo") bar.takeBack(message.id);
   board.apply(message);
   if (message.type === "snapshot") {
     unit.site = board.unit;

@@ -26,6 +26,7 @@ export class Board {
     this.fire = null;
     this.plan = null;
     this.proposals = [];
+    this.gone = []; // the proposals before the last change: a mark may come after its own went
     this.readiness = [];
     this.outlets = [];
   }
@@ -70,6 +71,12 @@ export class Board {
   /** Whether this phone is shown no pull, target or forecast. */
   get isBlind() {
     return this.visitor.hides_targets;
+  }
+
+  /** Whether a mark that comes at `t` is of a proposal that was to be taken as done by then. */
+  isByItself({ mark, steak }, t) {
+    const isIt = (one) => one.mark === mark && one.steak === steak && one.confirm_t !== null && t >= one.confirm_t - 1;
+    return this.proposals.some(isIt) || this.gone.some(isIt);
   }
 
   /** Forget the cook: this phone is not paired any more. */
@@ -172,6 +179,7 @@ const TAKE = {
   },
 
   proposals(board, m) {
+    board.gone = board.proposals;
     board.proposals = m.proposals;
   },
 
