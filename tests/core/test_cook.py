@@ -314,3 +314,15 @@ def test_of_two_marks_at_one_moment_either_can_be_undone(undone: str) -> None:
     cook.apply(Undo(250.5, undone))
     forecasts = [[e for e in c.advance(256.0) if isinstance(e, Forecast)] for c in (cook, plain)]
     assert forecasts[0][-3:] == forecasts[1][-3:]
+
+
+def test_a_backlog_of_one_stamp_while_a_probe_jumps_does_no_harm() -> None:
+    """A loop that stood still stamps what waited with one moment."""
+    cook = Cook(HEADER)
+    cook.apply(on(0.5))
+    for t in range(1, 120):
+        cook.apply(Reading(float(t), "left", 20.0 + t * 0.1, "p/1"))
+    for t in range(120, 200):
+        for _ in range(3):
+            cook.apply(Reading(float(t), "left", 50.0, "p/1"))
+    assert cook.steaks["left"].last_reading is not None

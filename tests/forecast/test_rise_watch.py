@@ -76,3 +76,13 @@ def test_memory_is_bounded_however_fast_and_long_the_probe_talks() -> None:
     for n in range(20_000):
         watch.add(n * 0.05, 20.0 + n * 1e-4)
     assert len(watch._points) <= 1000
+
+
+def test_readings_of_one_moment_are_one_also_after_the_probe_was_moved() -> None:
+    watch = RiseWatch()
+    for t in range(20):
+        watch.add(float(t), 20.0 + t)
+    for _ in range(3):
+        watch.restart()
+        assert not watch.add(19.0, 60.0)
+    assert watch.add(20.0, 60.0)

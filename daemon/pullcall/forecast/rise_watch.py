@@ -33,11 +33,13 @@ class RiseWatch:
     def __init__(self) -> None:
         self.noise = ProbeNoise()
         self._points: deque[tuple[float, float]] = deque(maxlen=_READINGS)
+        self._latest_t = -math.inf  # outlives a restart, as what the noise remembers does
 
     def add(self, t: float, celsius: float) -> bool:
         """Keep a reading; False for one that is not later than the last or not finite."""
-        if not math.isfinite(celsius) or (self._points and t <= self._points[-1][0]):
+        if not math.isfinite(celsius) or t <= self._latest_t:
             return False
+        self._latest_t = t
         self._points.append((t, celsius))
         while self._points[0][0] < t - _READINGS_S:
             self._points.popleft()
