@@ -33,7 +33,7 @@ async def site(tmp_path: Path) -> AsyncIterator[Site]:
 @pytest.fixture
 async def served(site: Site) -> AsyncIterator[Served]:
     access = Access(RealClock(), None)
-    app = create_app(site, access, Front(names=frozenset({NAME})))
+    app = create_app(site, access, Front(frozenset({NAME}), lambda: (f"https://{NAME}:8317/",)))
     feeds = asyncio.create_task(app.state.feeds.run())
     yield Served(app, site, access)
     feeds.cancel()

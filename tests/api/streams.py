@@ -58,9 +58,10 @@ class Socket:
 class Events:
     """One EventSource, by the cookie of a pairing."""
 
-    def __init__(self, served: Served, cookie: str) -> None:
+    def __init__(self, served: Served, cookie: str, query: str = "") -> None:
         scope = {
             **_scope("http", "/api/v1/events", "192.168.7.66"),
+            "query_string": query.encode(),
             "scheme": "https",
             "method": "GET",
             "http_version": "1.1",

@@ -10,7 +10,7 @@ from fastapi.requests import HTTPConnection
 from pullcall.access.access import Access
 
 
-def _access(connection: HTTPConnection) -> Access:
+async def _access(connection: HTTPConnection) -> Access:
     access: Access = connection.app.state.access
     return access
 

@@ -58,7 +58,7 @@ class CookSite(Protocol):
         """Every logged cook."""
 
 
-def _site(connection: HTTPConnection) -> CookSite:
+async def _site(connection: HTTPConnection) -> CookSite:
     site: CookSite = connection.app.state.site
     return site
 

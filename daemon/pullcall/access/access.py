@@ -138,6 +138,10 @@ class Access:
         """Whether this phone has a stream open."""
         return pairing_id in self._streams
 
+    def streams_of(self, pairing_id: str) -> int:
+        """How many streams this phone has open."""
+        return self._streams[pairing_id]
+
     def present_watchers(self) -> int:
         """How many streams the watchers have open."""
         return sum(self._streams[one.id] for one in self.pairings() if one.role is Role.WATCHER)

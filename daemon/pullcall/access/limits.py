@@ -23,6 +23,8 @@ class Limit:
 OF_PAIRED = Limit(30.0, 120)
 #: An address that is not paired: several phones behind one, each asking who it is, and refused.
 OF_STRANGER = Limit(10.0, 200)
+#: The page's own files, of one address: some sixty each time it is opened.
+OF_FILES = Limit(40.0, 600)
 #: Attempts to pair from one address: nobody types eight digits faster.
 ATTEMPTS_OF_ONE = Limit(0.5, 5)
 

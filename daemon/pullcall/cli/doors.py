@@ -18,6 +18,7 @@ from pullcall.access.role import Role
 from pullcall.app import Door, bind
 from pullcall.cli import invitation
 from pullcall.clock import Clock
+from pullcall.errors import RefusedError
 from pullcall.network.addresses import own_addresses
 from pullcall.network.announcer import Announcer
 from pullcall.network.loopback import address_of, is_loopback
@@ -88,7 +89,11 @@ def welcome(doors: Doors) -> list[str]:
     trust = [] if doors.trust is None else ["", *_trust_lines(doors)]
     if not sys.stdout.isatty():
         return ["Phones come in by the QR or the code that `pullcall pair` prints.", *trust, ""]
-    return ["", *invitation.lines(_first_invitation(doors)), *trust, ""]
+    try:
+        invited = invitation.lines(_first_invitation(doors))
+    except RefusedError as exc:
+        invited = [str(exc)]
+    return ["", *invited, *trust, ""]
 
 
 def _first_invitation(doors: Doors) -> dict[str, Any]:
@@ -147,7 +152,7 @@ def _doors(page: PageSection, site: CookSite, access: Access, bound: _Bound, clo
     from pullcall.api.app import create_app
     from pullcall.api.front import Front
 
-    names = own_names(page.name, page.names)
+    names = own_names(page.name, (*page.names, *_named(page)))
     tls = _certificate(page, names, clock)
     certified = tls.names if isinstance(tls, CertificateFiles) else ()
     links = partial(_links, page, certified) if is_open(page) else _no_links
@@ -178,6 +183,11 @@ def _over_tls(
         trust=_trust_page(front.links()[0], page) if tls.fingerprint else None,
         fingerprint=tls.fingerprint,
     )
+
+
+def _named(page: PageSection) -> tuple[str, ...]:
+    """The name that the page is served on, where that is no address."""
+    return () if address_of(page.host) else (page.host,)
 
 
 def _here(page: PageSection) -> str:

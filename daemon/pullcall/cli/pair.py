@@ -78,8 +78,8 @@ def _site(args: argparse.Namespace) -> httpx.Client:
     for at in ports:
         base = f"http://127.0.0.1:{at}/api/v1/"
         with suppress(httpx.HTTPError):
-            if httpx.get(f"{base}visitor", timeout=_PATIENCE_S).is_success:
-                return httpx.Client(base_url=base, timeout=_PATIENCE_S)
+            if httpx.get(f"{base}visitor", timeout=_PATIENCE_S, trust_env=False).is_success:
+                return httpx.Client(base_url=base, timeout=_PATIENCE_S, trust_env=False)
     raise PullcallError(_NO_SITE.format(ports=" and ".join(map(str, ports))))
 
 

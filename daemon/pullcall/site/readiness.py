@@ -45,10 +45,13 @@ def readiness(cook: Cook, around: Around) -> tuple[Check, ...]:
     )
 
 
+UNHEARD = "Nobody would hear a call: tap to hear calls on a phone, or connect a speaker"
+
+
 def _heard(around: Around) -> Check:
     if around.is_heard:
         return Check("heard", True, "Calls are heard")
-    return Check("heard", False, "Nobody would hear a call: arm a phone or connect a speaker")
+    return Check("heard", False, UNHEARD)
 
 
 def _probe(steak: SteakState, around: Around) -> Check:

@@ -120,3 +120,48 @@ def drained(queue: asyncio.Queue[str | None]) -> list[str | None]:
     while not queue.empty():
         lines.append(queue.get_nowait())
     return lines
+
+
+async def test_nothing_tells_of_calls_that_are_not_shown(site: Site) -> None:
+    """Neither their states, nor gaps in the numbers of messages, nor the moment of a change."""
+    stripped = Late(site, Sight(hides_targets=True))
+    try:
+        await settle()
+        stripped.feed.snapshot()
+        listener = stripped.feed.join()
+        for _ in range(3):
+            site.hub.publish("call", {"id": "c1", "call": "pull_soon", "text": "Left: pull in 40"})
+            site.hub.publish("call_state", {"id": "c1", "state": "cleared"})
+            site.hub.publish("schedule", {"calls": []})
+            site.hub.publish("call", {"id": "c2", "call": "flip", "text": "Flip left"})
+            site.hub.publish("call_state", {"id": "c2", "state": "cleared"})
+        await settle()
+        heard = [json.loads(line or "{}") for line in drained(listener.queue)]
+        numbered = [m for m in heard if "seq" in m]
+        assert {m["type"] for m in numbered} == {"call", "call_state"}
+        assert {m["id"] for m in numbered} == {"c2"}
+        seqs = [m["seq"] for m in numbered]
+        assert seqs == list(range(seqs[0], seqs[0] + 6))
+    finally:
+        await stripped.end()
+
+
+async def test_pages_start_anew_when_the_feed_itself_missed_something(
+    site: Site, late: Late
+) -> None:
+    await late.pass_time(130.0)
+    listener = late.feed.join()
+    for _ in range(300):  # more than the hub lets a listener fall behind
+        site.hub.publish("banner", {"banner": None})
+    await settle()
+    assert listener.is_gone
+    await late.pass_time(121.0)
+    assert greeting(late)[1]["type"] == "snapshot"
+
+
+async def test_the_clock_shown_does_not_jump_when_a_cook_begins(site: Site, late: Late) -> None:
+    site.hub.whisper("tick", {"t": 500.0})
+    await late.pass_time(121.0)
+    shown = late.feed.now()
+    await site.begin(None)
+    assert late.feed.now() == pytest.approx(shown, abs=0.5)

@@ -43,8 +43,8 @@ class SecurityHeaders:
 
 
 def _headers_for(scope: Scope) -> dict[bytes, bytes]:
-    # Older browsers take 'self' for http only: the websocket's own address is named too. The host
-    # was checked before (see hosts.py), so it is one of this machine's.
+    # Older browsers take 'self' for http only: the websocket's own address is named too. Where the
+    # host is not one of this machine's (see hosts.py), the answer is a refusal without a script.
     policy = _POLICY.format(host=Headers(scope=scope).get("host", ""))
     headers = _ALWAYS | {b"content-security-policy": policy.encode("latin-1")}
     if scope["path"].startswith("/api/"):

@@ -11,6 +11,7 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 from pullcall.access.access import Access
 from pullcall.access.limits import (
     ATTEMPTS_OF_ONE,
+    OF_FILES,
     OF_PAIRED,
     OF_STRANGER,
     Buckets,
@@ -18,7 +19,6 @@ from pullcall.access.limits import (
 from pullcall.api.guard.refusal import refuse
 from pullcall.api.visitor import COOKIE, is_here
 
-#: The page's own files are many, and cost little.
 _API = "/api/"
 _PAIR = "/api/v1/pairings"
 
@@ -36,11 +36,11 @@ class Rates:
         self._access = access
         self._paired = Buckets(OF_PAIRED)
         self._strangers = Buckets(OF_STRANGER)
+        self._files = Buckets(OF_FILES)
         self._attempts = Buckets(ATTEMPTS_OF_ONE)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        is_asked = scope["type"] in ("http", "websocket") and scope["path"].startswith(_API)
-        wait_s = self._wait_s(scope) if is_asked else 0.0
+        wait_s = self._wait_s(scope) if scope["type"] in ("http", "websocket") else 0.0
         if wait_s == 0.0:
             await self._app(scope, receive, send)
             return
@@ -55,6 +55,8 @@ class Rates:
             return 0.0
         now = self._access.now()
         address = connection.client.host if connection.client else ""
+        if not scope["path"].startswith(_API):
+            return self._files.take(address, now)
         if scope["path"] == _PAIR and scope.get("method") == "POST":
             return self._attempts.take(address, now)
         token = connection.cookies.get(COOKIE)

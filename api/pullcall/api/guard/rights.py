@@ -60,7 +60,7 @@ def needed(method: str, path: str) -> Right | None:
     return None if key in OPEN else NEEDED[key]
 
 
-def require_right(connection: HTTPConnection) -> Visitor:
+async def require_right(connection: HTTPConnection) -> Visitor:
     """Who asks, if they may. Raises HTTPException 401 or 403, saying what to do."""
     visitor = visitor_of(connection)
     scope = connection.scope
@@ -73,5 +73,9 @@ def require_right(connection: HTTPConnection) -> Visitor:
     raise HTTPException(HTTPStatus.FORBIDDEN, visitor.note or _TOO_FEW[right])
 
 
+async def _visitor(connection: HTTPConnection) -> Visitor:
+    return visitor_of(connection)
+
+
 #: The visitor, for routes that ask who it is. Their right was checked before.
-VisitorHere = Annotated[Visitor, Depends(visitor_of)]
+VisitorHere = Annotated[Visitor, Depends(_visitor)]

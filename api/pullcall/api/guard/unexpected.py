@@ -7,6 +7,7 @@ from http import HTTPStatus
 
 from starlette.requests import ClientDisconnect
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
+from uvicorn.protocols.utils import ClientDisconnected
 
 from pullcall.api.guard.refusal import refuse
 
@@ -31,7 +32,7 @@ class Unexpected:
 
         try:
             await self._app(scope, receive, send_and_note)
-        except (OSError, ClientDisconnect):
+        except (ConnectionError, ClientDisconnect, ClientDisconnected):
             _log.debug("a phone went away", exc_info=True)
         except Exception:
             _log.exception("a request to %s failed", scope.get("path"))

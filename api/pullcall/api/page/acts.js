@@ -41,6 +41,9 @@ export function title(name) {
   return name.charAt(0).toUpperCase() + name.slice(1);
 }
 
+/** A planned act as it is announced: "turn" alone reads as a direction, or as handing in. */
+export const actWords = (verb) => (verb === "turn" ? "Quarter-turn" : title(verb));
+
 /** A mark in words, with whose it is: "Left: turn", "Grill: lid open", "Chimney lit". */
 export function deed(mark, steak) {
   const words = WORDS[mark] ?? mark;
@@ -131,8 +134,8 @@ export function nextAct({ steaks, calls, acting, isBlind }, t) {
   const together = acts.filter((one) => one.verb === first.verb && one.in_s <= first.in_s + TWINS_S);
   const due = first.in_s <= 0 ? "now" : `in ${first.rough ?? countdown(first.in_s)}`;
   return together.length > 1 && together.length === steaks.length
-    ? `${title(first.verb)} both ${due}`
-    : `${title(first.steak)}: ${first.verb} ${due}`;
+    ? `${actWords(first.verb)} both ${due}`
+    : `${title(first.steak)}: ${actWords(first.verb).toLowerCase()} ${due}`;
 }
 
 function idleSentence(steaks, acting, isBlind) {

@@ -6,7 +6,7 @@ const PLANNED = new Set(["turn", "flip", "pull_soon", "pull_hold"]);
 const PROMPTS = new Set(["rest_done", "plan_step", "window"]);
 /** These say that a steak has to come off now. */
 const PULLS = new Set(["pull_now", "over"]);
-const STATES = { unacknowledged: "unanswered", acknowledged: "got it", shelved: "put aside" };
+const STATES = { unacknowledged: "unanswered", acknowledged: "answered", shelved: "put aside" };
 
 export const isAlarm = (call) => !PLANNED.has(call.call);
 
@@ -36,11 +36,8 @@ export function kindOf(call) {
   return isAlarm(call) ? "Alarm" : "Call";
 }
 
-/** How it stands: "unanswered", "got it by phone", "put aside". */
-export function stateOf({ state, by }) {
-  const words = STATES[state] ?? state;
-  return by && state !== "unacknowledged" ? `${words} by ${by}` : words;
-}
+/** How it stands: "unanswered", "answered", "put aside". */
+export const stateOf = ({ state }) => STATES[state] ?? state;
 
 /** What most needs somebody first; of planned calls before lasting alarms, unless seconds count. */
 export function byUrgency(one, other) {

@@ -23,7 +23,7 @@ export class Bar {
     this.arming = "tap"; // "tap" -> "heard" -> "done"; "deaf" after a No
     this.act = make("p", { class: "act" });
     this.time = make("b");
-    this.clock = make("p", { class: "cookclock" }, make("span", {}, "cook "), this.time);
+    this.clock = make("p", { class: "cookclock" }, make("span", {}, "since start "), this.time);
   }
 
   /** Say something for eight seconds, with an undo, and a way to date it back, if there are. */
@@ -149,7 +149,7 @@ export class Bar {
     refill(this.node, "next", () => [this.act, this.clock]);
     const step = board.stage === "before" ? nextStepOf(board.plan) : null;
     text(this.act, step === null ? nextAct(board, t) : `${wallTime(board.wall(step.begin_t))} ${step.label}`);
-    text(this.time, t === null ? "–:––" : minutes(t));
+    text(this.time, t === null || t < 0 ? "–:––" : minutes(t));
   }
 
   look(kind) {

@@ -1,6 +1,6 @@
 // Which steak to turn in: what the numbers say, beside the cook's own notes. The choice is the cook's.
 
-import { button, make, refill, show, text } from "./dom.js";
+import { attr, button, make, refill, show, text } from "./dom.js";
 import { minutes } from "./clock.js";
 import { sureKey } from "./sheet.js";
 import { title } from "./acts.js";
@@ -27,6 +27,7 @@ export class Choose {
     show(this.says, off.length > 0);
     show(this.leads, board.acting && board.steaks.some((one) => one.phase === "handed_in"));
     show(this.next, board.ruling);
+    attr(this.next, "data-early", board.steaks.some((one) => ["on", "resting", "boxed"].includes(one.phase)));
     const rows = t === null ? [] : rowsOf(off, board, unit, t);
     refill(this.table, JSON.stringify([off.map((one) => one.steak), rows]), () => [
       make("tr", {}, make("th", {}), ...off.map((one) => make("th", { class: `lane${board.laneOf(one.steak)}` }, title(one.steak)))),
@@ -43,8 +44,8 @@ function rowsOf(off, board, unit, t) {
   const rows = [
     row("Peak", (one) => peakWords(one, unit, board.isBlind)),
     row("Target", (one) => (one.target_c === null ? "none" : unit.say(one.target_c))),
-    row("Rested", (one) => minutes((markedAt(board, one, "boxed") ?? t) - one.off_t)),
-    row("Off for", (one) => minutes(t - one.off_t)),
+    row("Rested", (one) => minutes(Math.max(0, (markedAt(board, one, "boxed") ?? t) - one.off_t))),
+    row("Off for", (one) => minutes(Math.max(0, (handedAt(board, one) ?? t) - one.off_t))),
     row("Look", (one) => one.look || "no note"),
   ];
   return board.isBlind ? rows.filter(([name]) => name !== "Target" && name !== "Look") : rows;
@@ -54,6 +55,8 @@ function markedAt({ marks }, { steak }, kind) {
   const found = marks.findLast((one) => one.mark === kind && (one.steak ?? steak) === steak);
   return found ? found.at ?? found.t : null;
 }
+
+const handedAt = (board, steak) => (steak.phase === "handed_in" ? markedAt(board, steak, "handed_in") : null);
 
 /** The highest core temperature: to come as forecast, or as it was. */
 function peakOf({ forecast, curve, off_t }) {

@@ -48,9 +48,9 @@ export function aheadRows(steak, unit) {
   const ways = waysOf(steak);
   if (!ways) return [];
   const at = (seconds) => minutes(ways.start + seconds);
-  const pull = (note, { pull_s }) => [at(pull_s), unit.say(ways.pull_c), `Pull forecast, ${note}`];
+  const pull = (note, { pull_s }) => [at(pull_s), unit.say(ways.pull_c), `Pull ${note}`];
   const rows = steak.phase === "on"
-    ? [pull("early: 1 in 10 is sooner", ways.early), pull("likely", ways.middle), pull("late: 1 in 10 is later", ways.late)]
+    ? [pull("at the earliest: 1 in 10 is sooner", ways.early), pull("most likely", ways.middle), pull("at the latest: 1 in 10 is later", ways.late)]
     : [];
   if (!ways.peak) return rows;
   const { p10, p50, p90 } = ways.peak;

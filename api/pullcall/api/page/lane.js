@@ -2,9 +2,10 @@
 
 import { attr, button, make, refill, show, text } from "./dom.js";
 import { isPullDue, liveAlarms } from "./alarms.js";
-import { PHASES, WORDS, aimWords, isVague, nextStep, plannedIn, pullIn, pullWords, roughly, title } from "./acts.js";
+import { PHASES, WORDS, actWords, aimWords, isVague, nextStep, plannedIn, pullIn, pullWords, roughly, title } from "./acts.js";
 import { band, countdown, minutes } from "./clock.js";
 import { span } from "./words.js";
+import { Fit } from "./fit.js";
 import { LaneCurve } from "./lane_curve.js";
 
 const STALE_S = 6; // real seconds without a reading: say so
@@ -36,14 +37,15 @@ export class Lane {
     this.more = button("More", () => this.tapped(false, () => acts.openMore(name)));
     this.go = button("", () => this.goOn(), { kind: "go", rest: BOUNCE_MS });
     this.keys = make("div", { class: "keys" }, this.spot, this.more, this.go);
+    const face = make("div", { class: "face" },
+      make("div", { class: "time" }, this.label, this.digits, this.pull, this.spread),
+      make("div", { class: "figures" }, this.core, this.rise, this.peak, this.aim),
+      this.why, this.flagged);
     this.node = make("section", { class: `lane lane${index}`, "aria-label": say },
-      make("div", { class: "head" }, this.tab, this.phase),
-      make("div", { class: "face" },
-        make("div", { class: "time" }, this.label, this.digits, this.pull, this.spread),
-        make("div", { class: "figures" }, this.core, this.rise, this.peak, this.aim),
-        this.why, this.flagged),
+      make("div", { class: "head" }, this.tab, this.phase), face,
       this.curve.node, this.curve.unseen, this.asked, this.keys);
     text(this.tab, say);
+    this.fit = new Fit(this.node, face, this);
   }
 
   paint(steak, board, unit, t, lost) {
@@ -58,6 +60,7 @@ export class Lane {
     this.paintWords(steak, board);
     this.paintProposal(steak, board, t);
     this.paintKeys(steak, board);
+    this.fit.paint();
     this.curve.paint(steak, board, unit, t);
   }
 
@@ -67,21 +70,22 @@ export class Lane {
     const pull = pullIn(steak, t);
     if (isDue || (pull && pull.p50 <= 0)) return { label: "Pull", digits: "NOW", state: "now", counts: "pull" };
     if (planned && planned.in_s < 0) {
-      return { label: `${title(planned.mark)} late by`, digits: countdown(-planned.in_s), state: "late", counts: "act" };
+      return { label: `${actWords(planned.mark)} late by`, digits: countdown(-planned.in_s), state: "late", counts: "act" };
     }
     if (planned) {
-      return { label: `${title(planned.mark)} in`, digits: countdown(planned.in_s), state: "act", counts: "act" };
+      return { label: `${actWords(planned.mark)} in`, digits: countdown(planned.in_s), state: "act", counts: "act" };
     }
     if (pull && isVague(pull)) return { ...vague(pull), state: "pull", counts: "pull" };
     if (pull) {
       const state = pull.p50 <= CLOSE_S ? "close" : "pull";
       return { label: "Pull in", digits: countdown(pull.p50), state, counts: "pull" };
     }
+    if (steak.phase === "handed_in") return { label: "Handed in", digits: "–", state: "idle" };
     if (steak.off_t !== null && steak.phase !== "waiting") {
       const label = steak.phase === "resting" ? "Resting for" : "Off for";
-      return { label, digits: minutes(t - steak.off_t), state: "idle" };
+      return { label, digits: minutes(Math.max(0, t - steak.off_t)), state: "idle" };
     }
-    if (steak.phase === "on") return { label: "On for", digits: minutes(t - (steak.on_t ?? t)), state: "idle" };
+    if (steak.phase === "on") return { label: "On for", digits: minutes(Math.max(0, t - (steak.on_t ?? t))), state: "idle" };
     return { label: "Not on yet", digits: "0:00", state: "idle" };
   }
 
@@ -120,12 +124,13 @@ export class Lane {
   }
 
   riseOf(steak, board, unit, t, lost) {
+    if (steak.channel === undefined && !steak.reading) return ""; // not told to who only looks on
     if (steak.channel === null && !steak.reading) return steak.phase === "on" && whyOf(steak) ? "" : "No probe: use spots";
-    const age = steak.reading && t !== null ? (t - steak.reading.t) / board.speed : null;
+    const age = steak.reading && t !== null ? Math.max(0, t - steak.reading.t) / board.speed : null;
     if (age === null) return "Probe not heard yet";
     if (lost) return `Last heard ${Math.round(age)} s ago`;
     if (age > STALE_S && !board.isOver(t)) return `Probe silent ${Math.round(age)} s`;
-    const rise = steak.forecast?.rise_c_per_min;
+    const rise = steak.phase === "handed_in" ? null : steak.forecast?.rise_c_per_min;
     return rise === null || rise === undefined ? "" : unit.sayRise(rise);
   }
 

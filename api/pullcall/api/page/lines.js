@@ -48,7 +48,8 @@ function noticeOf(board, link, t) {
 }
 
 function othersOf(board, calls) {
-  const others = liveAlarms(board.calls).filter((one) => !calls.some(({ id }) => id === one.id));
+  const isOver = (one) => board.stage === "after" && one.call.startsWith("fire");
+  const others = liveAlarms(board.calls).filter((one) => !calls.some(({ id }) => id === one.id) && !isOver(one));
   const unheard = unheardOf(others); // said first: the calls are missed until it is mended
   const ordered = unheard ? [unheard, ...others.filter((one) => one !== unheard)] : others;
   return ordered.map((one) => `${joined([one])} (${stateOf(one)})`).join(" · ");

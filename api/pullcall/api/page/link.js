@@ -12,7 +12,7 @@ const WAYS = ["websocket", "events", "poll"];
 const TRIES_PER_WAY = 2;
 const PROTOCOL = "pullcall.1";
 const UNPAIRED = 4401; // the site's own close code
-const WORDS = { websocket: "websocket", events: "events", poll: "asking every second" };
+const WORDS = { websocket: "live", events: "one way", poll: "asking each second" };
 const SIGNS = { events: "by events", poll: "each second" };
 
 /**

@@ -26,7 +26,7 @@ import { site } from "./api.js";
 
 const PAINT_MS = 200;
 const GATHER_MS = 30; // calls of one burst come one after the other
-const REVOKED = "This phone's link was revoked or has expired.";
+const REVOKED = "This phone's link was revoked or has expired: ask the cook for a new link.";
 
 const byId = (id) => document.getElementById(id);
 const now = () => performance.now();

@@ -58,7 +58,7 @@ function sounding(board, sound, acts) {
   ];
 }
 
-/** "websocket, 12 ms": the quickest round trip of late. */
+/** "live, 12 ms": the quickest round trip of late. */
 function wayOf({ wayWords, live }, clock) {
   if (wayWords === null) return "none, looking for the site";
   const trip = live === "events" ? null : clock.tripMs();

@@ -79,5 +79,5 @@ function row(entry, board, acts) {
   if (!isSpot) keys.unshift(button("Earlier", () => acts.dateBack(entry), { name: `Earlier: ${what}` }));
   for (const key of keys) attr(key, "disabled", !board.writable);
   return make("div", { class: "row" },
-    make("p", {}, make("b", {}, what), make("span", {}, ` at cook ${minutes(entry.t)}`)), make("div", { class: "choices" }, ...keys));
+    make("p", {}, make("b", {}, what), make("span", {}, ` ${minutes(entry.t)} since start`)), make("div", { class: "choices" }, ...keys));
 }

@@ -24,9 +24,10 @@ export function phonesPanel(board, acts) {
   };
   const look = async () => {
     try {
-      const [paired, out] = await Promise.all([site.pairings(), site.invitations()]);
+      const [paired, all] = await Promise.all([site.pairings(), site.invitations()]);
+      const out = all.filter((one) => one.uses_left !== 0); // a used one lets nobody in any more
       refill(phones, JSON.stringify(paired), () => (paired.length
-        ? paired.map((one) => phoneRow(one, out, acts, () => end(site.unpair(one.id))))
+        ? paired.map((one) => phoneRow(one, all, acts, () => end(site.unpair(one.id))))
         : [make("p", {}, "No phone is paired yet.")]));
       refill(links, JSON.stringify(out.map((one) => ({ ...one, expires_in_s: span(one.expires_in_s) }))), () =>
         out.map((one) => linkRow(one, () => end(site.uninvite(one.id)))));
@@ -60,8 +61,7 @@ function linkRow(link, revoke) {
     link.hides_targets ? "targets hidden" : null,
   ];
   const used = `${link.phones} ${link.phones === 1 ? "phone" : "phones"}`;
-  const good = link.uses_left === 0 ? "used" : `good for ${span(link.expires_in_s)}`;
-  const what = [good, used, ...seen].filter(Boolean).join(" · ");
+  const what = [`good for ${span(link.expires_in_s)}`, used, ...seen].filter(Boolean).join(" · ");
   const name = [`${link.role}'s link`, link.label].filter(Boolean).join(": ");
   return make("div", { class: "row" },
     make("p", {}, make("b", {}, name.charAt(0).toUpperCase() + name.slice(1)), make("br"), what),

@@ -51,12 +51,14 @@ export class Plan {
     attr(this.go, "disabled", !board.writable);
   }
 
-  paintReady({ readiness, acting }, unit) {
+  paintReady({ readiness, acting, ruling }, unit) {
     show(this.ready, acting);
     const all = readiness.every((check) => check.ok);
-    refill(this.ready, JSON.stringify([readiness, unit.name]), () => (all
+    refill(this.ready, JSON.stringify([readiness, unit.name, ruling]), () => (all
       ? [make("p", { class: "ok" }, "✓ Ready")]
-      : readiness.map((check) => make("p", { class: check.ok ? "ok" : "notok" },
+      : readiness.map((check) => check.name === "clock" && !check.ok && ruling
+        ? button(`! ${check.words}`, () => this.acts.openWindow(), { kind: "notok wide" })
+        : make("p", { class: check.ok ? "ok" : "notok" },
         `${check.ok ? "✓" : "!"} ${check.words}${check.celsius === null || check.celsius === undefined ? "" : ` (${unit.say(check.celsius, 0)})`}`))));
   }
 
@@ -64,9 +66,12 @@ export class Plan {
     const steps = board.plan?.steps ?? [];
     const next = nextStepOf(board.plan);
     const key = JSON.stringify([steps, board.cook?.started, Math.floor((t ?? 0) / 60)]);
-    refill(this.steps, key, () => [...steps].sort((a, b) => a.begin_t - b.begin_t).map((one) => row(one, board, t, one === next)));
+    refill(this.steps, key, () => [...steps].sort((a, b) => shownAt(a) - shownAt(b)).map((one) => row(one, board, t, one === next)));
   }
 }
+
+/** The moment that a step's row shows first: when it was begun, or is to begin. */
+const shownAt = ({ done_t: begun, begin_t: begin }) => begun ?? begin;
 
 const fill = (node, lines) =>
   refill(node, JSON.stringify(lines), () => lines.map(([kind, words]) => make("p", { class: kind }, words)));
@@ -84,7 +89,7 @@ function row(step, board, t, isNext) {
   const at = (moment) => wallTime(board.wall(moment));
   const late = !begun && t !== null && t > step.latest_t;
   const when = begun ? at(step.done_t) : `${at(step.begin_t)}–${at(step.latest_t)}`;
-  const words = [done ? "done" : null, until === null ? null : `running until ${at(until)}`, isNext ? "next" : null, !begun && step.critical ? "critical" : null, late ? "late" : null];
+  const words = [done ? "done" : null, until === null ? null : `running until ${at(until)}`, isNext ? "next" : null, !begun && step.critical ? "no slack" : null, late ? "late" : null];
   const kinds = [done && "done", isNext && "next", step.critical && !begun && "critical", !step.asks && "waits"];
   return make("li", { class: kinds.filter(Boolean).join(" ") },
     make("span", { class: "tick", "aria-hidden": "true" }, done ? "✓" : isNext ? "▶" : step.critical ? "!" : "·"),

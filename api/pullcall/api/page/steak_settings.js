@@ -22,8 +22,8 @@ export function steakPanel(steak, unit, acts) {
   const step = unit.name === "F" ? 1 : 0.5;
   const shift = lateStepper(`${who}: pull later by choice`, [step], {
     value: Math.round(unit.difference(steak.shift_c) / step) * step,
-    say: (value) => unit.sayDifference(value),
-    send: (value) => acts.set(steak.steak, { shift_c: unit.readDifference(value) }, `pull ${unit.sayDifference(value)} ${value < 0 ? "earlier" : "later"}`),
+    say: (value) => (value === 0 ? "as set" : unit.sayDifference(value)),
+    send: (value) => acts.set(steak.steak, { shift_c: unit.readDifference(value) }, value === 0 ? "pulled as set" : `pull ${unit.sayDifference(value)} ${value < 0 ? "earlier" : "later"}`),
   });
   const body = make("div", { class: "form" }, now,
     make("div", { class: "pair" }, ...Object.values(ways)),

@@ -20,7 +20,7 @@ export function windowPanel(board, acts) {
   const closes = field("Closes", "time", wall(1));
   let share = Math.round(cook.aim_share * 100);
   let offset = Math.round(cook.offset_s);
-  const aim = stepper("Aim at", [10], { read: () => share, write: (to) => { share = Math.min(100, Math.max(0, to)); }, say: (to) => `${to} % in` });
+  const aim = stepper("Aim in the window", [10], { read: () => share, write: (to) => { share = Math.min(100, Math.max(0, to)); }, say: aimedAt });
   const apart = stepper(steaks.length > 1 ? `${title(steaks[1].steak)} goes on later by` : "Second steak goes on later by", [5, 30],
     { read: () => offset, write: (to) => { offset = Math.max(0, to); }, say: (to) => `${to} s` });
   const durations = Object.entries(STEPS).map(([name, label]) => {
@@ -58,6 +58,15 @@ export function windowPanel(board, acts) {
     make("div", { class: "durations" }, ...durations.map(({ label, node }) => labelled(label, node))));
   const paint = (now) => { for (const key of keys) attr(key, "disabled", !now.writable); };
   return { title: "Turn-in", body, paint };
+}
+
+const SHARES = { 0: "as it opens", 50: "the middle", 100: "as it closes" };
+const THIRDS = [[1 / 3, "one third in"], [2 / 3, "two thirds in"]];
+
+/** How far into the window the hand-in is aimed, in words where there are some: "one third in". */
+export function aimedAt(percent) {
+  const third = THIRDS.find(([share]) => Math.round(share * 100) === percent);
+  return SHARES[percent] ?? third?.[1] ?? `${percent} % in`;
 }
 
 const labelled = (label, node) => make("label", {}, make("span", {}, label), node);

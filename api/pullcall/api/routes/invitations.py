@@ -13,8 +13,11 @@ from pullcall.api.access_models import InvitationAnswer, InvitationBody, Invited
 from pullcall.api.front import Front
 from pullcall.api.sight.feeds import Feeds
 from pullcall.api.visitor import is_here
+from pullcall.errors import RefusedError
 
 router = APIRouter(tags=["pairing"])
+
+_NO_PHONES = "This site serves this machine only: start it with --host 0.0.0.0 to let phones in."
 
 
 @router.get("/invitations")
@@ -26,12 +29,13 @@ async def invitations(access: AccessHere) -> list[InvitationAnswer]:
 @router.post("/invitations", status_code=201)
 async def invite(body: InvitationBody, request: Request, access: AccessHere) -> InvitedAnswer:
     """Make an invitation; its secret is told this once."""
+    bases = _bases(request)
     sight = Sight(float(body.delay_s), body.hides_targets)
     invited = access.invite(body.role, body.label, body.lasts_s, sight)
     feeds: Feeds = request.app.state.feeds
     feeds.of(sight)  # a late feed has to begin before anybody can be shown it
     opened = access.open_code(invited.invitation.id)
-    links = [f"{base}#k={invited.secret}" for base in _bases(request)]
+    links = [f"{base}#k={invited.secret}" for base in bases]
     return InvitedAnswer(
         **_listed(invited.invitation, access).model_dump(),
         links=links,
@@ -54,11 +58,16 @@ def modules(link: str) -> list[str]:
 
 
 def _bases(request: Request) -> list[str]:
-    """The page's addresses: first the one this request came to, unless only this machine has it."""
+    """The page's addresses: first the one this request came to, unless only this machine has it.
+
+    Raises RefusedError where no phone could reach any.
+    """
     front: Front = request.app.state.front
     own = str(request.base_url)
     known = list(front.links())
-    if not known or not is_here(request):
+    if not known:
+        raise RefusedError(_NO_PHONES)
+    if not is_here(request):
         return [own, *(base for base in known if base != own)]
     return known
 

@@ -8,7 +8,7 @@ from collections.abc import AsyncIterator, Coroutine
 from http import HTTPStatus
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Depends, Request, WebSocket, WebSocketDisconnect
+from fastapi import APIRouter, Depends, HTTPException, Request, WebSocket, WebSocketDisconnect
 from fastapi.requests import HTTPConnection
 from fastapi.responses import StreamingResponse
 
@@ -27,12 +27,16 @@ router = APIRouter(tags=["stream"])
 _SEND_TIMEOUT_S = 5.0
 #: Websocket close codes: "try again later" (RFC 6455 registry), and our own for 401.
 _TRY_AGAIN, _NOT_PAIRED = 1013, 4401
+_LONGEST = 15
 _PROTOCOL, _TICKET = "pullcall.1", "ticket."
-#: Watchers that may follow at once: the crowd must not take the sockets of those who cook.
+#: Watchers' streams at once: the crowd must not take the sockets of those who cook.
 _MOST_WATCHERS = 1000
+#: Streams of one phone at once: a page has one, and one more while it connects again.
+_MOST_OF_A_PHONE = 4
+_FULL = "Too many are watching: wait a minute, and close other tabs of this page."
 
 
-def _feed(connection: HTTPConnection) -> Feed:
+async def _feed(connection: HTTPConnection) -> Feed:
     feeds: Feeds = connection.app.state.feeds
     return feeds.of(visitor_of(connection).sight)
 
@@ -79,7 +83,7 @@ async def events(
     if ":" in last:
         epoch, since = last.split(":")[0], _number(last.split(":")[1])
     if _is_full(visitor, access):
-        return StreamingResponse(iter(()), HTTPStatus.SERVICE_UNAVAILABLE)
+        raise HTTPException(HTTPStatus.SERVICE_UNAVAILABLE, _FULL)
     return StreamingResponse(
         _event_lines(feed, epoch, since, visitor, access),
         media_type="text/event-stream",
@@ -99,7 +103,9 @@ def _by_ticket(socket: WebSocket, access: Access) -> Visitor:
 
 
 def _is_full(visitor: Visitor, access: Access) -> bool:
-    """Whether the places of watchers are taken; those who act always have one."""
+    """Whether a phone's own places are taken, or those of watchers; who acts always has some."""
+    if visitor.pairing is not None and access.streams_of(visitor.pairing) >= _MOST_OF_A_PHONE:
+        return True
     return Right.ACT not in visitor.rights and access.present_watchers() >= _MOST_WATCHERS
 
 
@@ -134,7 +140,8 @@ async def _say_gone(socket: WebSocket, gone: Coroutine[Any, Any, None]) -> None:
 
 async def _send(socket: WebSocket, listener: Listener) -> None:
     while (line := await listener.queue.get()) is not None:
-        await asyncio.wait_for(socket.send_text(line), _SEND_TIMEOUT_S)
+        async with asyncio.timeout(_SEND_TIMEOUT_S):  # wait_for of 3.11 can lose a cancellation
+            await socket.send_text(line)
     await socket.close(_TRY_AGAIN)
 
 
@@ -186,7 +193,9 @@ def _resume(query: dict[str, str]) -> tuple[str | None, int | None]:
 
 
 def _number(text: str | None) -> int | None:
-    return int(text) if text is not None and text.isascii() and text.isdigit() else None
+    """A number of a message; what is none, or absurdly long, means from the start."""
+    is_one = text is not None and len(text) <= _LONGEST and text.isascii() and text.isdigit()
+    return int(text) if is_one and text else None
 
 
 def _message(text: str) -> dict[str, Any]:

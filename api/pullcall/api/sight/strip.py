@@ -10,7 +10,8 @@ from pullcall.events import CallKind
 
 Json = dict[str, Any]
 
-_STEAK = ("steak", "phase", "on_t", "off_t", "thickness_mm", "start_c", "reading", "next", "curve")
+#: No ``next``: a planned turn goes when a pull is due, which would tell it.
+_STEAK = ("steak", "phase", "on_t", "off_t", "thickness_mm", "start_c", "reading", "curve")
 _FORECAST = ("t", "steak", "core_c", "rise_c_per_min", "rise_window_s", "rest_in_s")
 _COOK = ("id", "started", "rest_on", "plan", "window", "window_t", "simulated")
 #: Calls that tell what everybody at the grill sees; a pull call would tell the target.
@@ -39,7 +40,8 @@ def _forecast(message: Json) -> Json:
 
 def _one_steak(steak: Json) -> Json:
     forecast = steak.get("forecast")
-    return {**_only(steak, _STEAK), "forecast": forecast and _only(forecast, _FORECAST)}
+    told = {**_only(steak, _STEAK), "next": None}
+    return {**told, "forecast": forecast and _only(forecast, _FORECAST)}
 
 
 def _steak(message: Json) -> Json:
@@ -48,10 +50,6 @@ def _steak(message: Json) -> Json:
 
 def _call(message: Json) -> Json | None:
     return message if message["call"] in _CALLS else None
-
-
-def _schedule(message: Json) -> Json:
-    return {**message, "calls": _calls(message["calls"])}
 
 
 def _calls(calls: list[Json]) -> list[Json]:
@@ -69,8 +67,7 @@ def _snapshot(message: Json) -> Json:
         "cook": _only(message["cook"], _COOK),
         "steaks": [_one_steak(steak) for steak in message["steaks"]],
         "calls": _calls(message["calls"]),
-        "schedule": _calls(message["schedule"]),
-        **{name: [] for name in ("probes", "proposals", "readiness", "outlets")},
+        **{name: [] for name in ("schedule", "probes", "proposals", "readiness", "outlets")},
         **dict.fromkeys(("adapter", "fire", "plan")),
     }
 
@@ -85,7 +82,6 @@ _STRIP: Mapping[str, Callable[[Json], Json | None]] = MappingProxyType(
         "forecast": _forecast,
         "steak": _steak,
         "call": _call,
-        "schedule": _schedule,
         "cook": _cook,
         **dict.fromkeys(("tick", "reading", "mark", "spot", "undo", "call_state"), _whole),
     }

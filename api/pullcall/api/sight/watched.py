@@ -77,6 +77,10 @@ class WatchedFeed:
         self._shown = _Shown()
         self._listeners: set[Listener] = set()
         self._speed = float(site.snapshot()["speed"])
+        self._seq = 0  # of its own: gaps would tell of messages that are left out
+        self._told: set[str] = set()  # ids of the calls that are shown
+        self._noted_epoch = ""
+        self._ticked: tuple[float, float] | None = None  # the last tick let out, and when
 
     @property
     def epoch(self) -> str:
@@ -85,7 +89,10 @@ class WatchedFeed:
 
     def now(self) -> float:
         """The cook's clock as watchers see it, seconds."""
-        return self._site.now() - self._sight.delay_s * self._speed
+        if self._ticked is None:
+            return self._site.now() - self._sight.delay_s * self._speed
+        t, at = self._ticked
+        return t + (self._clock.monotonic() - at) * self._speed
 
     def snapshot(self) -> Json:
         """Everything as it is shown; a late one is up to ten seconds older than its stream.
@@ -141,6 +148,13 @@ class WatchedFeed:
                     self._take(json.loads(text))
             finally:
                 self._site.hub.leave(listener)
+            self._begin_again()
+
+    def _begin_again(self) -> None:
+        """Messages were missed: pages start from a snapshot again."""
+        self._shown.lines.clear()
+        self._hold(self._noted())
+        self.close()
 
     def _take(self, message: Json) -> None:
         if message["type"] == "tick" and self._shown.snapshot is None:
@@ -169,14 +183,34 @@ class WatchedFeed:
         return line
 
     def _seen(self, message: Json) -> _Line | None:
-        shown = stripped(message) if self._sight.hides_targets else message
+        shown = self._stripped(message) if self._sight.hides_targets else message
         if shown is None:
             return None
+        shown = self._numbered(shown)
         return _Line(shown["type"], shown.get("seq"), shown.get("epoch"), to_line(shown))
+
+    def _stripped(self, message: Json) -> Json | None:
+        """Without targets, and without a word of calls that are not shown."""
+        shown = stripped(message)
+        if shown is None or (shown["type"] == "call_state" and shown["id"] not in self._told):
+            return None
+        if shown["type"] == "call":
+            self._told.add(shown["id"])
+        return shown
+
+    def _numbered(self, message: Json) -> Json:
+        if "seq" not in message:
+            return message
+        if message["type"] != "snapshot" or message["epoch"] != self._noted_epoch:
+            self._seq += 1
+        self._noted_epoch = message.get("epoch", self._noted_epoch)
+        return {**message, "seq": self._seq}
 
     def _let_out(self, line: _Line) -> None:
         # Pages that follow the stream know what a mere note of the same run says.
         is_note = line.type == "snapshot" and line.epoch == self.epoch
+        if line.type == "tick":
+            self._ticked = json.loads(line.text)["t"], self._clock.monotonic()
         self._shown.let_out(line)
         if not is_note:
             self._tell(line.text)
