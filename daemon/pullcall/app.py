@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import errno
+import resource
 import signal
 import socket
 import ssl
@@ -16,9 +17,12 @@ import uvicorn
 from starlette.types import ASGIApp
 
 from pullcall.errors import AddressInUseError
+from pullcall.network.connection import Connection
 
 #: How long open connections may take to end at shutdown, seconds.
 _GRACE_S = 2
+#: Files and sockets that may be open, where the system allows it.
+_FILES = 16384
 _NOT_OURS = "{host} is not an address of this machine: give another with --host."
 
 
@@ -70,6 +74,7 @@ async def serve(
     *others: Coroutine[Any, Any, None],
 ) -> None:
     """Serve until SIGINT or SIGTERM, then shut down in order: sources, pages, log."""
+    _allow_many_files()
     servers = [_Server(_server_config(door)) for door in doors]
     stop = _stop_signal()
     async with asyncio.TaskGroup() as tasks:
@@ -107,6 +112,14 @@ async def _until_started(server: uvicorn.Server, page: asyncio.Task[None]) -> No
         await asyncio.sleep(0.01)
 
 
+def _allow_many_files() -> None:
+    """Connections of a crowd must not leave the log or the loudspeaker without a file."""
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    wanted = _FILES if hard == resource.RLIM_INFINITY else min(_FILES, hard)
+    if soft < wanted:
+        resource.setrlimit(resource.RLIMIT_NOFILE, (wanted, hard))
+
+
 class _Server(uvicorn.Server):
     """uvicorn without its own signal handling: the process has one place for that."""
 
@@ -119,6 +132,7 @@ def _server_config(door: Door) -> uvicorn.Config:
     """Small limits: this serves a handful of phones, on a network that rivals share."""
     config = uvicorn.Config(
         door.app,
+        http=Connection,
         log_level="warning",
         access_log=False,
         lifespan="off",
