@@ -44,6 +44,7 @@ class Site:
     schedule: list[dict[str, Any]] = field(default_factory=list)
     pages: set[asyncio.Queue[dict[str, Any]]] = field(default_factory=set)
     why: str | None = None
+    more: dict[str, Any] = field(default_factory=dict)  # of every forecast
     names: tuple[str, ...] = STEAKS
     ends_t: float | None = None
     spread: float = 0.1  # of the pull forecast, as a share of its middle
@@ -226,7 +227,7 @@ class Site:
         peak = {"p10": 56.4, "p50": 57.4, "p90": 58.6}
         return {"t": t, "steak": name, "pull_in_s": pull, "peak_c": peak,
                 "core_c": core, "rise_c_per_min": RISE_C_PER_S * 60, "rise_window_s": 30,
-                "why": self.why}  # fmt: skip
+                "why": self.why, **self.more}  # fmt: skip
 
     def snapshot(self) -> dict[str, Any]:
         return {

@@ -53,7 +53,7 @@ FIRE: dict[str, Any] = {
 }
 UNREADY: list[dict[str, Any]] = [
     {"name": "heard", "ok": False, "celsius": None,
-     "words": "Nobody would hear a call: arm a phone or connect a speaker"},
+     "words": "Nobody would hear a call: tap to hear calls on a phone, or connect a speaker"},
     {"name": "probe left", "ok": True, "words": "Left: probe live", "celsius": None},
     {"name": "fire", "ok": True, "words": "Fire: the grate is hot", "celsius": 285.0},
 ]  # fmt: skip

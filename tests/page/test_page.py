@@ -35,7 +35,7 @@ def test_it_shows_both_countdowns_and_they_count_down(visit: Open) -> None:
     expect(right).not_to_have_text(str(before[1]))
     assert _number(left) < before[0]
     assert _number(right) < before[1]
-    expect(seen.slot()).to_contain_text("Turn both in")
+    expect(seen.slot()).to_contain_text("Quarter-turn both in")
     expect(seen.lane("Left").locator(".pull")).to_contain_text("Pull in 6:")
     assert seen.complaints == []
 
@@ -43,7 +43,7 @@ def test_it_shows_both_countdowns_and_they_count_down(visit: Open) -> None:
 def test_nothing_is_asked_of_any_other_host(visit: Open) -> None:
     seen = visit(at=80)
     seen.arm()
-    expect(seen.slot()).to_contain_text("Turn both in")
+    expect(seen.slot()).to_contain_text("Quarter-turn both in")
     assert seen.hosts == {f"127.0.0.1:{seen.port}"}
 
 

@@ -20,7 +20,7 @@ def test_cooking_needs_no_scroll_and_every_key_takes_a_knuckle(
 ) -> None:
     seen = visit(size, at=at, mode="demo")
     seen.arm()
-    expect(seen.slot()).to_contain_text("Turn both")
+    expect(seen.slot()).to_contain_text("Quarter-turn both")
     for part in ("html", "#board", ".lane .face", ".lane .head", "#slot"):
         for one in seen.page.locator(part).all():
             assert one.evaluate("(e) => e.scrollHeight - e.clientHeight") <= 1, part

@@ -240,7 +240,7 @@ def test_a_revoked_phone_forgets_the_cook_and_says_why(
     expect(seen.lane("Left").locator(".core")).to_contain_text("°F")
     seen.site.revoke(next(iter(access.pairings.values()))["id"])
     expect(_door(seen).get_by_role("alert")).to_have_text(
-        "This phone's link was revoked or has expired.", timeout=10000
+        "This phone's link was revoked or has expired: ask the cook for a new link.", timeout=10000
     )
     expect(seen.page.locator("main")).to_be_hidden()
     assert seen.page.evaluate("document.querySelectorAll('.lane').length") == 0
@@ -259,7 +259,7 @@ def test_a_phone_revoked_while_it_was_shut_says_so_and_shows_nothing_it_kept(vis
     access.pairings.clear()
     seen.page.reload()
     expect(_door(seen).get_by_role("alert")).to_have_text(
-        "This phone's link was revoked or has expired."
+        "This phone's link was revoked or has expired: ask the cook for a new link."
     )
     expect(seen.page.locator("main")).to_be_hidden()
     assert "pullcall.last" not in seen.page.evaluate(KEPT)

@@ -42,7 +42,7 @@ def test_before_anything_is_on_the_plan_tells_what_is_next_and_when(visit: Open)
     expect(steps).to_have_count(len(PLAN_NOW["steps"]))
     pour = steps.filter(has_text="Pour the coal")
     expect(pour).to_contain_text(f"{_wall(seen, 60)}–{_wall(seen, 420)}")
-    expect(pour).to_contain_text("next, critical")
+    expect(pour).to_contain_text("next, no slack")
     expect(steps.filter(has_text="Light the chimney")).to_contain_text("✓")
     expect(plan).to_contain_text(f"left {_wall(seen, 960)}, right {_wall(seen, 985)}")
     expect(plan).to_contain_text("Right pulls about 12 s after left (-60 to 84 s)")
@@ -86,7 +86,7 @@ def test_what_is_not_ready_is_listed_before_and_one_line_while_cooking(visit: Op
     expect(plan.locator(".ready")).to_have_text("✓ Ready")
     seen.site.show_readiness(*UNREADY)
     expect(plan.locator(".notok")).to_have_text(
-        "! Nobody would hear a call: arm a phone or connect a speaker"
+        "! Nobody would hear a call: tap to hear calls on a phone, or connect a speaker"
     )
     # 285 C is 545 F by the definition F = 1.8 C + 32.
     expect(plan).to_contain_text("✓ Fire: the grate is hot (545 °F)")

@@ -43,7 +43,7 @@ def test_a_watcher_has_one_key_and_asks_for_nothing_that_it_may_not(
 ) -> None:
     seen = _visit(visit, "watcher", terms, at=300, size=size, mode="demo")
     expect(seen.lane("Left").locator(".core")).to_contain_text("°F")
-    expect(seen.slot()).to_contain_text("cook 5:0")
+    expect(seen.slot()).to_contain_text("since start 5:0")
     seen.site.call("fire_low", [], "Fire falling, below the floor", priority=3)
     seen.page.wait_for_timeout(1500)
     pressed = seen.page.locator("main button:visible, #foot button:visible").all_inner_texts()
@@ -188,7 +188,7 @@ def test_the_menu_says_which_way_the_link_goes_and_how_quickly(visit: Open) -> N
     key = seen.page.get_by_role("button", name="Menu")
     expect(key).to_have_text("Menu ")
     key.click()
-    expect(seen.page.locator(".ways")).to_contain_text(re.compile(r"Link: websocket, \d+ ms"))
+    expect(seen.page.locator(".ways")).to_contain_text(re.compile(r"Link: live, \d+ ms"))
 
 
 def test_a_link_that_is_not_the_best_one_has_a_sign_on_the_board(visit: Open) -> None:
@@ -198,7 +198,7 @@ def test_a_link_that_is_not_the_best_one_has_a_sign_on_the_board(visit: Open) ->
     expect(key).to_have_accessible_name("Menu each second, link: asking every second")
     key.click()
     expect(seen.page.locator(".ways")).to_contain_text(
-        re.compile(r"Link: asking every second, \d+ ms")
+        re.compile(r"Link: asking each second, \d+ ms")
     )
     for one in seen.page.locator("#foot, html").all():
         assert one.evaluate("(e) => e.scrollHeight - e.clientHeight") <= 1

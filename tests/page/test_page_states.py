@@ -42,7 +42,7 @@ def _overlap(one: Locator, other: Locator) -> bool:
 def test_one_steak_has_full_width_keys_and_none_for_both(visit: Open) -> None:
     seen = visit(at=80, names=("left",))
     seen.arm()
-    expect(seen.slot()).to_contain_text("Left: turn in")
+    expect(seen.slot()).to_contain_text("Left: quarter-turn in")
     expect(seen.page.locator("#foot .both")).to_be_hidden()
     left, _, right, _ = _box(seen.lane("Left").locator("button.go"))
     assert left <= 6
@@ -146,11 +146,11 @@ def test_a_replay_stops_its_clock_at_its_end(visit: Open) -> None:
     seen = visit(at=80, mode="replay", ends_t=82)
     seen.arm()
     expect(seen.page.locator("#notice")).to_have_text("Replay is over.")
-    expect(seen.page.locator(".cookclock")).to_have_text("cook 1:22")
+    expect(seen.page.locator(".cookclock")).to_have_text("since start 1:22")
     digits = seen.lane("Left").locator(".digits")
     stopped = digits.inner_text()
     seen.page.wait_for_timeout(2200)
-    expect(seen.page.locator(".cookclock")).to_have_text("cook 1:22")
+    expect(seen.page.locator(".cookclock")).to_have_text("since start 1:22")
     expect(digits).to_have_text(stopped)
 
 

@@ -53,7 +53,8 @@ def test_with_all_well_nothing_fails_and_the_bare_steak_is_told_as_such() -> Non
 
 
 def test_without_anybody_to_hear_it_says_what_to_do() -> None:
-    assert "arm a phone" in failing(ready_cook(), replace(AROUND, is_heard=False))["heard"]
+    said = failing(ready_cook(), replace(AROUND, is_heard=False))["heard"]
+    assert "tap to hear calls on a phone" in said
 
 
 @pytest.mark.parametrize("probes", [(), (replace(LIVE, state=LinkState.STALE),)])
