@@ -463,3 +463,13 @@ async def test_a_site_of_this_machine_only_invites_nobody(site: Site) -> None:
     assert answer.status_code == 409
     assert "--host 0.0.0.0" in detail(answer)
     assert access.invitations() == ()
+
+
+async def test_a_cook_who_opens_the_familys_link_stays_a_cook(served: Served) -> None:
+    invited = served.access.invite(Role.WATCHER, "family", None, Sight())
+    async with served.phone(Role.COOK) as phone:
+        answer = await phone.post("/api/v1/pairings", json={"secret": invited.secret})
+        assert answer.status_code == 409
+        assert "forgotten first" in detail(answer)
+        assert (await phone.get("/api/v1/visitor")).json()["role"] == "cook"
+    assert [one.role for one in served.access.pairings()] == ["cook"]

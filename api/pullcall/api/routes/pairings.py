@@ -5,13 +5,17 @@ from __future__ import annotations
 from fastapi import APIRouter, Request, Response
 
 from pullcall.access.records import Claimed
+from pullcall.access.role import RIGHTS
 from pullcall.api.access_here import AccessHere
 from pullcall.api.access_models import PairingAnswer, PairingBody, TicketAnswer, VisitorAnswer
 from pullcall.api.guard.rights import VisitorHere
 from pullcall.api.routes import visitor
 from pullcall.api.visitor import COOKIE, paired, visitor_of
+from pullcall.errors import RefusedError
 
 router = APIRouter(tags=["pairing"])
+
+_LESS = "This phone is a {role}'s and stays it: to make it a {other}'s, let it be forgotten first."
 
 
 @router.post("/pairings", status_code=201)
@@ -19,10 +23,13 @@ async def pair(
     body: PairingBody, request: Request, response: Response, access: AccessHere
 ) -> VisitorAnswer:
     """Pair this phone by the secret of a link, or by a code; what it was paired as before ends."""
-    before = visitor_of(request).pairing
+    before = visitor_of(request)
     claimed = _claim(body, access)
-    if before is not None:
-        access.revoke(before)
+    if before.role is not None and RIGHTS[claimed.pairing.role] < RIGHTS[before.role]:
+        access.revoke(claimed.pairing.id)
+        raise RefusedError(_LESS.format(role=before.role, other=claimed.pairing.role))
+    if before.pairing is not None:
+        access.revoke(before.pairing)
     response.set_cookie(
         COOKIE,
         claimed.token,
