@@ -153,7 +153,7 @@ def test_lesser_alarms_wait_in_a_list_with_keys_of_their_own(
     box = key.bounding_box()
     assert box and box["width"] >= 72 and box["height"] >= 72
     key.click()
-    expect(rows.nth(2)).to_contain_text("(answered)")
+    expect(rows.nth(2)).to_contain_text("Alarm, answered")
 
 
 @pytest.mark.parametrize("size", SIZES)

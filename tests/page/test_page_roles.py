@@ -96,7 +96,7 @@ def test_a_blind_watcher_is_told_no_target_at_any_stage_and_nothing_breaks(
     assert "NaN" not in drawn and "Pull" not in drawn
     if stage == "cooking":
         expect(seen.lane("Left").locator(".rise")).to_have_text("+10.3 °F/min")
-        expect(seen.lane("Left").locator(".label")).to_contain_text("Turn")
+        expect(seen.lane("Left").locator(".label")).to_contain_text("Quarter-turn")
     if stage in ("resting", "after"):
         rows = seen.page.get_by_role("region", name="Choose").locator("tr")
         expect(rows.filter(has_text="Rested")).to_be_visible()
@@ -195,7 +195,7 @@ def test_a_link_that_is_not_the_best_one_has_a_sign_on_the_board(visit: Open) ->
     seen = visit(at=80, before=_without_websocket)
     key = seen.page.get_by_role("button", name="Menu")
     expect(key).to_have_text("Menu each second", timeout=15000)
-    expect(key).to_have_accessible_name("Menu each second, link: asking every second")
+    expect(key).to_have_accessible_name("Menu each second, link: asking each second")
     key.click()
     expect(seen.page.locator(".ways")).to_contain_text(
         re.compile(r"Link: asking each second, \d+ ms")
@@ -250,6 +250,6 @@ def test_after_the_hand_in_the_next_cook_and_the_logbook_are_offered(visit: Open
 def test_times_by_the_cooks_clock_say_so(visit: Open) -> None:
     seen = visit(at=125)
     seen.arm()
-    expect(seen.slot().locator(".cookclock")).to_have_text(re.compile(r"^cook 2:\d\d$"))
+    expect(seen.slot().locator(".cookclock")).to_have_text(re.compile(r"^since start 2:\d\d$"))
     seen.page.get_by_role("button", name="Last marks").click()
-    expect(seen.page.locator(".sheet .row").first).to_contain_text("Right: on at cook 0:06")
+    expect(seen.page.locator(".sheet .row").first).to_contain_text("Right: on 0:06 since start")
