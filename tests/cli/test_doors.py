@@ -18,7 +18,7 @@ from pullcall.events import CookHeader, SteakSettings
 from pullcall.log.cook_file import CookFile
 from pullcall.settings import PageSection
 from pullcall.site.player import Player
-from tests.integration.daemon import free_port
+from tests.integration.daemon import free_pair
 
 HEADER = CookHeader("c", datetime(2026, 6, 13, tzinfo=UTC).isoformat(), (SteakSettings("left"),))
 
@@ -30,7 +30,7 @@ def own_state(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 @contextmanager
 def opened(**settings: object) -> Iterator[Doors]:
-    page = PageSection.model_validate({"port": free_port(), **settings})
+    page = PageSection.model_validate({"port": free_pair(), **settings})
     player = Player(CookFile(HEADER, (), (), ()), AcceleratedClock(1.0), "F")
     with open_doors(page, None, RealClock()) as doors_of:
         doors = doors_of(player)

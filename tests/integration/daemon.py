@@ -5,11 +5,12 @@ from __future__ import annotations
 import asyncio
 import json
 import os
+import random
 import signal
 import socket
 import sys
 from collections.abc import AsyncIterator, Callable
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +27,19 @@ def free_port() -> int:
         probe.bind(("127.0.0.1", 0))
         port: int = probe.getsockname()[1]
         return port
+
+
+def free_pair() -> int:
+    """A port that nobody listens on, nor on the one after it.
+
+    Below those that the system hands out by itself, so that neither is taken meanwhile.
+    """
+    while True:
+        port = random.randrange(20000, 32000, 2)
+        with socket.socket() as one, socket.socket() as next_one, suppress(OSError):
+            one.bind(("0.0.0.0", port))
+            next_one.bind(("0.0.0.0", port + 1))
+            return port
 
 
 class Daemon:

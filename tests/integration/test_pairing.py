@@ -16,7 +16,7 @@ import websockets
 from cryptography import x509
 from cryptography.hazmat.primitives.serialization import Encoding
 
-from tests.integration.daemon import PULLCALL, free_port
+from tests.integration.daemon import PULLCALL, free_pair
 
 pytestmark = pytest.mark.integration
 
@@ -68,7 +68,7 @@ class Place:
 
 @pytest.fixture
 async def place(tmp_path: Path) -> AsyncIterator[Place]:
-    place = Place(free_port(), tmp_path)
+    place = Place(free_pair(), tmp_path)
     process = await asyncio.create_subprocess_exec(
         PULLCALL,
         *("demo", "--host", "0.0.0.0", "--port", str(place.port)),

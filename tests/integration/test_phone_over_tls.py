@@ -21,7 +21,7 @@ from cryptography import x509
 from cryptography.hazmat.primitives.serialization import Encoding
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
-from tests.integration.daemon import free_port
+from tests.integration.daemon import free_pair
 from tests.page.visit import ARGS
 from tests.tools import require_tool
 
@@ -77,7 +77,7 @@ class Place:
 
 @pytest.fixture(scope="module")
 def port(tmp_path_factory: pytest.TempPathFactory) -> Iterator[int]:
-    port = free_port()
+    port = free_pair()
     state = str(tmp_path_factory.mktemp("state"))
     command = [sys.executable, "-m", "pullcall", "demo", "--host", "0.0.0.0"]
     command += ["--port", str(port), "--speed", str(SPEED)]

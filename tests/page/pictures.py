@@ -17,7 +17,7 @@ from pathlib import Path
 import httpx
 from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwright
 
-from tests.integration.daemon import free_port
+from tests.integration.daemon import free_pair
 from tests.page.visit import ARGS
 
 SIZE: ViewportSize = {"width": 390, "height": 844}
@@ -85,7 +85,7 @@ def arm(both: Phones) -> None:
 
 
 def take_before(browser: Browser, folder: Path) -> None:
-    port = free_port()
+    port = free_pair()
     with demo(0.5, port):  # slow, so that the steaks are not on yet when the pages are open
         cook = phones(browser, port, role="cook")
         arm(cook)
@@ -94,7 +94,7 @@ def take_before(browser: Browser, folder: Path) -> None:
 
 
 def take_others(browser: Browser, folder: Path) -> None:
-    port = free_port()
+    port = free_pair()
     with demo(6, port):
         cook = phones(browser, port, role="cook")
         arm(cook)
