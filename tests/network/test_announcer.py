@@ -14,7 +14,7 @@ import struct
 from collections.abc import AsyncIterator, Awaitable, Callable, Iterator
 from contextlib import asynccontextmanager
 from ipaddress import ip_address
-from typing import Any
+from typing import Any, ClassVar
 from uuid import uuid4
 
 import pytest
@@ -24,7 +24,6 @@ from zeroconf.asyncio import AsyncServiceInfo, AsyncZeroconf
 from pullcall.network.addresses import Address
 from pullcall.network.announcer import LISTEN_MS as PATIENT_MS
 from pullcall.network.announcer import LOOK_S, Announcer, open_network
-from pullcall.network.names import host_name
 from tests.set_clock import SetClock
 
 # All of them speak in the same room.
@@ -39,17 +38,21 @@ A, IN = 1, 1
 
 
 class Ear(ServiceListener):
-    """Notes the web services that come and go."""
+    """Notes the web services of this test that come and go: others may run on this machine."""
+
+    host: ClassVar[str] = ""
 
     def __init__(self) -> None:
         self.came: asyncio.Queue[str] = asyncio.Queue()
         self.went: asyncio.Queue[str] = asyncio.Queue()
 
     def add_service(self, zc: Zeroconf, type_: str, name: str) -> None:
-        self.came.put_nowait(name)
+        if self.host in name:
+            self.came.put_nowait(name)
 
     def remove_service(self, zc: Zeroconf, type_: str, name: str) -> None:
-        self.went.put_nowait(name)
+        if self.host in name:
+            self.went.put_nowait(name)
 
     def update_service(self, zc: Zeroconf, type_: str, name: str) -> None:
         """Its text changed: nothing here reads that."""
@@ -178,6 +181,14 @@ def name() -> str:
     return f"pit-{uuid4().hex[:12]}"
 
 
+@pytest.fixture(autouse=True)
+def own_host(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """This machine has another name in each test, so that none hears another's announcements."""
+    host = name.removesuffix(".local")
+    monkeypatch.setattr("pullcall.network.announcer.host_name", lambda: host)
+    monkeypatch.setattr(Ear, "host", host)
+
+
 @pytest.fixture
 def clock() -> SetClock:
     return SetClock()
@@ -192,7 +203,7 @@ async def test_a_phone_finds_the_page_by_its_name(name: str, clock: SetClock) ->
         info = await here.service()
         assert info.port == 8317
         assert info.server == f"{name}.local."
-        assert info.name.startswith(f"Pullcall on {host_name()}")
+        assert info.name.startswith(f"Pullcall on {name.removesuffix('.local')}")
         assert await addresses_of(f"{name}.local") == {"127.0.0.1"}
 
 
