@@ -104,28 +104,28 @@ def _measure() -> str:
     path = require_tool("chromium", "chromium")
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=path, args=ARGS)
-        engines = [(name, _engine(browser, library)) for name, library in ENGINES.items()]
-        with _open(browser, WITHOUT_CHARTS, library=False) as (page, _):
+        engines = [(name, _engine(browser, has_charts)) for name, has_charts in ENGINES.items()]
+        with _open(browser, WITHOUT_CHARTS, has_charts=False) as (page, _):
             rest = _shares(_work_per_beat(browser, page))
         browser.close()
     said = [f"{name}: {line}" for name, line in engines]
     return "\n  ".join(["", *said, f"without any curve the page takes {rest}"])
 
 
-def _engine(browser: Browser, library: bool) -> str:
-    with _open(browser, PHONE, library) as (page, load):
+def _engine(browser: Browser, has_charts: bool) -> str:
+    with _open(browser, PHONE, has_charts) as (page, load):
         whole = _shares(_work_per_beat(browser, page))
-    with _open(browser, PHONE, library, main=CURVES_ALONE) as (page, _):
+    with _open(browser, PHONE, has_charts, main=CURVES_ALONE) as (page, _):
         drawn = _work_per_beat(browser, page, among="drawn")
     return f"{load}; curves of two steaks {_shares(drawn)} (target p95 <= 8 ms); whole page {whole}"
 
 
 @contextmanager
 def _open(
-    browser: Browser, size: tuple[int, int], library: bool, main: str | None = None
+    browser: Browser, size: tuple[int, int], has_charts: bool, main: str | None = None
 ) -> Iterator[tuple[Page, str]]:
     """The page on a slowed phone, and what its loading cost in words."""
-    port, stop = serve(LongCook(at=COOKED_S, library=library))
+    port, stop = serve(LongCook(at=COOKED_S, has_charts=has_charts))
     context = browser.new_context(
         viewport={"width": size[0], "height": size[1]}, device_scale_factor=DENSITY
     )

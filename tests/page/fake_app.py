@@ -15,7 +15,7 @@ import uvicorn
 from fastapi import FastAPI, Request, Response, WebSocket, WebSocketDisconnect
 from fastapi.responses import JSONResponse
 
-from pullcall.api.library import library
+from pullcall.api.carried import carried
 from pullcall.api.pages import Pages
 from tests.chart_library import require_chart_library
 from tests.page.fake_access import REFUSED
@@ -44,9 +44,9 @@ def make_app(site: Site) -> FastAPI:
         playing.cancel()
 
     app = FastAPI(lifespan=lifespan)
-    if site.library:
+    if site.has_charts:
         require_chart_library()
-    Pages(library() if site.library else {}).serve(app)
+    Pages(carried() if site.has_charts else {}).serve(app)
     add_access(app, site)
 
     @app.middleware("http")

@@ -49,7 +49,7 @@ class Site:
     ends_t: float | None = None
     spread: float = 0.1  # of the pull forecast, as a share of its middle
     probed: bool = True
-    library: bool = False  # whether the page gets the chart library
+    has_charts: bool = False  # whether the page gets the chart library
     cook: dict[str, Any] = field(default_factory=dict)
     settings: dict[str, dict[str, Any]] = field(default_factory=dict)
     plan: dict[str, Any] | None = None

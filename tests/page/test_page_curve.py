@@ -20,13 +20,13 @@ LYING = (844, 390)
 DAY, NIGHT = "#1c2f96", "#a9bdff"
 INK = {"day": "#14121a", "night": "#f6f3ea"}
 #: With the chart library, and without it.
-ENGINES = pytest.mark.parametrize("library", [False, True], ids=["own SVG", "uPlot"])
+ENGINES = pytest.mark.parametrize("has_charts", [False, True], ids=["own SVG", "uPlot"])
 
 
-def _open(visit: Open, library: bool, **script: object) -> Visit:
-    if library:
+def _open(visit: Open, has_charts: bool, **script: object) -> Visit:
+    if has_charts:
         require_chart_library()
-    return visit(library=library, **script)
+    return visit(has_charts=has_charts, **script)
 
 
 def _curve(seen: Visit) -> Locator:
@@ -51,12 +51,12 @@ def _blue_ahead(picture: Pixels, share: float = 0.1) -> int:
 
 @ENGINES
 def test_the_fan_is_drawn_where_the_core_should_go_and_only_if_it_is_known(
-    visit: Open, browser: Browser, library: bool
+    visit: Open, browser: Browser, has_charts: bool
 ) -> None:
-    seen = _open(visit, library, at=300, spread=0.4)
+    seen = _open(visit, has_charts, at=300, spread=0.4)
     assert _blue_ahead(pixels(browser, _curve(seen))) > 30
     assert seen.complaints == []
-    unknown = _open(visit, library, at=300, why="Too few readings.")
+    unknown = _open(visit, has_charts, at=300, why="Too few readings.")
     unknown.until("document.querySelector('.lane0 .curve canvas, .lane0 .curve .trace')")
     unknown.page.wait_for_timeout(500)
     picture = pixels(browser, unknown.lane("Left").locator(".curve"))
@@ -65,9 +65,9 @@ def test_the_fan_is_drawn_where_the_core_should_go_and_only_if_it_is_known(
 
 
 @ENGINES
-def test_a_fan_is_wider_the_less_is_known(visit: Open, browser: Browser, library: bool) -> None:
+def test_a_fan_is_wider_the_less_is_known(visit: Open, browser: Browser, has_charts: bool) -> None:
     def inked(spread: float) -> int:
-        seen = _open(visit, library, at=300, spread=spread)
+        seen = _open(visit, has_charts, at=300, spread=spread)
         return _blue_ahead(pixels(browser, _curve(seen)), share=0.5)
 
     assert inked(0.5) > 1.5 * inked(0.05)
@@ -93,10 +93,10 @@ def test_with_the_library_it_draws_and_breaks_no_policy(visit: Open) -> None:
 
 @ENGINES
 def test_day_and_night_recolour_a_curve_that_stands_still(
-    visit: Open, browser: Browser, library: bool
+    visit: Open, browser: Browser, has_charts: bool
 ) -> None:
     # A replay that is over: no reading comes, only the theme changes.
-    seen = _open(visit, library, at=300, mode="replay", ends_t=300.0)
+    seen = _open(visit, has_charts, at=300, mode="replay", ends_t=300.0)
     _curve(seen)
     for theme, drawn, gone in (("day", DAY, NIGHT), ("night", NIGHT, DAY), ("day", DAY, NIGHT)):
         _theme(seen, theme)
@@ -204,9 +204,9 @@ def test_the_table_of_a_lane_says_what_its_curve_shows(visit: Open) -> None:
 
 @ENGINES
 def test_a_tap_on_the_curve_opens_both_in_large_with_their_tables(
-    visit: Open, library: bool
+    visit: Open, has_charts: bool
 ) -> None:
-    seen = _open(visit, library, at=300)
+    seen = _open(visit, has_charts, at=300)
     _curve(seen)
     seen.lane("Left").get_by_role("button", name="Left: curve and table").click()
     sheet = seen.page.get_by_role("dialog", name="Curve")
@@ -229,9 +229,9 @@ def test_a_tap_on_the_curve_opens_both_in_large_with_their_tables(
 @ENGINES
 @pytest.mark.parametrize("size", [SMALL, LYING])
 def test_where_lanes_have_no_room_the_curve_is_one_panel_away(
-    visit: Open, browser: Browser, size: tuple[int, int], library: bool
+    visit: Open, browser: Browser, size: tuple[int, int], has_charts: bool
 ) -> None:
-    seen = _open(visit, library, size=size, at=300)
+    seen = _open(visit, has_charts, size=size, at=300)
     expect(seen.lane("Left").locator(".curve")).to_be_hidden()
     seen.lane("Left").get_by_role("button", name="more marks").click()
     seen.page.get_by_role("button", name="Curve and table").click()

@@ -98,7 +98,7 @@ def test_the_whole_page_travels_in_less_than_150_kilobytes(visit: Open) -> None:
         cdp.on("Network.loadingFinished", lambda told: received.append(told["encodedDataLength"]))
         cdp.send("Network.enable")
 
-    seen = visit(at=300, library=True, before=watch)
+    seen = visit(at=300, has_charts=True, before=watch)
     seen.until("document.querySelectorAll('.lane .curve canvas').length === 2")
     assert len(received) > 20
     assert 20_000 < sum(received) < 150_000

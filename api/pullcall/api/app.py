@@ -9,6 +9,7 @@ from fastapi import APIRouter, Depends, FastAPI
 
 from pullcall.access.access import Access
 from pullcall.api import problem
+from pullcall.api.carried import carried
 from pullcall.api.cook_site import CookSite
 from pullcall.api.front import Front
 from pullcall.api.guard.bodies import Bodies
@@ -18,7 +19,6 @@ from pullcall.api.guard.origins import Origins
 from pullcall.api.guard.rates import Rates
 from pullcall.api.guard.rights import PREFIX, require_right
 from pullcall.api.guard.unexpected import Unexpected
-from pullcall.api.library import library
 from pullcall.api.models import Problem
 from pullcall.api.pages import Pages
 from pullcall.api.routes import (
@@ -58,7 +58,7 @@ def create_app(site: CookSite, access: Access, front: Front = FRONT) -> FastAPI:
     for noun in (phones, probes, stream):
         api.include_router(noun.router)
     app.include_router(api)
-    Pages(library()).serve(app)
+    Pages(carried()).serve(app)
     _guard(app, access, front)
     return app
 

@@ -6,7 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 
-def _no_links() -> tuple[str, ...]:
+def no_links() -> tuple[str, ...]:
+    """Of a page that no phone can reach."""
     return ()
 
 
@@ -19,5 +20,5 @@ class Front:
     """
 
     names: frozenset[str] = frozenset()
-    links: Callable[[], tuple[str, ...]] = _no_links
+    links: Callable[[], tuple[str, ...]] = no_links
     plain_control: bool = False

@@ -21,7 +21,7 @@ from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.types import Scope
 
-from pullcall.api.library import with_library
+from pullcall.api.carried import with_carried
 
 PAGE = Path(__file__).parent / "page"
 _VERSIONED = "v-"
@@ -65,7 +65,7 @@ class Pages:
         return f"{_VERSIONED}{_digest(stamp)}"
 
     def _index(self) -> HTMLResponse:
-        text = with_library(_text("index.html"), bool(self._carried))
+        text = with_carried(_text("index.html"), bool(self._carried))
         return HTMLResponse(text.replace('"page/', f'"page/{self.folder()}/'), headers=_FRESH)
 
     def _worker(self) -> Response:

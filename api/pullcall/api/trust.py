@@ -19,7 +19,7 @@ from pullcall.api.guard.headers import SecurityHeaders
 from pullcall.api.guard.hosts import host_of
 from pullcall.api.pages import PAGE
 from pullcall.network.addresses import Address, own_addresses
-from pullcall.network.loopback import address_of, is_loopback
+from pullcall.network.loopback import address_of, in_url, is_loopback
 
 #: What phones and computers take for a certificate authority (common practice, no source).
 _AUTHORITY_TYPE = "application/x-x509-ca-cert"
@@ -74,7 +74,7 @@ class Way:
         if address is None:
             return host if host in self._names or is_loopback(host) else None
         is_own = address in self._addresses() or address.is_loopback
-        return _in_url(address) if is_own else None
+        return in_url(str(address)) if is_own else None
 
     def _came_in_by(self, scope: Scope) -> str | None:
         server = scope.get("server")
@@ -82,11 +82,11 @@ class Way:
         # No link can be written for a link-local IPv6 address: its zone is the phone's own.
         if address is None or (address.version == 6 and address.is_link_local):
             return None
-        return _in_url(address)
+        return in_url(str(address))
 
     def _likeliest(self) -> str:
         addresses = self._addresses()
-        return _in_url(addresses[0]) if addresses else (*self._names, "localhost")[0]
+        return in_url(str(addresses[0])) if addresses else (*self._names, "localhost")[0]
 
 
 def create_trust_app(
@@ -127,7 +127,3 @@ def create_trust_app(
 
 def _system(browser: str) -> str | None:
     return next((system for word, system in _SYSTEMS if word in browser), None)
-
-
-def _in_url(address: Address) -> str:
-    return f"[{address}]" if address.version == 6 else str(address)

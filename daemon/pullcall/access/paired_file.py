@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import logging
 import os
+from dataclasses import fields
 from datetime import UTC, datetime
 from itertools import count
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, ValidationError
 
@@ -101,8 +102,8 @@ class PairedFile:
             saved=wall,
             boot=self._boot,
             monotonic=now,
-            invitations=tuple(_invitation_row(one, now) for one in kept.invitations),
-            pairings=tuple(_pairing_row(one, now) for one in kept.pairings),
+            invitations=tuple(_InvitationRow(**_row(one, now)) for one in kept.invitations),
+            pairings=tuple(_PairingRow(**_row(one, now)) for one in kept.pairings),
         )
         try:
             self._replace(saved.model_dump_json(indent=1).encode())
@@ -173,59 +174,25 @@ def _first_finding(error: ValidationError) -> str:
     return f"{place}: {finding['msg']}" if place else finding["msg"]
 
 
-def _invitation_row(one: Invitation, now: float) -> _InvitationRow:
-    return _InvitationRow(
-        id=one.id,
-        role=one.role,
-        label=one.label,
-        digest=one.digest,
-        left_s=one.expires - now,
-        sight=one.sight,
-        uses_left=one.uses_left,
-    )
+def _row(record: Invitation | Pairing, now: float) -> dict[str, Any]:
+    """A record's fields as the file has them: the deadline as seconds left."""
+    values = {field.name: getattr(record, field.name) for field in fields(record)}
+    left_s = values.pop("expires") - now
+    return values | {"left_s": left_s}
 
 
-def _pairing_row(one: Pairing, now: float) -> _PairingRow:
-    return _PairingRow(
-        id=one.id,
-        name=one.name,
-        role=one.role,
-        digest=one.digest,
-        left_s=one.expires - now,
-        sight=one.sight,
-        invitation=one.invitation,
-        paired=one.paired,
-    )
+def _record(row: _InvitationRow | _PairingRow, zero: float) -> dict[str, Any]:
+    """A row's fields as the record has them: the deadline on this process's clock."""
+    values = dict(row)
+    expires = zero + values.pop("left_s")
+    return values | {"expires": expires}
 
 
 def _kept(saved: _Saved, elapsed_s: float, now: float) -> Kept:
     """The records with their deadlines on this process's clock; what has expired stays out."""
     zero = now - elapsed_s
-    invitations = (
-        Invitation(
-            id=row.id,
-            role=row.role,
-            label=row.label,
-            digest=row.digest,
-            expires=zero + row.left_s,
-            sight=row.sight,
-            uses_left=row.uses_left,
-        )
-        for row in saved.invitations
-    )
-    pairings = (
-        Pairing(
-            id=row.id,
-            name=row.name,
-            role=row.role,
-            digest=row.digest,
-            expires=zero + row.left_s,
-            sight=row.sight,
-            invitation=row.invitation,
-            paired=row.paired,
-        )
-        for row in saved.pairings
-    )
+    invitations = (Invitation(**_record(row, zero)) for row in saved.invitations)
+    pairings = (Pairing(**_record(row, zero)) for row in saved.pairings)
     return Kept(
         tuple(one for one in invitations if one.expires > now),
         tuple(one for one in pairings if one.expires > now),

@@ -21,7 +21,7 @@ from pullcall.clock import Clock
 from pullcall.errors import RefusedError
 from pullcall.network.addresses import own_addresses
 from pullcall.network.announcer import Announcer
-from pullcall.network.loopback import address_of, is_loopback
+from pullcall.network.loopback import address_of, in_url, is_loopback
 from pullcall.network.names import local_name, own_names
 from pullcall.settings import PageSection, state_folder
 from pullcall.tls.files import CertificateFiles
@@ -150,12 +150,12 @@ def _plain_places(page: PageSection) -> list[tuple[str, int]]:
 def _doors(page: PageSection, site: CookSite, access: Access, bound: _Bound, clock: Clock) -> Doors:
     """The application behind every socket, and what has to run for it."""
     from pullcall.api.app import create_app
-    from pullcall.api.front import Front
+    from pullcall.api.front import Front, no_links
 
     names = own_names(page.name, (*page.names, *_named(page)))
     tls = _certificate(page, names, clock)
     certified = tls.names if isinstance(tls, CertificateFiles) else ()
-    links = partial(_links, page, certified) if is_open(page) else _no_links
+    links = partial(_links, page, certified) if is_open(page) else no_links
     front = Front(frozenset((*names, *certified)), links, page.plain_control)
     app = create_app(site, access, front)
     doors = Doors((), (app.state.feeds.run(),), _here(page), links, access)
@@ -193,7 +193,7 @@ def _named(page: PageSection) -> tuple[str, ...]:
 def _here(page: PageSection) -> str:
     """The page's address on this machine."""
     if not is_open(page):
-        return f"http://{_in_url(page.host)}:{page.port}/"
+        return f"http://{in_url(page.host)}:{page.port}/"
     return f"http://127.0.0.1:{page.port if page.tls == 'off' else page.plain_at()}/"
 
 
@@ -217,11 +217,7 @@ def _certificate(page: PageSection, names: tuple[str, ...], clock: Clock) -> Cer
 
 def _trust_page(link: str, page: PageSection) -> str:
     """Where phones are told about the certificate."""
-    return f"http://{_in_url(urlsplit(link).hostname or '')}:{page.plain_at()}/"
-
-
-def _no_links() -> tuple[str, ...]:
-    return ()
+    return f"http://{in_url(urlsplit(link).hostname or '')}:{page.plain_at()}/"
 
 
 def _links(page: PageSection, certified: tuple[str, ...]) -> tuple[str, ...]:
@@ -231,8 +227,4 @@ def _links(page: PageSection, certified: tuple[str, ...]) -> tuple[str, ...]:
     if page.host in _WILDCARDS:
         hosts = [str(address) for address in own_addresses()]
     known = [*(name for name in certified if "*" not in name), *hosts, local_name(page.name)]
-    return tuple(f"{scheme}://{_in_url(host)}:{page.port}/" for host in dict.fromkeys(known))
-
-
-def _in_url(host: str) -> str:
-    return f"[{host}]" if ":" in host else host
+    return tuple(f"{scheme}://{in_url(host)}:{page.port}/" for host in dict.fromkeys(known))

@@ -9,6 +9,7 @@ from typing import Any
 
 import httpx
 
+from pullcall.access.terms import DELAYS_S
 from pullcall.cli.common import add_config, port
 from pullcall.cli.invitation import lines, remaining
 from pullcall.cli.table import table
@@ -17,7 +18,7 @@ from pullcall.plan.durations import parse_duration
 from pullcall.settings import load_settings
 
 _ROLES = ("cook", "hand", "watcher")
-_DELAYS_MIN = (0, 1, 2, 5, 10)
+_DELAYS_MIN = tuple(round(delay_s / 60.0) for delay_s in DELAYS_S)
 _PATIENCE_S = 5.0
 _DAY_S = 86400.0
 _WATCHERS_ONLY = (

@@ -24,3 +24,8 @@ def address_of(text: str) -> IPv4Address | IPv6Address | None:
     except ValueError:
         return None
     return getattr(address, "ipv4_mapped", None) or address
+
+
+def in_url(host: str) -> str:
+    """A name or an address as it stands in a URL: IPv6 in brackets."""
+    return f"[{host}]" if ":" in host else host

@@ -40,28 +40,54 @@ class Listener:
         self.queue.put_nowait(None)
 
 
-class Hub:
-    """Hands each message once to every listener and keeps the last ones for those who return."""
+class Audience:
+    """The pages that listen to one stream."""
 
     def __init__(self) -> None:
-        self.epoch = secrets.token_hex(6)
-        self.seq = 0
-        self._kept: deque[tuple[int, str]] = deque(maxlen=_KEPT)
         self._listeners: set[Listener] = set()
-        self._shown: dict[str, Mapping[str, Any]] = {}
 
     @property
     def count(self) -> int:
         """How many pages listen."""
         return len(self._listeners)
 
+    def join(self) -> Listener:
+        """A new listener, from now on."""
+        listener = Listener()
+        self._listeners.add(listener)
+        return listener
+
+    def leave(self, listener: Listener) -> None:
+        """Forget a listener."""
+        self._listeners.discard(listener)
+
+    def tell(self, line: str) -> None:
+        """Hand a line to everyone who is here."""
+        for listener in self._listeners:
+            listener.put(line)
+
+    def close(self) -> None:
+        """Let everyone go."""
+        for listener in tuple(self._listeners):
+            listener.let_go()
+
+
+class Hub(Audience):
+    """Hands each message once to every listener and keeps the last ones for those who return."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.epoch = secrets.token_hex(6)
+        self.seq = 0
+        self._kept: deque[tuple[int, str]] = deque(maxlen=_KEPT)
+        self._shown: dict[str, Mapping[str, Any]] = {}
+
     def publish(self, type: str, body: Mapping[str, Any]) -> None:
         """Number a message, keep it, and hand it to everyone."""
         self.seq += 1
         line = to_line({"type": type, "seq": self.seq, **body})
         self._kept.append((self.seq, line))
-        for listener in self._listeners:
-            listener.put(line)
+        self.tell(line)
 
     def publish_changed(self, type: str, body: Mapping[str, Any]) -> None:
         """Publish a message of which there is one at a time, unless it says what it said last."""
@@ -71,9 +97,7 @@ class Hub:
 
     def whisper(self, type: str, body: Mapping[str, Any]) -> None:
         """Hand an unnumbered message to everyone who is here; nobody misses it later."""
-        line = to_line({"type": type, **body})
-        for listener in self._listeners:
-            listener.put(line)
+        self.tell(to_line({"type": type, **body}))
 
     def restart(self) -> None:
         """Begin a new epoch: whoever resumes gets a fresh snapshot."""
@@ -89,18 +113,3 @@ class Hub:
         if since < oldest - 1:
             return None
         return [line for seq, line in self._kept if seq > since]
-
-    def join(self) -> Listener:
-        """A new listener, from now on."""
-        listener = Listener()
-        self._listeners.add(listener)
-        return listener
-
-    def leave(self, listener: Listener) -> None:
-        """Forget a listener."""
-        self._listeners.discard(listener)
-
-    def close(self) -> None:
-        """Let everyone go."""
-        for listener in tuple(self._listeners):
-            listener.let_go()

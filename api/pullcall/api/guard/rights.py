@@ -73,9 +73,5 @@ async def require_right(connection: HTTPConnection) -> Visitor:
     raise HTTPException(HTTPStatus.FORBIDDEN, visitor.note or _TOO_FEW[right])
 
 
-async def _visitor(connection: HTTPConnection) -> Visitor:
-    return visitor_of(connection)
-
-
-#: The visitor, for routes that ask who it is. Their right was checked before.
-VisitorHere = Annotated[Visitor, Depends(_visitor)]
+#: The visitor whose right was checked, for routes that ask who it is; looked up once a request.
+VisitorHere = Annotated[Visitor, Depends(require_right)]

@@ -10,7 +10,7 @@ from pullcall.api.access_here import AccessHere
 from pullcall.api.access_models import PairingAnswer, PairingBody, TicketAnswer, VisitorAnswer
 from pullcall.api.guard.rights import VisitorHere
 from pullcall.api.routes import visitor
-from pullcall.api.visitor import COOKIE, paired, visitor_of
+from pullcall.api.visitor import COOKIE, paired
 from pullcall.errors import RefusedError
 
 router = APIRouter(tags=["pairing"])
@@ -20,10 +20,13 @@ _LESS = "This phone is a {role}'s and stays it: to make it a {other}'s, let it b
 
 @router.post("/pairings", status_code=201)
 async def pair(
-    body: PairingBody, request: Request, response: Response, access: AccessHere
+    body: PairingBody,
+    request: Request,
+    response: Response,
+    access: AccessHere,
+    before: VisitorHere,
 ) -> VisitorAnswer:
     """Pair this phone by the secret of a link, or by a code; what it was paired as before ends."""
-    before = visitor_of(request)
     claimed = _claim(body, access)
     if before.role is not None and RIGHTS[claimed.pairing.role] < RIGHTS[before.role]:
         access.revoke(claimed.pairing.id)

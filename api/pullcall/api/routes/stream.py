@@ -18,7 +18,7 @@ from pullcall.api.access_here import AccessHere
 from pullcall.api.guard.rights import VisitorHere
 from pullcall.api.sight.feed import Feed
 from pullcall.api.sight.feeds import Feeds
-from pullcall.api.visitor import Visitor, paired, visitor_of
+from pullcall.api.visitor import Visitor, paired
 from pullcall.site.hub import Listener
 
 router = APIRouter(tags=["stream"])
@@ -36,9 +36,9 @@ _MOST_OF_A_PHONE = 4
 _FULL = "Too many are watching: wait a minute, and close other tabs of this page."
 
 
-async def _feed(connection: HTTPConnection) -> Feed:
+async def _feed(connection: HTTPConnection, visitor: VisitorHere) -> Feed:
     feeds: Feeds = connection.app.state.feeds
-    return feeds.of(visitor_of(connection).sight)
+    return feeds.of(visitor.sight)
 
 
 FeedHere = Annotated[Feed, Depends(_feed)]
@@ -51,9 +51,9 @@ async def snapshot(feed: FeedHere) -> dict[str, Any]:
 
 
 @router.websocket("/stream")
-async def stream(socket: WebSocket, access: AccessHere) -> None:
+async def stream(socket: WebSocket, access: AccessHere, asking: VisitorHere) -> None:
     """Messages to one page; it may ping. It opens with a ticket, see docs/access.md."""
-    visitor = _by_ticket(socket, access)
+    visitor = asking if asking.here else _by_ticket(socket, access)
     if Right.READ not in visitor.rights or _is_full(visitor, access):
         await socket.close()  # before it opens: the handshake is refused
         return
@@ -92,10 +92,7 @@ async def events(
 
 
 def _by_ticket(socket: WebSocket, access: Access) -> Visitor:
-    """Who opens a websocket: this machine, or whoever brings a ticket. A cookie is not enough."""
-    visitor = visitor_of(socket)
-    if visitor.here:
-        return visitor
+    """Who brings a ticket: for all but this machine a cookie is not enough."""
     offered = socket.scope.get("subprotocols", [])
     tickets = [name.removeprefix(_TICKET) for name in offered if name.startswith(_TICKET)]
     pairing = access.redeem(tickets[0]) if len(tickets) == 1 else None

@@ -15,7 +15,7 @@ from pullcall.api.sight.strip import stripped
 from pullcall.clock import Clock
 from pullcall.errors import RefusedError
 from pullcall.log.records import to_line
-from pullcall.site.hub import Listener
+from pullcall.site.hub import Audience
 
 Json = dict[str, Any]
 
@@ -63,19 +63,19 @@ class _Shown:
         return oldest - 1 <= seq <= self.seq
 
 
-class WatchedFeed:
+class WatchedFeed(Audience):
     """Holds each message back for ``sight.delay_s`` and strips it if targets are hidden.
 
     Until that time has passed since the feed began there is nothing to show: pages get ticks.
     """
 
     def __init__(self, site: CookSite, sight: Sight, clock: Clock) -> None:
+        super().__init__()
         self._site = site
         self._sight = sight
         self._clock = clock
         self._held: asyncio.Queue[tuple[float, _Line]] = asyncio.Queue()
         self._shown = _Shown()
-        self._listeners: set[Listener] = set()
         self._speed = float(site.snapshot()["speed"])
         self._seq = 0  # of its own: gaps would tell of messages that are left out
         self._told: set[str] = set()  # ids of the calls that are shown
@@ -118,27 +118,12 @@ class WatchedFeed:
         start = hello({**snapshot, "t": self._t()}, snapshot["seq"], resumed=False)
         return [start, to_line(snapshot), *self._shown.after(snapshot["seq"])]
 
-    def join(self) -> Listener:
-        """A new listener, from now on."""
-        listener = Listener()
-        self._listeners.add(listener)
-        return listener
-
-    def leave(self, listener: Listener) -> None:
-        """Forget a listener."""
-        self._listeners.discard(listener)
-
     async def run(self) -> None:
         """Take in, hold back and let out until cancelled."""
         async with asyncio.TaskGroup() as tasks:
             tasks.create_task(self._take_in(), name="watched feed: in")
             tasks.create_task(self._note_snapshots(), name="watched feed: snapshots")
             tasks.create_task(self._release(), name="watched feed: out")
-
-    def close(self) -> None:
-        """End every page's stream."""
-        for listener in self._listeners:
-            listener.let_go()
 
     async def _take_in(self) -> None:
         while True:
@@ -158,7 +143,7 @@ class WatchedFeed:
 
     def _take(self, message: Json) -> None:
         if message["type"] == "tick" and self._shown.snapshot is None:
-            self._tell(to_line({"type": "tick", "t": self._t()}))
+            self.tell(to_line({"type": "tick", "t": self._t()}))
         line = self._seen(message)
         if line is not None:
             self._hold(line)
@@ -213,11 +198,7 @@ class WatchedFeed:
             self._ticked = json.loads(line.text)["t"], self._clock.monotonic()
         self._shown.let_out(line)
         if not is_note:
-            self._tell(line.text)
-
-    def _tell(self, text: str) -> None:
-        for listener in self._listeners:
-            listener.put(text)
+            self.tell(line.text)
 
     def _t(self) -> float:
         return round(self.now(), 3)

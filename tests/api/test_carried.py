@@ -8,7 +8,7 @@ import pytest
 from fastapi import FastAPI
 from httpx import ASGITransport, AsyncClient
 
-from pullcall.api import library
+from pullcall.api import carried
 from pullcall.api.pages import PAGE, Pages
 
 NAMES = ("uPlot.iife.min.js", "uPlot.min.css", "LICENSE")
@@ -17,14 +17,14 @@ NAMES = ("uPlot.iife.min.js", "uPlot.min.css", "LICENSE")
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Where a build would lay the library; empty."""
-    monkeypatch.setattr(library, "_FOLDERS", (tmp_path / "none", tmp_path))
+    monkeypatch.setattr(carried, "_FOLDERS", (tmp_path / "none", tmp_path))
     (tmp_path / "vendor/uplot").mkdir(parents=True)
     return tmp_path / "vendor/uplot"
 
 
 def _client() -> AsyncClient:
     app = FastAPI()
-    Pages(library.library()).serve(app)
+    Pages(carried.carried()).serve(app)
     return AsyncClient(transport=ASGITransport(app), base_url="http://grill.local")
 
 
@@ -44,7 +44,7 @@ async def test_a_whole_library_is_asked_for_before_the_pages_own_script(folder: 
 async def test_a_part_of_the_library_is_as_good_as_none(folder: Path, lacking: str) -> None:
     for name in set(NAMES) - {lacking}:
         (folder / name).write_text("", encoding="utf-8")
-    assert library.library() == {}
+    assert carried.carried() == {}
     async with _client() as client:
         text = (await client.get("/")).text
         assert "uPlot" not in text

@@ -16,7 +16,7 @@ _TAGS = (
 )
 
 
-def library() -> dict[str, Path]:
+def carried() -> dict[str, Path]:
     """The library's files by their names below ``page/``; none unless all of them are there."""
     for folder in _FOLDERS:
         files = {name: folder / name for name in _NAMES}
@@ -25,6 +25,6 @@ def library() -> dict[str, Path]:
     return {}
 
 
-def with_library(index: str, is_carried: bool) -> str:
+def with_carried(index: str, is_carried: bool) -> str:
     """The page's index, asking for the library only where it would get it."""
     return index.replace(_PLACE, _TAGS if is_carried else "")
