@@ -7,8 +7,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from npm_package import NotFetchedError, fetch
-from tests.tools import lacking, require_tool
+from tests.tools import require_package
 
 NAME = "axe-core"
 VERSION = "4.14.1"
@@ -20,10 +19,5 @@ FOLDER = Path(__file__).parents[1] / "build" / "tests" / NAME
 
 def require_axe() -> str:
     """The script, fetched if need be; skips or fails without it."""
-    if not (FOLDER / FILE).is_file():
-        require_tool("npm", "npm")
-        try:
-            fetch(NAME, VERSION, SHA512, (FILE,), FOLDER)
-        except NotFetchedError as exc:
-            lacking(str(exc))
+    require_package(NAME, VERSION, SHA512, (FILE,), FOLDER)
     return (FOLDER / FILE).read_text(encoding="utf-8")

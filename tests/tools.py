@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import os
 import shutil
+from collections.abc import Sequence
+from pathlib import Path
 from typing import NoReturn
 
 import pytest
+
+from npm_package import NotFetchedError, fetch
 
 
 def require_tool(program: str, package: str) -> str:
@@ -22,3 +26,14 @@ def lacking(reason: str) -> NoReturn:
     if os.environ.get("REQUIRE_TOOLS") == "1":
         pytest.fail(reason)
     pytest.skip(reason)
+
+
+def require_package(name: str, version: str, sha512: str, files: Sequence[str], into: Path) -> None:
+    """Have these files of an npm package in a folder, fetched if need be, or skip (or fail)."""
+    if all((into / Path(file).name).is_file() for file in files):
+        return
+    require_tool("npm", "npm")
+    try:
+        fetch(name, version, sha512, files, into)
+    except NotFetchedError as exc:
+        lacking(str(exc))

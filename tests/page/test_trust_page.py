@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Callable, Iterator
 from ipaddress import ip_address
 from typing import Any
 
 import pytest
-import uvicorn
 from playwright.sync_api import Browser, Page
 
 from pullcall.api.trust import create_trust_app
+from tests.page.visit import serve_app
 
 pytestmark = pytest.mark.integration
 
@@ -51,22 +50,9 @@ def address() -> Iterator[str]:
     app = create_trust_app(
         Certificate(), ("pullcall.local",), 8317, lambda: (ip_address("192.168.1.20"),)
     )
-    config = uvicorn.Config(app, host="127.0.0.1", port=0, log_level="warning", lifespan="off")
-    server = uvicorn.Server(config)
-    ready = threading.Event()
-    startup = server.startup
-
-    async def started(*args: Any, **named: Any) -> None:
-        await startup(*args, **named)
-        ready.set()
-
-    server.startup = started  # type: ignore[method-assign]
-    thread = threading.Thread(target=server.run, daemon=True)
-    thread.start()
-    assert ready.wait(20), "the page was not served"
-    yield f"http://127.0.0.1:{server.servers[0].sockets[0].getsockname()[1]}/"
-    server.should_exit = True
-    thread.join(10)
+    port, stop = serve_app(app)
+    yield f"http://127.0.0.1:{port}/"
+    stop()
 
 
 @pytest.fixture

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 import uvicorn
 from playwright.sync_api import Locator, Page, expect
+from starlette.types import ASGIApp
 
 from tests.page.fake_app import make_app
 from tests.page.fake_site import Site
@@ -108,8 +109,14 @@ Open = Callable[..., Visit]
 
 
 def serve(site: Site) -> tuple[int, Callable[[], None]]:
+    """The scripted site in a thread: its port, and what stops it."""
+    return serve_app(make_app(site))
+
+
+def serve_app(app: ASGIApp) -> tuple[int, Callable[[], None]]:
+    """An application in a thread: its port, and what stops it."""
     config = uvicorn.Config(
-        make_app(site),
+        app,
         host="127.0.0.1",
         port=0,
         log_level="warning",
@@ -127,7 +134,7 @@ def serve(site: Site) -> tuple[int, Callable[[], None]]:
     server.startup = started  # type: ignore[method-assign]
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
-    assert ready.wait(20), "the fake site did not start"
+    assert ready.wait(20), "the application did not start"
 
     def stop() -> None:
         server.should_exit = True
