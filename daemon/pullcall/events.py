@@ -157,6 +157,22 @@ class Reached:
     t: float
 
 
+#: What a person writes into the logbook: a figure, words, a list of words; None takes it out.
+NoteValue = float | str | tuple[str, ...] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """One thing written into the logbook, at the wall time ``wall`` (ISO 8601), of a steak or
+    (``steak`` None) of the whole cook. The latest of a name stands. No input: it changes no call.
+    """
+
+    wall: str
+    steak: str | None
+    name: str
+    value: NoteValue
+
+
 Input = (
     Reading
     | Spot
@@ -350,12 +366,36 @@ class FireSettings:
 
 
 @dataclass(frozen=True, slots=True)
+class Normal:
+    """What is believed of a figure: its mean and standard deviation, in its own unit."""
+
+    mean: float
+    sd: float
+
+
+@dataclass(frozen=True, slots=True)
+class Lessons:
+    """What the cook's earlier cooks changed in this one; by default nothing.
+
+    ``prior`` replaces what is believed beforehand of unknowns of
+    :mod:`pullcall.forecast.prior`, by name (of the logarithm where that is normal). ``climb_c``
+    is added to the forecast carry-over, ``band`` widens (above 1) or narrows the band of the
+    pull, and "pull now" comes ``reaction_s`` seconds before the core crosses.
+    """
+
+    prior: Mapping[str, Normal] = field(default_factory=lambda: MappingProxyType({}))
+    climb_c: float = 0.0
+    band: float = 1.0
+    reaction_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class CookHeader:
     """The settings a cook starts with; the first line of its log.
 
     ``aim_share`` is the share of the turn-in window that has passed at the moment aimed for;
     ``durations`` are the cook's own for steps of the plan, by the step's name; ``offset_s`` is
-    how much later the second steak is meant to go on.
+    how much later the second steak is meant to go on; ``lessons`` are what earlier cooks taught.
     """
 
     cook: str
@@ -370,6 +410,7 @@ class CookHeader:
     offset_s: float = 0.0
     fire: FireSettings = FireSettings()
     simulated: bool = False
+    lessons: Lessons = Lessons()
     # What a later version wrote, kept as it was.
     extra: Mapping[str, object] = field(default_factory=lambda: MappingProxyType({}))
 

@@ -15,8 +15,10 @@ from pullcall.events import (
     CookHeader,
     End,
     Input,
+    Lessons,
     Mark,
     MarkKind,
+    Normal,
     Reading,
     Setting,
     Spot,
@@ -52,6 +54,9 @@ def test_what_is_written_is_read_back_unchanged() -> None:
         rest_on="board",
         window=Window("2026-06-13T14:00:00Z", "2026-06-13T14:30:00Z"),
         simulated=True,
+        lessons=Lessons(
+            {"hot_level": Normal(125.5, 7.25)}, climb_c=-0.2, band=1.25, reaction_s=2.5
+        ),
     )
     back = parse_cook_lines(cook_lines(header, EVERYTHING))
     assert back.header == header

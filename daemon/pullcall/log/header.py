@@ -13,7 +13,9 @@ from pullcall.events import (
     CarryOver,
     CookHeader,
     FireSettings,
+    Lessons,
     MarkKind,
+    Normal,
     PlannedMark,
     PullBy,
     Range,
@@ -38,6 +40,7 @@ _KEYS = {
     "durations",
     "offset_s",
     "fire",
+    "lessons",
 }
 _DEFAULT = CookHeader("", "")
 
@@ -59,6 +62,8 @@ def header_record(header: CookHeader) -> dict[str, Any]:
         record["durations"] = {k: [r.low_s, r.high_s] for k, r in header.durations.items()}
     if header.fire != _DEFAULT.fire:
         record["fire"] = _without_none(_plain(header.fire))
+    if header.lessons != _DEFAULT.lessons:
+        record["lessons"] = _lessons_record(header.lessons)
     for key in ("carry_over", "aim_share", "offset_s", "simulated"):
         if getattr(header, key) != getattr(_DEFAULT, key):
             record[key] = getattr(header, key)
@@ -102,6 +107,7 @@ def _header(record: Mapping[str, Any]) -> CookHeader:
         offset_s=_or(record, "offset_s", 0.0),
         fire=_fire(record.get("fire", {})),
         simulated=bool(record.get("simulated", False)),
+        lessons=_lessons(record.get("lessons", {})),
         extra=MappingProxyType({k: v for k, v in record.items() if k not in _KEYS}),
     )
 
@@ -140,6 +146,32 @@ def _fire(record: Mapping[str, Any]) -> FireSettings:
         floor_c=_or(record, "floor_c", usual.floor_c),
         ceiling_c=_or(record, "ceiling_c", usual.ceiling_c),
     )
+
+
+def _lessons_record(lessons: Lessons) -> dict[str, Any]:
+    record: dict[str, Any] = {
+        key: getattr(lessons, key)
+        for key in ("climb_c", "band", "reaction_s")
+        if getattr(lessons, key) != getattr(_DEFAULT.lessons, key)
+    }
+    if lessons.prior:
+        record["prior"] = {name: [n.mean, n.sd] for name, n in lessons.prior.items()}
+    return record
+
+
+def _lessons(record: Mapping[str, Any]) -> Lessons:
+    usual = Lessons()
+    return Lessons(
+        prior=MappingProxyType({n: _normal(pair) for n, pair in record.get("prior", {}).items()}),
+        climb_c=_or(record, "climb_c", usual.climb_c),
+        band=_or(record, "band", usual.band),
+        reaction_s=_or(record, "reaction_s", usual.reaction_s),
+    )
+
+
+def _normal(pair: Any) -> Normal:
+    mean, sd = pair
+    return Normal(number({"": mean}, ""), number({"": sd}, ""))
 
 
 def _range(ends: Any) -> Range:

@@ -1,0 +1,1 @@
+"""What a cook that is over shows: facts, scores against what came true, figures over many cooks."""
