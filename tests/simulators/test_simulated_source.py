@@ -179,3 +179,17 @@ async def test_it_runs_faster_than_life_on_an_accelerated_clock() -> None:
     async with running(source, kept):
         await asyncio.wait_for(turned.wait(), 20.0)
     assert kept.readings[-1].at > 125.0
+
+
+async def test_another_cook_starts_from_cold_steaks_at_its_own_zero() -> None:
+    kept = Kept()
+    source, clock = demo(kept)
+    async with running(source, kept):
+        await advance(clock, 1200.0)
+        assert kept.marks.count((MarkKind.ON, "left")) == 1
+        warm = kept.readings[-1].celsius
+        source.begin_again(scenario("demo", 2))
+        await advance(clock, 1205.0)
+        assert kept.readings[-1].celsius < min(warm, 20.0)
+        await advance(clock, 1240.0)
+    assert kept.marks.count((MarkKind.ON, "left")) == 2

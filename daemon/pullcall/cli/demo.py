@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import argparse
 import asyncio
+import math
 import os
 import secrets
-from contextlib import AsyncExitStack
+from contextlib import AsyncExitStack, suppress
 from dataclasses import replace
 from datetime import timedelta
 from functools import partial
@@ -15,7 +16,9 @@ from typing import TYPE_CHECKING
 
 from pullcall.cli.common import port, speed
 from pullcall.clock import AcceleratedClock, RealClock
-from pullcall.events import CookHeader, Input, Mark, MarkKind, Spot, Window
+from pullcall.core.setup import window_text
+from pullcall.errors import RefusedError
+from pullcall.events import CookHeader, End, Input, Mark, MarkKind, Setting, Spot, Window
 from pullcall.log.store import Store
 from pullcall.outlets.options import LoudspeakerOptions
 from pullcall.settings import Settings, load_settings, state_folder
@@ -24,6 +27,7 @@ from pullcall.site.options import SiteOptions
 if TYPE_CHECKING:
     from pullcall.cli.doors import Doors
     from pullcall.simulators.on_air import OnAir
+    from pullcall.simulators.scenario import Scenario
     from pullcall.simulators.source import SimulatedSource
     from pullcall.site.live import Site
     from pullcall.sources.sink import Source
@@ -49,7 +53,9 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument("--bluetooth", action="store_true", help="through a virtual adapter")
     parser.add_argument("--speed", type=speed, default=_SPEED, metavar="N", help="times life")
     parser.add_argument("--scenario", default="demo", metavar="NAME", help=", ".join(_SCENARIOS))
-    parser.add_argument("--seed", type=int, default=1, metavar="N", help="another cook")
+    parser.add_argument(
+        "--seed", type=int, metavar="N", help="which day's cook (default: the next one of the log)"
+    )
     parser.add_argument("--host", metavar="ADDRESS", help="serve phones too: 0.0.0.0")
     parser.add_argument("--port", type=port, metavar="PORT", help="port of the page")
     parser.add_argument("--log", type=Path, metavar="FILE", help="where the demo's cooks are kept")
@@ -74,17 +80,18 @@ async def _run(args: argparse.Namespace) -> None:
     from pullcall.simulators.source import SimulatedSource
     from pullcall.site.live import Site
 
-    chosen = scenario(args.scenario, args.seed)
     settings = load_settings(None)
     page = settings.page.served_at(args.host or "127.0.0.1", args.port)
     log = args.log or state_folder() / "demo.db"
     real = RealClock()
     clock = AcceleratedClock(args.speed)
-    cook = _SimulatedCook()
-    source = SimulatedSource(chosen, clock, cook.mark, cook.spot)
     async with AsyncExitStack() as stack:
         doors_of = stack.enter_context(open_doors(page, pairings_beside(log), real))
         store = stack.enter_context(Store(log))
+        day = len(store.cooks()) + 1 if args.seed is None else args.seed
+        chosen = scenario(args.scenario, day)
+        cook = _SimulatedCook()
+        source = SimulatedSource(chosen, clock, cook.mark, cook.spot)
         header = chosen.header()
         on_air: OnAir | None = None
         sources: list[Source] = [source]
@@ -97,11 +104,11 @@ async def _run(args: argparse.Namespace) -> None:
         )
         options = replace(_options(header, args.speed, clock), banner=banner(page))
         site = Site(store, clock, sources, options, desk, trust=_yes)
-        cook.works_at(site, source)
+        cook.works_at(site, source, clock)
         others = [cook.had_a_morning(), *([on_air.run()] if on_air else [])]
         doors = doors_of(site)
         others = [*others, *doors.others]
-        await serve(site, doors.doors, lambda: _tell(doors, args, store), *others)
+        await serve(site, doors.doors, lambda: _tell(doors, args, store, chosen), *others)
 
 
 def _close_earlier(store: Store, clock: AcceleratedClock) -> None:
@@ -116,16 +123,35 @@ class _SimulatedCook:
 
     def __init__(self) -> None:
         self._site: Site | None = None
+        self._new_day: asyncio.Task[None] | None = None
 
-    def works_at(self, site: Site, source: SimulatedSource) -> None:
+    def works_at(self, site: Site, source: SimulatedSource, clock: AcceleratedClock) -> None:
         """Begin to work there."""
+        from pullcall.simulators.scenario import scenario
 
         def hear(event: Input) -> None:
             if isinstance(event, Mark):
                 source.hear(event)
+            elif isinstance(event, End):
+                day = source.scenario
+                source.begin_again(scenario(day.name, day.seed + 1))
+                self._new_day = asyncio.create_task(
+                    self._prepare(source.scenario, clock), name="new day"
+                )
 
         self._site = site
         site.hear(hear)
+
+    async def _prepare(self, day: Scenario, clock: AcceleratedClock) -> None:
+        """Measure the steaks of another cook, learn its window and mark its morning."""
+        assert self._site is not None
+        window = window_text(_window(clock))
+        await self._site.take(lambda t: Setting(t, None, "window", window))
+        for steak in (scene.settings() for scene in day.steaks):
+            for name, value in (("thickness_mm", steak.thickness_mm), ("start_c", steak.start_c)):
+                with suppress(RefusedError):  # a cook with other steaks began
+                    await self._site.take(partial(_measured, steak.steak, name, value))
+        await self.had_a_morning()
 
     async def mark(self, kind: MarkKind, steak: str | None) -> None:
         """Tell the site what was done."""
@@ -145,6 +171,10 @@ class _SimulatedCook:
         assert self._site is not None
         id = secrets.token_hex(4)
         await self._site.take(lambda t: Spot(t, steak, round(celsius, 2), id))
+
+
+def _measured(steak: str, name: str, value: float, t: float) -> Setting:
+    return Setting(t, steak, name, value)
 
 
 def _earlier(kind: MarkKind, id: str, ago_s: float, t: float) -> Mark:
@@ -191,18 +221,21 @@ def _collector(clock: AcceleratedClock) -> Source:
 
 
 def _options(header: CookHeader, speed: float, clock: AcceleratedClock) -> SiteOptions:
-    """The demo's turn-in window lies so that the cook makes it."""
-    opens, closes = (clock.wall() + timedelta(seconds=s) for s in _WINDOW_S)
-    window = Window(opens.isoformat(timespec="seconds"), closes.isoformat(timespec="seconds"))
     return SiteOptions(
         mode="demo",
         speed=speed,
         boot=f"demo-{secrets.token_hex(4)}",
-        usual=replace(header, window=window),
+        usual=replace(header, window=_window(clock)),
     )
 
 
-def _tell(doors: Doors, args: argparse.Namespace, store: Store) -> None:
+def _window(clock: AcceleratedClock) -> Window:
+    """The demo's turn-in window lies so that the cook makes it."""
+    opens, closes = (clock.wall() + timedelta(seconds=s) for s in _WINDOW_S)
+    return Window(opens.isoformat(timespec="seconds"), closes.isoformat(timespec="seconds"))
+
+
+def _tell(doors: Doors, args: argparse.Namespace, store: Store, chosen: Scenario) -> None:
     """What to open and what will happen."""
     from pullcall.cli.doors import welcome
 
@@ -212,20 +245,28 @@ def _tell(doors: Doors, args: argparse.Namespace, store: Store) -> None:
     print(f"    Open  {doors.here}  in a browser and tap the bar to hear calls.")
     print()
     print("\n".join(welcome(doors)))
-    if args.scenario == "demo":
-        _tell_outline(args.speed)
+    _tell_outline(chosen, args.speed)
     print("  The simulated cook taps the marks; tap them yourself and it lets you.")
-    print("  Each start of the demo is a new cook.")
+    print("  Each start of the demo is a new cook, of other steaks over another fire.")
     print(f"  The cook is logged: pullcall logbook --log {store.path}")
     print("  Press Ctrl-C to stop.", flush=True)
 
 
-def _tell_outline(speed: float) -> None:
-    """When things happen in the demo's own scenario."""
+def _tell_outline(chosen: Scenario, speed: float) -> None:
+    """When things will happen, from running the simulated cook ahead once."""
+    from pullcall.simulators.kitchen import Kitchen
+
+    kitchen = Kitchen(chosen)
+    kitchen.advance(chosen.lasts_s)
+    first = min(chosen.steaks, key=lambda scene: kitchen.outcome(scene.steak).cross_s or math.inf)
+    found = kitchen.outcome(first.steak)
+    if found.cross_s is None or found.pull_s is None:
+        return
+    name = first.steak
     outline = (
-        (10, "both steaks go on; turn, flip, turn follow"),
-        (610, '"Left: pull in about 40"'),
-        (655, "left comes off and rests, right follows"),
+        (first.on_s, "on the grate; turn, flip, turn follow"),
+        (found.cross_s - 40.0, f'"{name.capitalize()}: pull in about 40"'),
+        (found.pull_s, f"{name} comes off and rests"),
     )
     for cook_s, words in outline:
         print(f"  after {cook_s / 60 / speed:.1f} min  {words}")

@@ -89,7 +89,8 @@ class Site:
         self._inbox.put(reading)
 
     def hear(self, hearer: Callable[[Input], None]) -> None:
-        """Let ``hearer`` know of every input of a person (the simulated kitchen listens)."""
+        """Let ``hearer`` know of every input of a person, and of the end of a cook once the next
+        has begun (the simulated kitchen listens)."""
         self._hearers.append(hearer)
 
     async def take(self, make: Callable[[float], Input]) -> Input:
@@ -257,6 +258,8 @@ class Site:
         self.hub.restart()
         self._take_up(OpenCook(entry, entry.zero_monotonic))
         self.hub.publish("snapshot", self.snapshot())
+        for hearer in self._hearers:
+            hearer(end)
         if not wish.answer.done():
             wish.answer.set_result(entry.id)
 

@@ -8,6 +8,7 @@ from enum import StrEnum
 from pullcall.errors import UnknownNameError
 from pullcall.events import USUAL_PATTERN, CookHeader, PlannedMark, SteakSettings
 from pullcall.events import FireSettings as Grate
+from pullcall.simulators.another import another
 from pullcall.simulators.fire import FireSettings
 from pullcall.simulators.probe import ProbeSettings, SpotReader
 from pullcall.simulators.steak import Cut
@@ -159,10 +160,10 @@ def names() -> tuple[str, ...]:
 
 
 def scenario(name: str, seed: int = 1) -> Scenario:
-    """Return the scenario with this name and seed.
+    """Return the scenario with this name, on the day ``seed`` (see another.py).
 
     Raises UnknownNameError if there is none.
     """
     if name not in _NAMED:
         raise UnknownNameError(f"There is no scenario “{name}”; use one of {', '.join(_NAMED)}.")
-    return replace(_NAMED[name](), seed=seed)
+    return another(_NAMED[name](), seed)

@@ -47,8 +47,10 @@ class SimulatedSource:
         self._zero = self._clock.monotonic()
         while True:
             await self._clock.sleep_until(self._zero + self.kitchen.next_at())
-            for event in self.kitchen.advance(self._now()):
-                await self._deliver(event, sink)
+            kitchen = self.kitchen
+            for event in kitchen.advance(self._now()):
+                if kitchen is self.kitchen:  # else another cook began meanwhile
+                    await self._deliver(event, sink)
 
     def hear(self, mark: Mark) -> None:
         """Let a mark that somebody tapped change the cook, now. Its own ``t`` is not used.
@@ -62,6 +64,12 @@ class SimulatedSource:
     def told_to_pull(self, steak: str) -> None:
         """Tell the simulated cook to take a steak off."""
         self.kitchen.told_to_pull(steak, self._now())
+
+    def begin_again(self, scenario: Scenario) -> None:
+        """Another cook begins now, in a kitchen of its own, with probes on the same channels."""
+        self.scenario = scenario
+        self.kitchen = Kitchen(scenario)
+        self._zero = self._clock.monotonic()
 
     def probes(self) -> tuple[ProbeStatus, ...]:
         """Every probe of the scenario, as of now."""
