@@ -19,6 +19,7 @@ from pullcall.events import (
     Mark,
     MarkKind,
     Normal,
+    Note,
     Reading,
     Setting,
     Spot,
@@ -27,6 +28,7 @@ from pullcall.events import (
     Window,
 )
 from pullcall.log.cook_file import cook_lines, parse_cook_lines, read_cook_file
+from pullcall.log.records import to_line
 
 HEADER = (
     '{"record":"cook","version":1,"cook":"c","started":"2026-06-13T13:40:00Z",'
@@ -91,6 +93,33 @@ def test_unknown_keys_and_kinds_are_kept_and_ignored() -> None:
     assert len(cook.inputs) == 1
 
 
+def test_a_broken_note_is_named_and_an_unknown_value_is_kept_and_ignored() -> None:
+    lines = [
+        HEADER,
+        '{"record":"note","wall":"w","steak":null,"name":"place","value":"Riverside"}',
+        '{"record":"note","steak":null,"name":"place","value":"Riverside"}',
+        '{"record":"note","wall":"w","steak":null,"name":"","value":"Riverside"}',
+        '{"record":"note","wall":"w","steak":null,"name":"place"}',
+        '{"record":"note","wall":"w","steak":"left","name":"weight_g","value":1e400}',
+        '{"record":"note","wall":"w","steak":null,"name":"map","value":{"north":1}}',
+        '{"record":"note","wall":"w","steak":null,"name":"photos","value":["a.jpg"],"by":"x"}',
+    ]
+    cook = parse_cook_lines(lines)
+    assert [b.number for b in cook.broken] == [3, 4, 5, 6]
+    assert cook.notes == (
+        Note("w", None, "place", "Riverside"),
+        Note("w", None, "photos", ("a.jpg",)),
+    )
+    assert [to_line(r) for r in cook.records] == [lines[1], lines[6], lines[7]]
+    assert cook.inputs == ()
+
+
+@pytest.mark.parametrize("value", ["NaN", "-Infinity", "1e999", '"\\ud800"', '["\\udfff"]'])
+def test_what_could_not_be_written_again_is_a_broken_line(value: str) -> None:
+    cook = parse_cook_lines([HEADER, f'{{"record":"weather","t":1,"wind":{value}}}'])
+    assert [b.number for b in cook.broken] == [2]
+
+
 @pytest.mark.parametrize(
     ("first", "says"),
     [
@@ -134,6 +163,15 @@ _JSON = st.recursive(
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=8), inner),
     max_leaves=6,
 )
+
+
+@given(_JSON, _JSON, _JSON)
+def test_any_note_is_read_kept_or_named_but_never_raises(
+    steak: object, name: object, value: object
+) -> None:
+    record = {"record": "note", "wall": "w", "steak": steak, "name": name, "value": value}
+    cook = parse_cook_lines([HEADER, json.dumps(record)])
+    assert len(cook.records) + len(cook.broken) == 1
 
 
 @given(

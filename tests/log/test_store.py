@@ -12,10 +12,13 @@ from pathlib import Path
 import pytest
 
 from pullcall.errors import LogError, LogFormatError
-from pullcall.events import Call, CallKind, Reading
+from pullcall.events import Call, CallKind, Note, Reading
+from pullcall.learning.choice import Choice, Mode
 from pullcall.log.cook_file import parse_cook_lines
 from pullcall.log.store import Entry, Store
 from tests.cooks import HEADER
+
+WALL = "2026-06-13T18:00:00+00:00"
 
 
 @pytest.fixture
@@ -120,7 +123,7 @@ def test_a_second_writer_is_refused_but_a_reader_is_not(path: Path) -> None:
 def test_an_import_that_fails_leaves_nothing_behind(path: Path) -> None:
     lines = [
         '{"record":"cook","version":1,"cook":"c","started":"x","steaks":[{"steak":"left"}]}',
-        '{"record":"note","t":"later"}',
+        '{"record":"remark","t":"later"}',
         '{"record":"reading","t":1.0,"steak":"left","celsius":5.0}',
     ]
     with Store(path) as store:
@@ -148,6 +151,77 @@ def test_a_folder_that_cannot_be_made_says_what_to_do(tmp_path: Path) -> None:
 def test_an_unknown_cook_says_where_to_look(path: Path) -> None:
     with Store(path) as store, pytest.raises(LogError, match="pullcall logbook"):
         store.lines("nothing")
+
+
+def test_notes_are_read_back_and_change_no_input(path: Path) -> None:
+    notes = [
+        Note(WALL, None, "place", "Riverside"),
+        Note(WALL, None, "tags", ("windy", "new coal")),
+        Note(WALL, "left", "weight_g", 480.0),
+        Note(WALL, "left", "weight_g", None),
+    ]
+    with Store(path) as store:
+        store.begin(HEADER, "boot", 0.0)
+        store.write([Entry(HEADER.cook, Reading(1.0, "left", 5.0))])
+        store.note(HEADER.cook, notes)
+        store.write([Entry(HEADER.cook, Reading(2.0, "left", 6.0))])
+        cook = store.cook(HEADER.cook)
+    assert list(cook.notes) == notes
+    assert [event.t for event in cook.inputs] == [1.0, 2.0]
+
+
+def test_a_cook_with_notes_is_imported_and_exported_to_the_byte(path: Path, tmp_path: Path) -> None:
+    with Store(path) as store:
+        store.begin(HEADER, "boot", 0.0)
+        for t in (1.0, 2.0, 3.0):
+            store.note(HEADER.cook, [Note(WALL, None, "notes", f"before {t}\n=second line")])
+            store.write([Entry(HEADER.cook, Reading(t, "left", 5.0))])
+        store.note(HEADER.cook, [Note(WALL, None, "score.taste", 8.5)])
+        lines = store.lines(HEADER.cook)
+    with Store(tmp_path / "other.db") as other:
+        other.bring_in(parse_cook_lines(lines), "now")
+        assert other.lines(HEADER.cook) == lines
+        assert len(other.cook(HEADER.cook).notes) == 4
+
+
+def test_a_note_for_an_unknown_cook_is_refused(path: Path) -> None:
+    with Store(path) as store, pytest.raises(LogError, match="pullcall logbook"):
+        store.note("nothing", [Note(WALL, None, "place", "Riverside")])
+
+
+def test_the_latest_choice_of_a_lesson_stands(path: Path) -> None:
+    with Store(path) as store:
+        store.choose(Choice(WALL, "reaction", Mode.OWN, 2.5))
+        store.choose(Choice(WALL, "band", Mode.LEARNED))
+        store.choose(Choice(WALL, "reaction", Mode.DEFAULT))
+    with Store(path, reads_only=True) as store:
+        assert store.choices() == (
+            Choice(WALL, "band", Mode.LEARNED),
+            Choice(WALL, "reaction", Mode.DEFAULT),
+        )
+
+
+def test_a_log_of_the_first_version_is_read_and_upgraded_only_to_write(path: Path) -> None:
+    with Store(path) as store:
+        store.begin(HEADER, "boot", 0.0)
+    db = sqlite3.connect(path)
+    db.executescript("DROP TABLE choices; PRAGMA user_version = 1;")
+    db.close()
+    with Store(path, reads_only=True) as store:
+        assert store.choices() == ()
+        assert [entry.id for entry in store.cooks()] == [HEADER.cook]
+    assert _version_of(path) == 1
+    with Store(path) as store:
+        store.choose(Choice(WALL, "band", Mode.LEARNED))
+        assert [entry.id for entry in store.cooks()] == [HEADER.cook]
+    assert _version_of(path) == 2
+
+
+def _version_of(path: Path) -> int:
+    db = sqlite3.connect(path)
+    version: int = db.execute("PRAGMA user_version").fetchone()[0]
+    db.close()
+    return version
 
 
 _WRITER = """

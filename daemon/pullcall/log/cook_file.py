@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from pullcall.errors import LogError, LogFormatError
-from pullcall.events import CookHeader, Input
+from pullcall.events import CookHeader, Input, Note
 from pullcall.log.header import header_record, parse_header
+from pullcall.log.note_records import parse_note
 from pullcall.log.records import input_record, parse_input, to_line
 
 
@@ -29,13 +31,15 @@ class BrokenLine:
 class CookFile:
     """One cook read from a file: inputs in time order, and the lines that were left out.
 
-    ``records`` are the lines as they stood (unknown keys and kinds included), in file order.
+    ``records`` are the lines as they stood (unknown keys and kinds included), in file order;
+    ``notes`` are what people wrote in the logbook, oldest first: no inputs, nothing replays them.
     """
 
     header: CookHeader
     inputs: tuple[Input, ...]
     records: tuple[dict[str, Any], ...]
     broken: tuple[BrokenLine, ...]
+    notes: tuple[Note, ...] = ()
 
 
 def read_cook_file(path: Path) -> CookFile:
@@ -62,30 +66,51 @@ def parse_cook_lines(lines: Iterable[str]) -> CookFile:
 
 def _body(header: CookHeader, numbered: Iterator[tuple[int, str]]) -> CookFile:
     inputs: list[Input] = []
+    notes: list[Note] = []
     records: list[dict[str, Any]] = []
     broken: list[BrokenLine] = []
     for number, line in numbered:
         try:
             record = _object(line)
-            event = parse_input(record)
+            event, note = parse_input(record), parse_note(record)
         except ValueError as exc:
             broken.append(BrokenLine(number, str(exc)))
             continue
         records.append(record)
         if event is not None:
             inputs.append(event)
+        if note is not None:
+            notes.append(note)
     inputs.sort(key=lambda event: event.t)  # stable: equal times keep the order of the file
-    return CookFile(header, tuple(inputs), tuple(records), tuple(broken))
+    return CookFile(header, tuple(inputs), tuple(records), tuple(broken), tuple(notes))
 
 
 def _object(line: str) -> dict[str, Any]:
     try:
-        record = json.loads(line)
+        record = json.loads(line, parse_float=_finite, parse_constant=_finite)
     except (json.JSONDecodeError, RecursionError) as exc:
         raise ValueError(f"not JSON ({exc})") from exc
     if not isinstance(record, dict):
         raise ValueError("not a JSON object")
+    if "\\u" in line and not _can_be_written(record):
+        raise ValueError("a text holds half a character, so it is not a plain text")
     return record
+
+
+def _can_be_written(record: dict[str, Any]) -> bool:
+    """Whether no text holds half of a surrogate pair: JSON can say that, UTF-8 cannot."""
+    try:
+        return bool(to_line(record).encode())
+    except UnicodeEncodeError:
+        return False
+
+
+def _finite(text: str) -> float:
+    """JSON has no NaN and no infinity, and neither could be written again."""
+    number = float(text)
+    if not math.isfinite(number):
+        raise ValueError(f"{text} is no number of JSON")
+    return number
 
 
 def cook_lines(header: CookHeader, inputs: Iterable[Input]) -> Iterator[str]:

@@ -14,16 +14,19 @@ from types import TracebackType
 from typing import Any
 
 from pullcall.errors import LogError, LogFormatError
-from pullcall.events import Call, CookHeader, Input
+from pullcall.events import Call, CookHeader, Input, Note
+from pullcall.learning.choice import Choice, Mode
 from pullcall.log.call_records import call_record
 from pullcall.log.cook_file import CookFile, parse_cook_lines
+from pullcall.log.fields import number
 from pullcall.log.header import header_record
+from pullcall.log.note_records import note_record
 from pullcall.log.records import input_record, to_line
 
 logger = logging.getLogger(__name__)
 
 _APPLICATION_ID = 0x50554C4C  # "PULL", so that another program's database is recognised
-_SCHEMA = 1
+_SCHEMA = 2
 _TABLES = """
 CREATE TABLE cooks (
     id TEXT PRIMARY KEY, started TEXT NOT NULL, header TEXT NOT NULL,
@@ -38,8 +41,14 @@ CREATE TABLE calls (
 ) STRICT;
 CREATE INDEX calls_by_cook ON calls(cook, seq);
 """
-
-_OWNER = f"PRAGMA application_id = {_APPLICATION_ID}; PRAGMA user_version = {_SCHEMA};"
+#: Since schema 2.
+_CHOICES = """
+CREATE TABLE choices (
+    seq INTEGER PRIMARY KEY, wall TEXT NOT NULL, name TEXT NOT NULL, mode TEXT NOT NULL, value REAL
+) STRICT;
+"""
+_VERSION = f"PRAGMA user_version = {_SCHEMA};"
+_OWNER = f"PRAGMA application_id = {_APPLICATION_ID}; {_VERSION}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +135,34 @@ class Store:
             for entry in entries:
                 self._insert(entry)
 
+    def note(self, cook: str, notes: Iterable[Note]) -> None:
+        """Write in the logbook of a cook, all or none. Raises LogError for an unknown cook."""
+        with self._transaction():
+            self._require(cook)
+            self._db.executemany(
+                "INSERT INTO records(cook, t, body) VALUES (?, NULL, ?)",
+                [(cook, to_line(note_record(note))) for note in notes],
+            )
+
+    def choose(self, choice: Choice) -> None:
+        """Keep what was chosen for a lesson; what was chosen before stays in the log."""
+        with self._transaction():
+            self._db.execute(
+                "INSERT INTO choices(wall, name, mode, value) VALUES (?, ?, ?, ?)",
+                (choice.wall, choice.name, str(choice.mode), choice.value),
+            )
+
+    def choices(self) -> tuple[Choice, ...]:
+        """What stands for each lesson that something was ever chosen for, by name."""
+        with _translated(self.path):
+            if self._pragma("user_version") < _SCHEMA:  # read only, so not upgraded
+                return ()
+            rows = self._db.execute(
+                "SELECT wall, name, mode, value FROM choices"
+                " WHERE seq IN (SELECT max(seq) FROM choices GROUP BY name) ORDER BY name"
+            ).fetchall()
+        return tuple(Choice(wall, name, Mode(mode), value) for wall, name, mode, value in rows)
+
     def bring_in(self, cook: CookFile, when: str) -> None:
         """Import a whole cook, unknown keys and kinds of record included; all or nothing."""
         with self._transaction():
@@ -151,11 +188,9 @@ class Store:
     def lines(self, cook: str) -> list[str]:
         """The lines of one cook's file, header first, exactly as logged."""
         with _translated(self.path):
-            header = self._db.execute("SELECT header FROM cooks WHERE id = ?", (cook,)).fetchone()
-            if header is None:
-                raise LogError(f"The log has no cook {cook!r}: `pullcall logbook` lists them.")
+            header, _ = self._require(cook)
             rows = self._db.execute("SELECT body FROM records WHERE cook = ? ORDER BY seq", (cook,))
-            return [header[0], *(body for (body,) in rows)]
+            return [header, *(body for (body,) in rows)]
 
     def call_lines(self, cook: str) -> list[str]:
         """Every announcement logged for one cook, in order, as JSON."""
@@ -171,7 +206,8 @@ class Store:
             raise LogFormatError(
                 f"{self.path} is another program's database: give another path with --log."
             )
-        if not is_new and self._pragma("user_version") != _SCHEMA:
+        version = self._pragma("user_version")
+        if not is_new and not 1 <= version <= _SCHEMA:
             raise LogFormatError(
                 f"{self.path} was written by another version of Pullcall: update Pullcall, or give "
                 f"another path with --log. The file was left as it is."
@@ -183,7 +219,16 @@ class Store:
         self._db.execute("PRAGMA synchronous = FULL")
         self._db.execute("PRAGMA foreign_keys = ON")
         if is_new:
-            self._db.executescript(f"BEGIN; {_TABLES} {_OWNER} COMMIT;")
+            self._db.executescript(f"BEGIN; {_TABLES} {_CHOICES} {_OWNER} COMMIT;")
+        elif version < _SCHEMA:
+            self._db.executescript(f"BEGIN; {_CHOICES} {_VERSION} COMMIT;")
+
+    def _require(self, cook: str) -> tuple[str, str | None]:
+        """A cook's header line and when it ended. Raises LogError for an id that is not there."""
+        row = self._db.execute("SELECT header, ended FROM cooks WHERE id = ?", (cook,)).fetchone()
+        if row is None:
+            raise LogError(f"The log has no cook {cook!r}: `pullcall logbook` lists them.")
+        return row[0], row[1]
 
     def _add(self, header: CookHeader, boot: str, zero_monotonic: float) -> None:
         if self._db.execute("SELECT 1 FROM cooks WHERE id = ?", (header.cook,)).fetchone():
@@ -239,12 +284,18 @@ def _in_time_order(
     """Records with their times; one without a number for a time stays beside the one before."""
     latest, keyed = -math.inf, []
     for record in records:
-        t = record.get("t")
-        t = float(t) if isinstance(t, int | float) and not isinstance(t, bool) else None
+        t = _time(record)
         latest = latest if t is None else t
         keyed.append((latest, t, record))
     keyed.sort(key=lambda key: key[0])
     return [(t, record) for _, t, record in keyed]
+
+
+def _time(record: dict[str, Any]) -> float | None:
+    try:
+        return number(record, "t")
+    except ValueError:
+        return None
 
 
 @contextmanager
