@@ -32,6 +32,7 @@ from pullcall.events import (
     Forecast,
     Input,
     Mark,
+    Normal,
     Proposal,
     Reading,
     Restart,
@@ -79,7 +80,7 @@ class Cook:
         self._faults: dict[tuple[Fault, str], float] = {}
         self._checkpoints: deque[_Checkpoint] = deque(maxlen=_CHECKPOINTS)
         self._restart_states()
-        self._calls = CallEngine(self.steaks)
+        self._calls = CallEngine(self.steaks, header.lessons.reaction_s)
         self._tick: int | None = None
         self._latest_t = -math.inf
 
@@ -147,9 +148,21 @@ class Cook:
         """The seconds ahead at which a steak's pull is still to be announced."""
         return self._calls.leads_left(steak)
 
+    def pull_early_s(self, steak: str) -> float:
+        """How long before its crossing a steak's pull is called for a slow cook, seconds."""
+        return self._calls.early_s(steak)
+
     def pull_is_due(self, steak: str) -> bool:
         """Whether a steak's pull has been called and stands."""
         return self._calls.is_due(steak)
+
+    def believed(self, steak: str) -> Mapping[str, Normal]:
+        """What the forecast believes of each unknown of a steak, by name."""
+        return self._engine.believed(steak)
+
+    def offset_c(self, steak: str) -> float:
+        """How far spots put a steak's core above what its probe shows, C."""
+        return self._engine.offset_c(steak)
 
     def live_alarms(self) -> tuple[Alarm, ...]:
         """The alarms that have not ended."""

@@ -150,13 +150,22 @@ class SteakState:
         """The probe's usual interval, seconds; 1 while too few readings came to tell."""
         return median(self._intervals) if len(self._intervals) >= 3 else 1.0
 
+    def wanted_t(self, mark: Mark) -> float | None:
+        """When the pattern wanted this turn or flip; None where it has no more of its kind."""
+        place = self._place_of(mark)
+        return None if place is None else (self.on_t or 0.0) + self._plan[place].t
+
     def _pass_planned(self, mark: Mark) -> None:
-        """Move past the planned mark of this kind that lies nearest in time."""
+        place = self._place_of(mark)
+        if place is not None:
+            self._place = place + 1
+
+    def _place_of(self, mark: Mark) -> int | None:
+        """The planned mark of this kind that lies nearest in time, of those still to come."""
         since_on = mark.happened - (self.on_t or 0.0)
         open_ones = [
             (abs(planned.t - since_on), place)
             for place, planned in enumerate(self._plan)
             if place >= self._place and planned.mark is mark.mark
         ]
-        if open_ones:
-            self._place = min(open_ones)[1] + 1
+        return min(open_ones)[1] if open_ones else None

@@ -9,7 +9,7 @@ import math
 
 import numpy as np
 
-from pullcall.events import Mark, MarkKind, PlannedMark, SteakSettings
+from pullcall.events import Mark, MarkKind, Normal, PlannedMark, SteakSettings
 from pullcall.forecast.members import Members
 from pullcall.forecast.prior import MEMBERS
 from pullcall.forecast.residual import Residual
@@ -153,6 +153,10 @@ class Belief:
     def weights(self) -> Array:
         """Weights of the members, (M,), with what the other steak taught of the fire."""
         return weights_of(self.own + SHARE_OF_THE_OTHER * self.told)
+
+    def believed(self) -> dict[str, Normal]:
+        """What is believed of each unknown of :mod:`pullcall.forecast.prior`, by name."""
+        return self.members.believed(self.weights())
 
     def core_c(self, t: float) -> float:
         """The filtered core at the probe's place (without a probe: in the middle), C."""

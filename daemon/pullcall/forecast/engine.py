@@ -7,6 +7,7 @@ touching, and the same events always give the same bytes.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -17,6 +18,7 @@ from pullcall.events import (
     CookHeader,
     Forecast,
     Mark,
+    Normal,
     PullBy,
     Quantiles,
     Reading,
@@ -142,6 +144,15 @@ class ForecastEngine:
             rise_window_s=rise.window_s if rise else None,
             note=note_of(belief, watched.swapped_t, rise, now),
         )
+
+    def believed(self, steak: str) -> Mapping[str, Normal]:
+        """What is believed of each unknown of :mod:`pullcall.forecast.prior`, by name, of the
+        logarithm where that is normal; raises KeyError for a strange steak."""
+        return self._steaks[steak].belief.believed()
+
+    def offset_c(self, steak: str) -> float:
+        """How far spots put the core above what the probe shows, C; KeyError as above."""
+        return self._steaks[steak].belief.offset_c
 
     def _read(self, watched: _Watched, event: Reading) -> None:
         if not POSSIBLE_C[0] <= event.celsius <= POSSIBLE_C[1]:

@@ -7,7 +7,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from pullcall.forecast.prior import Draws, draw
+from pullcall.events import Normal
+from pullcall.forecast.prior import FIRE, STEAK, Draws, draw
 from pullcall.forecast.slab import Array, Course, Mask, Regime, Rows, Tip, place_weights
 
 #: The tip lies within the meat, share of the thickness.
@@ -122,6 +123,17 @@ class Members:
     def at_depth(self, cells_c: Array, off_middle: float) -> Array:
         """The meat ``off_middle`` of the thickness from the middle, (M,)."""
         return np.asarray(cells_c @ place_weights(np.array([0.5 + off_middle]))[0])
+
+    def believed(self, weights: Array) -> dict[str, Normal]:
+        """Each unknown's mean and sd under ``weights``, (M,); of the logarithm where it is one."""
+        found = {}
+        for unknown in (*FIRE, *STEAK):
+            drawn = self._draws[unknown.name]
+            values = np.log(drawn) if unknown.is_log else drawn
+            mean = float(weights @ values)
+            sd = float(np.sqrt(weights @ (values - mean) ** 2))
+            found[unknown.name] = Normal(mean, sd)
+        return found
 
     def ahead(self) -> Members:
         """A copy that can be moved on without moving this one."""
