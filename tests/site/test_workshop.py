@@ -1,0 +1,86 @@
+"""The workshop: one cook after the other, in a process of its own."""
+
+from __future__ import annotations
+
+import asyncio
+import sys
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+from pullcall.site.workshop import Workshop
+
+#: Writes its arguments into a file named like the cook, and complains of the cook "spoilt".
+_WORK = """
+import pathlib, sys
+log, cook = sys.argv[1:]
+pathlib.Path(log).with_name(cook).write_text(log)
+if cook == "spoilt":
+    sys.exit("its log is torn")
+"""
+
+
+@asynccontextmanager
+async def running(shop: Workshop) -> AsyncIterator[None]:
+    task = asyncio.create_task(shop.run())
+    try:
+        yield
+    finally:
+        task.cancel()
+        await asyncio.gather(task, return_exceptions=True)
+
+
+def shop_at(tmp_path: Path, done: list[str], work: str = _WORK) -> Workshop:
+    return Workshop(tmp_path / "cooks.db", done.append, (sys.executable, "-c", work))
+
+
+async def test_cooks_are_worked_out_in_the_order_they_were_asked_for(tmp_path: Path) -> None:
+    done: list[str] = []
+    shop = shop_at(tmp_path, done)
+    async with running(shop), asyncio.timeout(20):
+        waits = [shop.ask(cook) for cook in ("first", "second", "first")]
+        assert shop.is_working("second")
+        await asyncio.gather(*waits)
+    assert done == ["first", "second"]
+    assert not shop.is_working("second")
+    assert (tmp_path / "second").read_text() == str(tmp_path / "cooks.db")
+
+
+async def test_a_cook_that_cannot_be_worked_out_says_why_and_the_next_one_is(
+    tmp_path: Path,
+) -> None:
+    done: list[str] = []
+    shop = shop_at(tmp_path, done)
+    async with running(shop), asyncio.timeout(20):
+        await asyncio.gather(shop.ask("spoilt"), shop.ask("good"))
+        assert shop.trouble("spoilt") == "its log is torn"
+        assert shop.trouble("good") is None
+        (tmp_path / "spoilt").unlink()
+        await shop.ask("spoilt")
+    assert (tmp_path / "spoilt").exists(), "a cook asked for again is tried again"
+
+
+async def test_a_command_that_is_not_there_is_a_trouble_and_no_end(tmp_path: Path) -> None:
+    shop = Workshop(tmp_path / "cooks.db", lambda cook: None, ("/no/such/command",))
+    async with running(shop), asyncio.timeout(20):
+        await shop.ask("any")
+        assert "no process could be started" in (shop.trouble("any") or "")
+
+
+async def test_stopping_leaves_no_process_behind(tmp_path: Path) -> None:
+    stuck = "import pathlib, sys, time\nlog, cook = sys.argv[1:]\nimport os\n"
+    stuck += "pathlib.Path(log).with_name(cook).write_text(str(os.getpid()))\ntime.sleep(600)\n"
+    shop = shop_at(tmp_path, [], stuck)
+    async with running(shop), asyncio.timeout(20):
+        shop.ask("slow")
+        while not (child := _written(tmp_path / "slow")):  # noqa: ASYNC110 - a process says it
+            await asyncio.sleep(0.02)
+    assert not _lives(child)
+
+
+def _written(path: Path) -> str:
+    return path.read_text() if path.exists() else ""
+
+
+def _lives(process: str) -> bool:
+    return Path(f"/proc/{process}").exists()
