@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from pullcall.events import Quantiles, Reading
 from pullcall.forecast.engine import ForecastEngine
 from pullcall.forecast.members import Members
-from pullcall.forecast.prior import Draws, draw
+from pullcall.forecast.prior import Draws, Taught, draw
 from pullcall.forecast.residual import Residual
 from pullcall.forecast.slab import Array
 from pullcall.simulators.scenario import Scenario
@@ -34,8 +34,8 @@ ACTS = st.lists(
 def fire(hotter_by: float, also_above: float) -> Iterator[None]:
     """Every member over a fire whose surface levels are hotter by so much, C."""
 
-    def hotter(number: int) -> Draws:
-        plain = draw(number)
+    def hotter(number: int, taught: Taught) -> Draws:
+        plain = draw(number, taught)
         return plain | {
             "hot_level": plain["hot_level"] + hotter_by,
             "cool_level": plain["cool_level"] + also_above,

@@ -27,9 +27,10 @@ Announced = Call | StateChange
 class CallEngine:
     """Steps once a second over all steaks; deterministic, so a replay gives the same calls."""
 
-    def __init__(self, steaks: Mapping[str, SteakState]) -> None:
+    def __init__(self, steaks: Mapping[str, SteakState], reaction_s: float = 0.0) -> None:
+        self._reaction_s = reaction_s
         self._turns = TurnWatch()
-        self._pulls = {name: PullWatch() for name in steaks}
+        self._pulls = {name: PullWatch(reaction_s) for name in steaks}
         self._probes = {name: ProbeWatch() for name in steaks}
         self._rests = {name: RestWatch() for name in steaks}
         self._fire = FireWatch()
@@ -44,7 +45,7 @@ class CallEngine:
         """Go on with these states of the same steaks (after an undo), keeping what was said."""
         for name, steak in steaks.items():
             if steak.phase is Phase.WAITING:
-                self._pulls[name] = PullWatch()
+                self._pulls[name] = PullWatch(self._reaction_s)
 
     def step(self, scene: Scene) -> list[Announced]:
         """What is announced at ``scene.now``: state changes first, then one burst."""
@@ -100,6 +101,10 @@ class CallEngine:
     def leads_left(self, steak: str) -> tuple[float, ...]:
         """The seconds ahead at which a steak's pull is still to be announced."""
         return self._pulls[steak].leads_left()
+
+    def early_s(self, steak: str) -> float:
+        """How long before the crossing a steak's "pull now" is called for a slow cook, seconds."""
+        return self._pulls[steak].early_s
 
     def is_due(self, steak: str) -> bool:
         """Whether a steak's pull has been called and stands: nothing else is to be done to it."""

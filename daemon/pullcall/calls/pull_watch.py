@@ -9,7 +9,9 @@ from pullcall.calls.rules import (
     AIMED_ANEW_C,
     FLIP_SETTLES_S,
     FRESH_S,
+    HEARD_AFTER_S,
     HOLD_S,
+    LONGEST_REACTION_S,
     MOST_HOLDS,
     NOT_URGENT_S,
     NOW_S,
@@ -20,6 +22,7 @@ from pullcall.calls.rules import (
     SHAKY_ON_S,
     STAND_BY_C,
     URGENT_S,
+    VOICE_GAP_S,
     WIDEST_BAND_IN_LEADS,
 )
 from pullcall.core.steak import SteakState
@@ -35,13 +38,20 @@ _HOLD_STEP_S = 10.0
 
 
 class PullWatch:
-    """Two forecasts in a row decide, so that one odd forecast calls nothing."""
+    """Two forecasts in a row decide, so that one odd forecast calls nothing.
 
-    def __init__(self) -> None:
+    The cook needs ``reaction_s`` from "pull now" to the steak leaving the grate: it is called that
+    much before the crossing. A lead counts to the crossing, when the steak ought to leave; one
+    that "pull now" would talk into is left out.
+    """
+
+    def __init__(self, reaction_s: float = 0.0) -> None:
+        self._now_s = max(NOW_S, min(reaction_s, LONGEST_REACTION_S) + HEARD_AFTER_S)
+        self._all_leads = tuple(s for s in PULL_LEADS_S if s >= self._now_s + VOICE_GAP_S)
         self.is_due = False
         self.is_over = False
         self.over_steps = 0
-        self._leads = list(PULL_LEADS_S)
+        self._leads = list(self._all_leads)
         self._muted = False
         self._announced: float | None = None
         self._taken_back = False
@@ -80,13 +90,19 @@ class PullWatch:
         "pull now" back and counts down again, and no band is too wide to be told."""
         pull = self._pull(self._latest)
         self._widest = math.inf
-        if self.is_due and not self.is_over and pull is not None and pull.p50 > PULL_LEADS_S[-1]:
+        far_s = max(PULL_LEADS_S[-1], self._now_s + VOICE_GAP_S)
+        if self.is_due and not self.is_over and pull is not None and pull.p50 > far_s:
             self.is_due, self._taken_back = False, True
-            self._leads = [lead for lead in PULL_LEADS_S if lead < pull.p50]
+            self._leads = [lead for lead in self._all_leads if lead < pull.p50]
 
     def mute(self) -> None:
         """The cook got it: no more leads, only a hold or "pull now"."""
         self._muted = True
+
+    @property
+    def early_s(self) -> float:
+        """How long before the crossing "pull now" is called for a slow cook, seconds."""
+        return self._now_s - NOW_S
 
     def leads_left(self) -> tuple[float, ...]:
         """The leads still to be announced, seconds."""
@@ -125,7 +141,7 @@ class PullWatch:
         """A hold of ``in_s`` seconds was announced: the leads below it come again."""
         self._holds += 0 if self._taken_back else 1
         self._announced, self._muted, self._taken_back = self._now + in_s, False, False
-        self._leads = [lead for lead in PULL_LEADS_S if lead < in_s - _APPROACH_S]
+        self._leads = [lead for lead in self._all_leads if lead < in_s - _APPROACH_S]
 
     def stands_by(self) -> bool:
         """Whether the temperature says to stand by, where the forecast is too shaky to say."""
@@ -178,8 +194,8 @@ class PullWatch:
         self.is_due = self.is_over = self._muted = False
         self.over_steps, self._before, self._aimed_c = 0, None, None
         self._announced = None
-        self._taken_back = was_due and pull is not None and pull.p50 > NOW_S
-        self._leads = [lead for lead in PULL_LEADS_S if pull is None or lead < pull.p50]
+        self._taken_back = was_due and pull is not None and pull.p50 > self._now_s
+        self._leads = [lead for lead in self._all_leads if pull is None or lead < pull.p50]
 
     def _see_how_far_over(self) -> None:
         """Each further step past the pull temperature is worth another alarm."""
@@ -200,7 +216,7 @@ class PullWatch:
         if forecast is None:
             return False
         pull = forecast.pull_in_s
-        soon = pull is not None and pull.p50 <= NOW_S and self._fresh and self._settled
+        soon = pull is not None and pull.p50 <= self._now_s and self._fresh and self._settled
         return soon or (forecast.core_c is not None and forecast.core_c >= self._target_c(forecast))
 
     def _says_over(self, forecast: Forecast | None) -> bool:

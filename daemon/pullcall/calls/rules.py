@@ -36,6 +36,11 @@ AIMED_ANEW_C = 0.3
 #: "Pull now" when the forecast says this little is left, seconds; for a while after a flip, which
 #: bends the rise of a core off the middle, only when the core is there.
 NOW_S = 3.0
+#: Two forecasts in a row, a second apart, are there on average this long after the first of them
+#: could be, s: so NOW_S suits a cook who needs the difference from hearing "pull now" to the steak
+#: leaving. For a slower cook it is called that much earlier, up to this long ahead, s.
+HEARD_AFTER_S = 1.5
+USUAL_REACTION_S, LONGEST_REACTION_S = NOW_S - HEARD_AFTER_S, 20.0
 FLIP_SETTLES_S = 60.0
 #: "Over" this far above the pull temperature, kelvin.
 OVER_C = 1.7

@@ -11,7 +11,7 @@ import numpy as np
 
 from pullcall.events import Mark, MarkKind, Normal, PlannedMark, SteakSettings
 from pullcall.forecast.members import Members
-from pullcall.forecast.prior import MEMBERS
+from pullcall.forecast.prior import MEMBERS, Taught
 from pullcall.forecast.residual import Residual
 from pullcall.forecast.slab import Array
 from pullcall.forecast.spot import SPOT_SIGMA_C, read_spot
@@ -49,7 +49,12 @@ class Belief:
     """Follows one steak. Times are cook seconds, temperatures Celsius."""
 
     def __init__(
-        self, number: int, settings: SteakSettings, plan: tuple[PlannedMark, ...], on_board: bool
+        self,
+        number: int,
+        settings: SteakSettings,
+        plan: tuple[PlannedMark, ...],
+        on_board: bool,
+        taught: Taught = (),
     ) -> None:
         self.settings = settings
         self.plan = plan
@@ -61,7 +66,7 @@ class Belief:
         self.spot_near_surface = False
         self.offset_c = 0.0
         self.flip_assumed_t: float | None = None
-        self._number = number
+        self._number, self._taught = number, taught
         self.last_reading_t: float | None = None
         self.spots = 0
         self.highest_c = -math.inf
@@ -173,6 +178,7 @@ class Belief:
             self._start_c(),
             has_probe,
             self.on_board,
+            self._taught,
         )
         self.residual = Residual(MEMBERS, self.on_t or 0.0, has_probe)
         self.own, self.told = np.zeros(MEMBERS), np.zeros(MEMBERS)

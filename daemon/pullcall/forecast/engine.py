@@ -37,7 +37,9 @@ from pullcall.forecast.outlook import (
     plain_climb,
     pull_in,
     table_of,
+    widened,
 )
+from pullcall.forecast.prior import taught_prior
 from pullcall.forecast.rise_watch import RiseWatch
 from pullcall.forecast.trouble import look_swapped, note_of
 
@@ -54,6 +56,9 @@ COAST_S, SPOT_COAST_S = 180.0, 420.0
 NO_PROBE = "no probe: tap in a spot"
 #: Rest at least this long: common practice (7 to 10 min), no source.
 LEAST_REST_S = 420.0
+#: What earlier cooks taught counts as far as it can be meant: a climb so much more or less, C,
+#: and a band so many times as wide.
+MOST_CLIMB_C, BANDS = 8.0, (0.2, 5.0)
 
 
 class _Watched:
@@ -61,7 +66,11 @@ class _Watched:
 
     def __init__(self, number: int, settings: SteakSettings, header: CookHeader) -> None:
         on_board = header.rest_on == "board"
-        self.belief = Belief(number, settings, header.plan, on_board)
+        lessons = header.lessons
+        taught = taught_prior(lessons.prior)
+        self.climbs_more_c = min(max(lessons.climb_c, -MOST_CLIMB_C), MOST_CLIMB_C)
+        self.band = min(max(lessons.band, BANDS[0]), BANDS[1])
+        self.belief = Belief(number, settings, header.plan, on_board, taught)
         self.rise = RiseWatch()
         self.table: Table | None = None
         self.climb: Climb | None = None
@@ -79,7 +88,8 @@ class _Watched:
         if belief.off_t is None and (
             anew or self.climb is None or t - self.climb.t >= _CLIMB_LASTS_S
         ):
-            self.climb = climb_of(belief, self.table, self.level_c(t), t)
+            climb = climb_of(belief, self.table, self.level_c(t), t)
+            self.climb = climb.shifted(self.climbs_more_c)
 
     def climb_told(self, now: float) -> Climb | None:
         """The climb after the pull, by the forecast or by the plain rule."""
@@ -208,7 +218,7 @@ def _cooking(watched: _Watched, table: Table, now: float) -> Forecast:
     belief, pull_c = watched.belief, watched.pull_c(now)
     level = pull_c - belief.offset_c
     why = _why_not(belief, now)
-    pull = None if why else pull_in(belief, table, level, now)
+    pull = None if why else widened(pull_in(belief, table, level, now), watched.band)
     if pull is not None and pull.p50 > _FARTHEST_S:
         pull, why = None, "rising too slowly to reach the pull temperature"
     climb = watched.climb_told(now)

@@ -8,7 +8,7 @@ from functools import lru_cache
 import numpy as np
 
 from pullcall.events import Normal
-from pullcall.forecast.prior import FIRE, STEAK, Draws, draw
+from pullcall.forecast.prior import FIRE, STEAK, Draws, Taught, draw
 from pullcall.forecast.slab import Array, Course, Mask, Regime, Rows, Tip, place_weights
 
 #: The tip lies within the meat, share of the thickness.
@@ -37,16 +37,23 @@ class Members:
     :param start_c: the core before it goes on.
     :param has_probe: without one the "tip" is the middle and shows at once.
     :param on_board: rests on a board rather than a rack.
+    :param taught: what earlier cooks taught of the unknowns.
     """
 
     def __init__(
-        self, number: int, thickness_m: float, start_c: float, has_probe: bool, on_board: bool
+        self,
+        number: int,
+        thickness_m: float,
+        start_c: float,
+        has_probe: bool,
+        on_board: bool,
+        taught: Taught = (),
     ) -> None:
-        draws = draw(number)
+        draws = draw(number, taught)
         self.count = len(draws["depth"])
         self._draws = draws
-        self._number, self._thickness_m = number, thickness_m
-        self._rate, self.on, self.rest = _regimes(number, thickness_m, on_board)
+        self._number, self._thickness_m, self._taught = number, thickness_m, taught
+        self._rate, self.on, self.rest = _regimes(number, thickness_m, on_board, taught)
         depth = np.clip(draws["depth"], -_DEEPEST, _DEEPEST) if has_probe else np.zeros(self.count)
         self.depth = depth
         self._up, self._down = place_weights(0.5 + depth), place_weights(0.5 - depth)
@@ -67,7 +74,7 @@ class Members:
 
     def rest_on(self, on_board: bool) -> None:
         """Where it will rest."""
-        _, _, self.rest = _regimes(self._number, self._thickness_m, on_board)
+        _, _, self.rest = _regimes(self._number, self._thickness_m, on_board, self._taught)
 
     def put_on(self, t: float) -> None:
         """The steaks touch the grate."""
@@ -209,9 +216,11 @@ class Members:
 
 
 @lru_cache(maxsize=16)
-def _regimes(number: int, thickness_m: float, on_board: bool) -> tuple[Array, Regime, Regime]:
+def _regimes(
+    number: int, thickness_m: float, on_board: bool, taught: Taught
+) -> tuple[Array, Regime, Regime]:
     """Rates, 1/s, and the regimes on the grate and at rest; finding the modes is what costs."""
-    draws = draw(number)
+    draws = draw(number, taught)
     thickness = thickness_m * draws["thickness"]
     rate = draws["diffusivity"] / thickness**2
     under = draws["board"] if on_board else np.ones(len(rate))

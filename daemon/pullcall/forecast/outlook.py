@@ -49,6 +49,10 @@ class Climb:
     t: float
     climb_c: Array
 
+    def shifted(self, by_c: float) -> Climb:
+        """The same, each ``by_c`` higher."""
+        return Climb(self.t, self.climb_c + by_c) if by_c else self
+
 
 def table_of(belief: Belief, t: float) -> Table:
     """The members' future from ``t`` on: a flip still planned, an open lid soon shut again."""
@@ -118,6 +122,14 @@ def pull_in(belief: Belief, table: Table, level_c: float, now: float) -> Quantil
         [crossings(belief, table, level_c, now, PULL_BAND * point) for point in POINTS], axis=1
     )
     return quantiles(np.maximum(at - now, 0.0), belief.weights(), digits=1)
+
+
+def widened(pull: Quantiles, band: float) -> Quantiles:
+    """The band about the middle ``band`` times as wide, never below zero."""
+    if band == 1.0:
+        return pull
+    low_s, high_s = (pull.p50 + band * (q - pull.p50) for q in (pull.p10, pull.p90))
+    return Quantiles(round(max(low_s, 0.0), 1), pull.p50, round(high_s, 1))
 
 
 def climb_of(belief: Belief, table: Table, level_c: float, now: float) -> Climb:

@@ -7,11 +7,13 @@ the evaporating, drying face of a real steak as a level near the boiling point b
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
 
+from pullcall.events import Normal
 from pullcall.forecast.slab import Array
 
 #: Members drawn for each steak. 400 to 2,000 score alike; this many keeps a forecast under 2 ms.
@@ -56,6 +58,11 @@ STEAK = (
 )
 
 Draws = dict[str, Array]
+#: What earlier cooks taught instead, by name, in an order that keys a cache.
+Taught = tuple[tuple[str, Normal], ...]
+#: A taught mean lies at most this many spreads from the usual one, and a taught spread between
+#: these shares of it: anything else is a mistake in a log, and no slab would survive it.
+_FARTHEST_SDS, _NARROWEST, _WIDEST = 5.0, 0.02, 3.0
 
 
 @cache
@@ -64,18 +71,36 @@ def _normals(stream: int, columns: int) -> Array:
     return np.random.default_rng((_SEED, stream)).standard_normal((MEMBERS, columns))
 
 
-def draw(steak: int) -> Draws:
+def taught_prior(prior: Mapping[str, Normal]) -> Taught:
+    """What of ``prior`` names an unknown and can be meant, in the order of the names."""
+    known = {unknown.name: unknown for unknown in (*FIRE, *STEAK)}
+    return tuple(
+        (name, normal)
+        for name, normal in sorted(prior.items())
+        if name in known and _can_be_meant(known[name], normal)
+    )
+
+
+def _can_be_meant(unknown: Unknown, normal: Normal) -> bool:
+    is_near = abs(normal.mean - unknown.mean) <= _FARTHEST_SDS * unknown.sd
+    return is_near and _NARROWEST * unknown.sd <= normal.sd <= _WIDEST * unknown.sd
+
+
+def draw(steak: int, taught: Taught = ()) -> Draws:
     """The members of the ``steak``-th steak of a cook: name -> values, (MEMBERS,).
 
     Member i of every steak of a cook cooks over the same fire, so what one steak teaches of the
-    fire can be told to the other.
+    fire can be told to the other. What is ``taught`` moves and narrows the same members.
     """
-    return _named(FIRE, _normals(0, len(FIRE))) | _named(STEAK, _normals(1 + steak, len(STEAK)))
+    instead = dict(taught)
+    fire = _named(FIRE, _normals(0, len(FIRE)), instead)
+    return fire | _named(STEAK, _normals(1 + steak, len(STEAK)), instead)
 
 
-def _named(unknowns: tuple[Unknown, ...], normals: Array) -> Draws:
+def _named(unknowns: tuple[Unknown, ...], normals: Array, instead: Mapping[str, Normal]) -> Draws:
     draws = {}
     for column, unknown in enumerate(unknowns):
-        values = unknown.mean + unknown.sd * normals[:, column]
+        believed = instead.get(unknown.name, unknown)
+        values = believed.mean + believed.sd * normals[:, column]
         draws[unknown.name] = np.exp(values) if unknown.is_log else values
     return draws
