@@ -10,9 +10,10 @@ import sys
 from pathlib import Path
 
 import pytest
+from pytest import LogCaptureFixture
 
 from pullcall.errors import LogError, LogFormatError
-from pullcall.events import Call, CallKind, Note, Reading
+from pullcall.events import Call, CallKind, CookHeader, Note, Reading
 from pullcall.learning.choice import Choice, Mode
 from pullcall.log.cook_file import parse_cook_lines
 from pullcall.log.store import Entry, Store
@@ -187,6 +188,56 @@ def test_a_cook_with_notes_is_imported_and_exported_to_the_byte(path: Path, tmp_
 def test_a_note_for_an_unknown_cook_is_refused(path: Path) -> None:
     with Store(path) as store, pytest.raises(LogError, match="pullcall logbook"):
         store.note("nothing", [Note(WALL, None, "place", "Riverside")])
+
+
+def test_of_a_deleted_cook_no_file_holds_a_word(path: Path) -> None:
+    cooks = [CookHeader(f"cook-{n:02}", f"start {n:02}" * 40) for n in range(12)]
+    with Store(path) as store:
+        for n, header in enumerate(cooks):
+            word = f"word{n:02}"
+            call = Call(9.0, "c1", (), CallKind.FLIP, 10.0, 2, word)
+            store.begin(header, "boot", 0.0)
+            readings = [Entry(header.cook, Reading(1.0, word, 5.0, word)) for _ in range(100 + n)]
+            store.write([*readings, Entry(header.cook, call)])
+            store.move(header.cook, "the boot after a restart", 1.0)
+            store.end(header.cook, WALL)
+            store.note(cooks[n // 2].cook, [Note(WALL, None, "notes", f"word{n // 2:02}" * 30)])
+        kept = store.lines("cook-07")
+        for n in (3, 11, 0, 4, 8, 5, 1):
+            store.delete(cooks[n].cook)
+            found = [
+                word
+                for file in path.parent.iterdir()
+                for word in (f"word{n:02}", f"cook-{n:02}", f"start {n:02}")
+                if word.encode() in file.read_bytes()
+            ]
+            assert found == []
+        assert store.lines("cook-07") == kept
+        assert len(store.cooks()) == 5
+        with pytest.raises(LogError, match="has no cook"):
+            store.delete("cook-03")
+
+
+def test_a_cook_that_goes_on_is_not_deleted(path: Path) -> None:
+    with Store(path) as store:
+        store.begin(HEADER, "boot", 0.0)
+        with pytest.raises(LogError, match="end it first"):
+            store.delete(HEADER.cook)
+        assert len(store.cooks()) == 1
+        store.delete(HEADER.cook, is_over=True)
+        assert store.cooks() == ()
+
+
+def test_a_cook_is_deleted_while_somebody_reads(path: Path, caplog: LogCaptureFixture) -> None:
+    with Store(path) as store:
+        store.begin(HEADER, "boot", 0.0)
+        db = sqlite3.connect(path, isolation_level=None)
+        db.execute("BEGIN")
+        db.execute("SELECT * FROM cooks").fetchone()
+        store.delete(HEADER.cook, is_over=True)
+        assert "until whoever reads it is done" in caplog.text
+        db.close()
+    assert HEADER.cook.encode() not in path.read_bytes()
 
 
 def test_the_latest_choice_of_a_lesson_stands(path: Path) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import fcntl
 import logging
 import math
 import sqlite3
@@ -16,39 +15,25 @@ from typing import Any
 from pullcall.errors import LogError, LogFormatError
 from pullcall.events import Call, CookHeader, Input, Note
 from pullcall.learning.choice import Choice, Mode
+from pullcall.log.backup_file import Backup, Restored, Row
 from pullcall.log.call_records import call_record
 from pullcall.log.cook_file import CookFile, parse_cook_lines
+from pullcall.log.database import (
+    SCHEMA,
+    check_owner,
+    connect,
+    is_empty,
+    make_tables,
+    pragma,
+    sole_writer,
+    translated,
+)
 from pullcall.log.fields import number
 from pullcall.log.header import header_record
 from pullcall.log.note_records import note_record
 from pullcall.log.records import input_record, to_line
 
 logger = logging.getLogger(__name__)
-
-_APPLICATION_ID = 0x50554C4C  # "PULL", so that another program's database is recognised
-_SCHEMA = 2
-_TABLES = """
-CREATE TABLE cooks (
-    id TEXT PRIMARY KEY, started TEXT NOT NULL, header TEXT NOT NULL,
-    boot TEXT NOT NULL, zero_monotonic REAL NOT NULL, ended TEXT
-) STRICT;
-CREATE TABLE records (
-    seq INTEGER PRIMARY KEY, cook TEXT NOT NULL REFERENCES cooks(id), t REAL, body TEXT NOT NULL
-) STRICT;
-CREATE INDEX records_by_cook ON records(cook, seq);
-CREATE TABLE calls (
-    seq INTEGER PRIMARY KEY, cook TEXT NOT NULL REFERENCES cooks(id), body TEXT NOT NULL
-) STRICT;
-CREATE INDEX calls_by_cook ON calls(cook, seq);
-"""
-#: Since schema 2.
-_CHOICES = """
-CREATE TABLE choices (
-    seq INTEGER PRIMARY KEY, wall TEXT NOT NULL, name TEXT NOT NULL, mode TEXT NOT NULL, value REAL
-) STRICT;
-"""
-_VERSION = f"PRAGMA user_version = {_SCHEMA};"
-_OWNER = f"PRAGMA application_id = {_APPLICATION_ID}; {_VERSION}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,12 +71,11 @@ class Store:
 
     def __init__(self, path: Path, *, reads_only: bool = False) -> None:
         self.path = path
-        with ExitStack() as undo, _translated(path):
+        with ExitStack() as undo, translated(path):
             if not reads_only:
                 path.parent.mkdir(parents=True, exist_ok=True)
-                undo.enter_context(_sole_writer(path))
-            uri = f"{path.absolute().as_uri()}?mode={'ro' if reads_only else 'rwc'}"
-            self._db = sqlite3.connect(uri, uri=True, isolation_level=None, check_same_thread=False)
+                undo.enter_context(sole_writer(path))
+            self._db = connect(path, "ro" if reads_only else "rwc")
             undo.callback(self._db.close)
             self._open(reads_only)
             self._undo = undo.pop_all()
@@ -154,8 +138,8 @@ class Store:
 
     def choices(self) -> tuple[Choice, ...]:
         """What stands for each lesson that something was ever chosen for, by name."""
-        with _translated(self.path):
-            if self._pragma("user_version") < _SCHEMA:  # read only, so not upgraded
+        with translated(self.path):
+            if pragma(self._db, "user_version") < SCHEMA:  # read only, so not upgraded
                 return ()
             rows = self._db.execute(
                 "SELECT wall, name, mode, value FROM choices"
@@ -173,11 +157,46 @@ class Store:
             )
             self._db.execute("UPDATE cooks SET ended = ? WHERE id = ?", (when, cook.header.cook))
 
+    def take_in(self, backup: Backup) -> Restored:
+        """Add every cook of a backup that the log does not have, to the byte; all or nothing.
+
+        Nothing is overwritten: choices are taken over only for lessons that the log has none for.
+        """
+        added = known = 0
+        with self._transaction():
+            for row in backup.cooks():
+                if self._has(row[0]):
+                    known += 1
+                else:
+                    self._take_cook(row, backup)
+                    added += 1
+            chosen = {choice.name for choice in self.choices()}
+            self._db.executemany(
+                "INSERT INTO choices(wall, name, mode, value) VALUES (?, ?, ?, ?)",
+                (row for row in backup.choices() if row[1] not in chosen),
+            )
+        return Restored(added, known)
+
+    def delete(self, cook: str, *, is_over: bool = False) -> None:
+        """Delete a cook for good: no file of the log holds its text any more.
+
+        The log is written anew, which takes seconds for a large one. Raises LogError for a cook
+        that has not ended, unless ``is_over`` says that it will not go on.
+        """
+        with self._transaction():
+            _, ended = self._require(cook)
+            if ended is None and not is_over:
+                raise LogError(f"The cook {cook} has not ended: end it first, then delete it.")
+            for table in ("calls", "records"):
+                self._db.execute(f"DELETE FROM {table} WHERE cook = ?", (cook,))
+            self._db.execute("DELETE FROM cooks WHERE id = ?", (cook,))
+        self._wipe()
+
     def cooks(self) -> tuple[CookEntry, ...]:
         """Every logged cook, the latest last."""
-        with _translated(self.path):
+        with translated(self.path):
             rows = self._db.execute(
-                "SELECT header, boot, zero_monotonic, ended FROM cooks ORDER BY started, rowid"
+                "SELECT id, header, boot, zero_monotonic, ended FROM cooks ORDER BY started, rowid"
             ).fetchall()
         return tuple(entry for row in rows if (entry := _entry(*row)) is not None)
 
@@ -187,41 +206,29 @@ class Store:
 
     def lines(self, cook: str) -> list[str]:
         """The lines of one cook's file, header first, exactly as logged."""
-        with _translated(self.path):
+        with translated(self.path):
             header, _ = self._require(cook)
             rows = self._db.execute("SELECT body FROM records WHERE cook = ? ORDER BY seq", (cook,))
             return [header, *(body for (body,) in rows)]
 
     def call_lines(self, cook: str) -> list[str]:
         """Every announcement logged for one cook, in order, as JSON."""
-        with _translated(self.path):
+        with translated(self.path):
             rows = self._db.execute("SELECT body FROM calls WHERE cook = ? ORDER BY seq", (cook,))
             return [body for (body,) in rows]
 
     def _open(self, reads_only: bool) -> None:
         """Check whose database this is, then set it up for one careful writer."""
-        owner = self._pragma("application_id")
-        is_new = not self._db.execute("SELECT 1 FROM sqlite_master LIMIT 1").fetchone()
-        if not is_new and owner != _APPLICATION_ID:
-            raise LogFormatError(
-                f"{self.path} is another program's database: give another path with --log."
-            )
-        version = self._pragma("user_version")
-        if not is_new and not 1 <= version <= _SCHEMA:
-            raise LogFormatError(
-                f"{self.path} was written by another version of Pullcall: update Pullcall, or give "
-                f"another path with --log. The file was left as it is."
-            )
+        if not is_empty(self._db):
+            check_owner(self._db, self.path)
         self._db.execute("PRAGMA busy_timeout = 2000")
         if reads_only:
             return
         self._db.execute("PRAGMA journal_mode = WAL")
         self._db.execute("PRAGMA synchronous = FULL")
         self._db.execute("PRAGMA foreign_keys = ON")
-        if is_new:
-            self._db.executescript(f"BEGIN; {_TABLES} {_CHOICES} {_OWNER} COMMIT;")
-        elif version < _SCHEMA:
-            self._db.executescript(f"BEGIN; {_CHOICES} {_VERSION} COMMIT;")
+        self._db.execute("PRAGMA secure_delete = ON")
+        make_tables(self._db)
 
     def _require(self, cook: str) -> tuple[str, str | None]:
         """A cook's header line and when it ended. Raises LogError for an id that is not there."""
@@ -230,8 +237,31 @@ class Store:
             raise LogError(f"The log has no cook {cook!r}: `pullcall logbook` lists them.")
         return row[0], row[1]
 
+    def _wipe(self) -> None:
+        """Leave no trace of rows that are gone: pages that SQLite split keep copies of them."""
+        with translated(self.path):
+            try:
+                self._db.execute("VACUUM")
+            except sqlite3.OperationalError as exc:
+                logger.warning("Traces stay in the log until the next cook is deleted (%s).", exc)
+            is_busy, *_ = self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+        if is_busy:
+            logger.warning("Traces stay in the log until whoever reads it is done.")
+
+    def _has(self, cook: str) -> bool:
+        row = self._db.execute("SELECT 1 FROM cooks WHERE id = ?", (cook,)).fetchone()
+        return row is not None
+
+    def _take_cook(self, row: Row, backup: Backup) -> None:
+        """A cook of a backup as it stands there."""
+        self._db.execute("INSERT INTO cooks VALUES (?, ?, ?, ?, ?, ?)", row)
+        self._db.executemany(
+            "INSERT INTO records(cook, t, body) VALUES (?, ?, ?)", backup.records(row[0])
+        )
+        self._db.executemany("INSERT INTO calls(cook, body) VALUES (?, ?)", backup.calls(row[0]))
+
     def _add(self, header: CookHeader, boot: str, zero_monotonic: float) -> None:
-        if self._db.execute("SELECT 1 FROM cooks WHERE id = ?", (header.cook,)).fetchone():
+        if self._has(header.cook):
             raise LogError(
                 f"The log has a cook {header.cook!r} already: nothing was changed. "
                 f"To import it again, give it another id in the file's first line."
@@ -253,12 +283,9 @@ class Store:
             (entry.cook, entry.what.t, to_line(input_record(entry.what))),
         )
 
-    def _pragma(self, name: str) -> int:
-        return int(self._db.execute(f"PRAGMA {name}").fetchone()[0])
-
     @contextmanager
     def _transaction(self) -> Iterator[None]:
-        with _translated(self.path):
+        with translated(self.path):
             self._db.execute("BEGIN IMMEDIATE")
             try:
                 yield
@@ -269,13 +296,19 @@ class Store:
                 raise
 
 
-def _entry(header: str, boot: str, zero_monotonic: float, ended: str | None) -> CookEntry | None:
+def _entry(
+    cook: str, header: str, boot: str, zero_monotonic: float, ended: str | None
+) -> CookEntry | None:
     """A cook of the list; one whose header cannot be read is named and passed over."""
     try:
-        return CookEntry(parse_cook_lines([header]).header, boot, zero_monotonic, ended)
+        parsed = parse_cook_lines([header]).header
     except LogFormatError as exc:
         logger.error("A cook in the log is passed over. %s", exc)
         return None
+    if parsed.cook != cook:
+        logger.error("The cook %s in the log is passed over: its header names another.", cook)
+        return None
+    return CookEntry(parsed, boot, zero_monotonic, ended)
 
 
 def _in_time_order(
@@ -296,35 +329,3 @@ def _time(record: dict[str, Any]) -> float | None:
         return number(record, "t")
     except ValueError:
         return None
-
-
-@contextmanager
-def _sole_writer(path: Path) -> Iterator[None]:
-    """Hold the log for writing. Raises LogError while another process holds it."""
-    with path.with_name(f"{path.name}.lock").open("w") as lock:
-        try:
-            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError:
-            raise LogError(
-                f"Another Pullcall is writing the cook log {path}: stop it first, or give another "
-                f"path with --log."
-            ) from None
-        yield
-
-
-@contextmanager
-def _translated(path: Path) -> Iterator[None]:
-    """SQLite's and the system's errors as one sentence that says what to do."""
-    try:
-        yield
-    except sqlite3.OperationalError as exc:
-        raise LogError(
-            f"The cook log {path} cannot be used ({exc}): check the disk and its permissions."
-        ) from exc
-    except sqlite3.DatabaseError as exc:
-        raise LogError(
-            f"The cook log {path} cannot be read ({exc}): move it aside or give another path with "
-            f"--log; nothing in it was changed."
-        ) from exc
-    except OSError as exc:
-        raise LogError(f"Cannot make the cook log {path} ({exc.strerror}): give --log.") from exc
