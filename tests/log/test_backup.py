@@ -15,7 +15,7 @@ from pullcall.errors import LogError, LogFormatError
 from pullcall.events import Call, CallKind, CookHeader, Note, Reading
 from pullcall.learning.choice import Choice, Mode
 from pullcall.log.backup import back_up, restore
-from pullcall.log.backup_file import Backup, Restored
+from pullcall.log.backup_file import Backup, restored
 from pullcall.log.secrets_out import without_secrets
 from pullcall.log.store import Entry, Store
 from tests.cooks import HEADER
@@ -61,7 +61,7 @@ def _all_of(path: Path) -> dict[str, object]:
 def test_an_empty_machine_gets_every_byte_back(log: Path, tmp_path: Path) -> None:
     assert back_up(log, tmp_path / "all.backup") == 3
     there = tmp_path / "there" / "cooks.db"
-    assert restore(tmp_path / "all.backup", there) == Restored(3, 0)
+    assert restore(tmp_path / "all.backup", there) == restored(3, 0)
     assert _all_of(there) == _all_of(log)
 
 
@@ -131,13 +131,13 @@ def test_nothing_that_the_log_has_is_overwritten(log: Path, tmp_path: Path) -> N
         store.choose(Choice(WALL, "reaction", Mode.DEFAULT))
         mine = store.lines("two")
         with Backup(tmp_path / "all.backup") as backup:
-            restored = store.take_in(backup)
-        assert restored == Restored(2, 1)
-        assert restored.words == "2 cooks were added, 1 was in the log already."
+            brought = store.take_in(backup)
+        assert brought == restored(2, 1)
+        assert brought.words == "2 cooks were added, 1 was in the log already."
         assert store.lines("two") == mine
         assert store.choices() == (Choice(WALL, "reaction", Mode.DEFAULT),)
         with Backup(tmp_path / "all.backup") as backup:
-            assert store.take_in(backup) == Restored(0, 3)
+            assert store.take_in(backup) == restored(0, 3)
 
 
 def test_a_backup_of_a_log_of_the_first_version_is_restored(log: Path, tmp_path: Path) -> None:
@@ -145,7 +145,7 @@ def test_a_backup_of_a_log_of_the_first_version_is_restored(log: Path, tmp_path:
     db.executescript("DROP TABLE choices; PRAGMA user_version = 1;")
     db.close()
     back_up(log, tmp_path / "all.backup")
-    assert restore(tmp_path / "all.backup", tmp_path / "there.db") == Restored(3, 0)
+    assert restore(tmp_path / "all.backup", tmp_path / "there.db") == restored(3, 0)
 
 
 def test_one_changed_byte_anywhere_is_noticed(log: Path, tmp_path: Path) -> None:
@@ -213,6 +213,8 @@ def test_only_an_earlier_backup_is_replaced(log: Path, tmp_path: Path) -> None:
     assert (text.read_text(), log.read_bytes()) == ("precious", before)
     back_up(log, tmp_path / "all.backup")
     back_up(log, tmp_path / "all.backup")
+    (tmp_path / "empty").touch()
+    back_up(log, tmp_path / "empty")
 
 
 def test_what_cannot_be_written_says_so(log: Path, tmp_path: Path) -> None:

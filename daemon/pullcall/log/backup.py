@@ -98,7 +98,7 @@ def _keep(target: sqlite3.Connection, config: str | None) -> None:
 
 def _check_target(to: Path) -> None:
     """Raise LogError where something else than an earlier backup would be replaced."""
-    if not to.exists():
+    if not to.exists() or (to.is_file() and to.stat().st_size == 0):
         return
     try:
         with closing(connect(to, "ro")) as db:

@@ -27,18 +27,22 @@ Row = tuple[Any, ...]
 
 @dataclass(frozen=True, slots=True)
 class Restored:
-    """What a backup brought: cooks that were added, and those the log had (left as they were)."""
+    """What a backup brought: cooks that were added, and those the log had (left as they were).
+
+    ``words`` are the same as a sentence.
+    """
 
     cooks: int
     known: int
+    words: str
 
-    @property
-    def words(self) -> str:
-        """The same as a sentence."""
-        added = f"{self.cooks} {'cook was' if self.cooks == 1 else 'cooks were'} added"
-        if not self.known:
-            return f"{added}."
-        return f"{added}, {self.known} {'was' if self.known == 1 else 'were'} in the log already."
+
+def restored(cooks: int, known: int) -> Restored:
+    """The same with its words."""
+    words = f"{cooks} {'cook was' if cooks == 1 else 'cooks were'} added"
+    if known:
+        words += f", {known} {'was' if known == 1 else 'were'} in the log already"
+    return Restored(cooks, known, f"{words}.")
 
 
 class Backup:

@@ -15,7 +15,7 @@ from typing import Any
 from pullcall.errors import LogError, LogFormatError
 from pullcall.events import Call, CookHeader, Input, Note
 from pullcall.learning.choice import Choice, Mode
-from pullcall.log.backup_file import Backup, Restored, Row
+from pullcall.log.backup_file import Backup, Restored, Row, restored
 from pullcall.log.call_records import call_record
 from pullcall.log.cook_file import CookFile, parse_cook_lines
 from pullcall.log.database import (
@@ -175,7 +175,7 @@ class Store:
                 "INSERT INTO choices(wall, name, mode, value) VALUES (?, ?, ?, ?)",
                 (row for row in backup.choices() if row[1] not in chosen),
             )
-        return Restored(added, known)
+        return restored(added, known)
 
     def delete(self, cook: str, *, is_over: bool = False) -> None:
         """Delete a cook for good: no file of the log holds its text any more.
