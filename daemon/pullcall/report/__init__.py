@@ -1,0 +1,1 @@
+"""The report of one cook and the comparison of several: facts in, text out."""

@@ -1,0 +1,146 @@
+"""What went differently from the last cook, and from the usual one, the weightiest first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from statistics import median
+
+from pullcall.hindsight.facts import CookFacts, SteakFacts
+from pullcall.report.degrees import Degrees, capital
+from pullcall.report.measures import MEASURES, Measure
+from pullcall.report.places import counterpart
+from pullcall.report.sensitivity import PEAK_PER_PULL, later_s, rounded_s
+
+#: What is usual can be said from so many earlier cooks on.
+USUAL_COOKS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One measure of one steak (None: of the cook) that was worth telling.
+
+    Figures are Celsius, kelvin, seconds, millimetres or counts. ``usual`` is the median of the
+    ``cooks`` earlier ones that have it, None of fewer than :data:`USUAL_COOKS`. ``weight`` is the
+    larger difference in units of what is worth telling, so at least 1. ``later_s`` is how much
+    later the pull comes for it than last time, where that is known.
+    """
+
+    steak: str | None
+    measure: Measure
+    this: float
+    last: float | None
+    usual: float | None
+    cooks: int
+    weight: float
+    later_s: float | None = None
+    per_second_c: float | None = None
+
+    def words(self, unit: str) -> str:
+        """The sentence, with the figures and the likely consequence."""
+        degrees, of = Degrees(unit), self.measure
+        whose = of.label if self.steak is None else f"{self.steak}: {of.label}"
+        told = [*self._against(degrees, True), *self._against(degrees, False)]
+        sentence = f"{capital(whose)} {of.told(self.this, degrees)}, {' and '.join(told)}"
+        return f"{sentence}{self._consequence(degrees)}."
+
+    def _against(self, degrees: Degrees, worth: bool) -> Iterator[str]:
+        """Last time and the usual: those that differ by what is worth telling, or the others."""
+        bases = ((self.last, "last time", ""), (self.usual, "usual", f" in {self.cooks} cooks"))
+        for other, when, of in bases:
+            if other is None or self._is_worth(other) is not worth:
+                continue
+            how = f"{self._apart(other, degrees)} than" if worth else "as"
+            yield f"{how} {when} ({self.measure.told(other, degrees)}{of})"
+
+    def _is_worth(self, other: float) -> bool:
+        return abs(self.this - other) >= self.measure.worth
+
+    def _apart(self, other: float, degrees: Degrees) -> str:
+        difference = self.this - other
+        word = self.measure.more if difference > 0.0 else self.measure.less
+        return f"{self.measure.apart(difference, degrees)} {word}"
+
+    def _consequence(self, degrees: Degrees) -> str:
+        """What follows, as simulated cooks or this cook's own rise have it."""
+        if self.later_s is not None and rounded_s(self.later_s) > 0.0:
+            when = "later" if self.later_s > 0.0 else "sooner"
+            return f": by simulated cooks about {rounded_s(self.later_s):.0f} s {when} at the pull"
+        if self.last is None or not self._is_worth(self.last):
+            return ""
+        if self.measure.name == "off":
+            peak = PEAK_PER_PULL * (self.this - self.last)
+            return f": by simulated cooks about {degrees.signed(peak)} at the peak"
+        if self.per_second_c is not None:
+            at_off = self.per_second_c * (self.this - self.last)
+            return f": {degrees.signed(at_off)} at off, as fast as it rose"
+        return ""
+
+
+def differences(facts: CookFacts, earlier: Sequence[CookFacts]) -> tuple[Difference, ...]:
+    """Every difference worth telling, the weightiest first; ``earlier`` are the cooks before,
+    the latest last."""
+    found = [d for measure in MEASURES for d in _of_measure(measure, facts, earlier)]
+    return tuple(sorted(found, key=lambda d: -d.weight))
+
+
+def _of_measure(
+    measure: Measure, facts: CookFacts, earlier: Sequence[CookFacts]
+) -> Iterator[Difference]:
+    for place, steak in enumerate(facts.steaks[:1] if measure.is_of_cook else facts.steaks):
+        this = measure.of(facts, steak)
+        if this is not None:
+            told = _difference(measure, this, place, facts, earlier)
+            if told is not None:
+                yield told
+
+
+def _difference(
+    measure: Measure, this: float, place: int, facts: CookFacts, earlier: Sequence[CookFacts]
+) -> Difference | None:
+    before = [_value(measure, facts, place, cook) for cook in earlier]
+    known = [value for value in before if value is not None]
+    last = before[-1] if before else None
+    usual = median(known) if len(known) >= USUAL_COOKS else None
+    apart = [abs(this - other) for other in (last, usual) if other is not None]
+    weight = max(apart, default=0.0) / measure.worth
+    if weight < 1.0:
+        return None
+    return Difference(
+        None if measure.is_of_cook else facts.steaks[place].steak,
+        measure,
+        this,
+        last,
+        usual,
+        len(known),
+        weight,
+        _later_s(measure, this, last, facts, place, earlier),
+        _per_second_c(measure, facts.steaks[place]),
+    )
+
+
+def _value(measure: Measure, facts: CookFacts, place: int, cook: CookFacts) -> float | None:
+    if measure.is_of_cook:
+        return measure.of(cook, cook.steaks[0]) if cook.steaks else None
+    steak = counterpart(facts, place, cook)
+    return None if steak is None else measure.of(cook, steak)
+
+
+def _later_s(
+    measure: Measure,
+    this: float,
+    last: float | None,
+    facts: CookFacts,
+    place: int,
+    earlier: Sequence[CookFacts],
+) -> float | None:
+    """Against last time only, and only where that difference itself is worth telling."""
+    if last is None or abs(this - last) < measure.worth:
+        return None
+    steak = counterpart(facts, place, earlier[-1])
+    return None if steak is None else later_s(steak, measure.name, last, this)
+
+
+def _per_second_c(measure: Measure, steak: SteakFacts) -> float | None:
+    rise = steak.rise_at_off_c_per_min
+    return rise / 60.0 if measure.name == "reaction" and rise is not None else None
