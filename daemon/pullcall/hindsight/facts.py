@@ -79,11 +79,14 @@ class SteakFacts:
     ``pull_c`` is the pull temperature in force as it came off (or last); ``cross_t`` when the
     core truly crossed it, by a fit through readings before and after (``is_extrapolated``: it
     came off earlier, and the last rise was carried on). ``now_t`` is when "pull now" was first
-    called. ``off_c`` is the core at off, ``peak_c`` the highest seen since, None unless the
-    readings went past it. ``climb_told_c`` is the carry-over forecast at off. ``start_c`` is what
-    the probe showed before on. ``believed`` is what the forecast had come to believe, at off, of
-    each unknown of :mod:`pullcall.forecast.prior` (of the logarithm where that is normal).
-    ``notes`` are the troubles that were told of its readings. ``trace`` is thinned for drawing.
+    called (the last time, where it was taken back). ``off_c`` is the core at off, ``peak_c`` the
+    highest seen since, None unless the readings went past it; both, and the crossing, as spots
+    had corrected the probe by off. ``climb_told_c`` is the carry-over forecast at off, lessons in
+    force included. ``rested_t`` is when "rested" was called. ``start_c`` is what the probe showed
+    before on. ``believed`` is what the forecast had come to believe, at off, of each unknown of
+    :mod:`pullcall.forecast.prior` (of the logarithm where that is normal); what a rest alone
+    shows, it had learned nothing of yet. ``notes`` are the troubles that were told of its
+    readings. ``trace`` is what the probe showed, thinned for drawing.
     """
 
     steak: str
@@ -158,8 +161,9 @@ class StepFacts:
     """One step of the plan against what happened; ``steak`` None where it concerns all.
 
     ``planned_t`` is when the plan asked to begin it while it was still to come (its last word
-    before it was done), ``began_t`` when it was begun, ``took_s`` how long it took where begin
-    and end are known, ``range_`` how long it was meant to take.
+    before it was begun, or done), ``began_t`` when it was begun, ``ended_t`` when it was over,
+    ``took_s`` the time between; None where no mark tells: seasoning, pouring, fetching and boxing
+    are marked once done. ``range_`` is how long it was meant to take.
     """
 
     name: str
@@ -169,13 +173,19 @@ class StepFacts:
     planned_t: float | None
     began_t: float | None
     took_s: float | None
+    ended_t: float | None = None
 
     @property
     def late_s(self) -> float | None:
-        """Begun so much later than planned; negative: earlier."""
-        if self.planned_t is None or self.began_t is None:
+        """Begun so much later than planned; negative: earlier. Where only its end is known,
+        ended so much later than with the middle of its range."""
+        if self.planned_t is None:
             return None
-        return self.began_t - self.planned_t
+        if self.began_t is not None:
+            return self.began_t - self.planned_t
+        if self.ended_t is None:
+            return None
+        return self.ended_t - self.planned_t - (self.range_.low_s + self.range_.high_s) / 2.0
 
 
 @dataclass(frozen=True, slots=True)
