@@ -1,0 +1,70 @@
+"""A file that somebody sends: onto the disk as it comes, never whole in memory."""
+
+from __future__ import annotations
+
+import asyncio
+import shutil
+import tempfile
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from http import HTTPStatus
+from pathlib import Path
+
+from fastapi import HTTPException, Request
+from starlette.requests import ClientDisconnect
+
+from pullcall.api.guard.bodies import PATIENCE_S
+
+#: Left free on the disk for the cook that runs, bytes.
+RESERVE = 64 * 1024 * 1024
+
+
+@asynccontextmanager
+async def uploaded(request: Request, most: int, folder: Path) -> AsyncIterator[Path]:
+    """The body of ``request`` as a file in ``folder``, gone afterwards.
+
+    Raises HTTPException: 413 for more than ``most`` bytes, 408 where it stops coming, 507 where
+    the disk has no room for it.
+    """
+    with tempfile.TemporaryDirectory(dir=folder, prefix="upload-") as place:
+        path = Path(place) / "file"
+        _require_room(folder, min(_announced(request), most))
+        await _receive(request, path, most)
+        yield path
+
+
+def _announced(request: Request) -> int:
+    length = request.headers.get("content-length", "")
+    return int(length) if length.isascii() and length.isdigit() and len(length) < 16 else 0
+
+
+def _require_room(folder: Path, size: int) -> None:
+    if shutil.disk_usage(folder).free < size + RESERVE:
+        raise HTTPException(
+            HTTPStatus.INSUFFICIENT_STORAGE, "The site's disk has no room for it: make room there."
+        )
+
+
+async def _receive(request: Request, path: Path, most: int) -> None:
+    size, chunks = 0, request.stream()
+    loop = asyncio.get_running_loop()
+    with path.open("wb") as file:
+        while True:
+            chunk = await _next(chunks)
+            if not chunk:
+                return
+            size += len(chunk)
+            if size > most:
+                detail = f"Send a file of at most {most // 1024 // 1024} MiB."
+                raise HTTPException(HTTPStatus.REQUEST_ENTITY_TOO_LARGE, detail)
+            await loop.run_in_executor(None, file.write, chunk)
+
+
+async def _next(chunks: AsyncIterator[bytes]) -> bytes:
+    """What comes next; nothing once the file is whole."""
+    try:
+        async with asyncio.timeout(PATIENCE_S):
+            return await anext(chunks, b"")
+    except (TimeoutError, ClientDisconnect) as exc:
+        detail = f"Nothing came for {PATIENCE_S:g} s: send the file again."
+        raise HTTPException(HTTPStatus.REQUEST_TIMEOUT, detail) from exc

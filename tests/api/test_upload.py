@@ -1,0 +1,82 @@
+"""A file that is sent comes onto the disk, within a size and a time, and is gone afterwards."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import AsyncIterator
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+import httpx
+import pytest
+from fastapi import FastAPI, Request
+
+from pullcall.api import problem, upload
+
+
+def _app(folder: Path, most: int, seen: list[Path]) -> FastAPI:
+    app = FastAPI()
+    problem.install(app)
+
+    @app.post("/file")
+    async def take(request: Request) -> dict[str, Any]:
+        async with upload.uploaded(request, most, folder) as path:
+            seen.append(path)
+            return {"size": path.stat().st_size, "head": path.read_bytes()[:4].decode()}
+
+    return app
+
+
+def _client(app: FastAPI) -> httpx.AsyncClient:
+    return httpx.AsyncClient(transport=httpx.ASGITransport(app), base_url="http://site")
+
+
+def _left_in(folder: Path) -> list[Path]:
+    return list(folder.iterdir())
+
+
+async def _pieces(*pieces: bytes, then: float = 0.0) -> AsyncIterator[bytes]:
+    for piece in pieces:
+        yield piece
+    await asyncio.sleep(then)
+
+
+async def test_a_file_comes_whole_and_leaves_nothing_behind(tmp_path: Path) -> None:
+    seen: list[Path] = []
+    async with _client(_app(tmp_path, 100_000, seen)) as client:
+        answer = await client.post("/file", content=_pieces(b"head", b"x" * 50_000, b"y" * 7))
+    assert answer.json() == {"size": 50_011, "head": "head"}
+    assert seen[0].name == "file"
+    assert _left_in(tmp_path) == []
+
+
+@pytest.mark.parametrize("sent", [b"x" * 2049, None])
+async def test_a_larger_file_is_refused_also_where_its_size_is_not_announced(
+    tmp_path: Path, sent: bytes | None
+) -> None:
+    content = sent if sent is not None else _pieces(*[b"x" * 1024] * 3)
+    async with _client(_app(tmp_path, 2048, [])) as client:
+        answer = await client.post("/file", content=content)
+    assert answer.status_code == 413
+    assert _left_in(tmp_path) == []
+
+
+async def test_a_file_that_stops_coming_is_let_go(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(upload, "PATIENCE_S", 0.05)
+    async with _client(_app(tmp_path, 2048, [])) as client:
+        answer = await client.post("/file", content=_pieces(b"head", then=30.0))
+    assert answer.status_code == 408
+    assert _left_in(tmp_path) == []
+
+
+async def test_a_disk_without_room_keeps_what_it_has_for_the_cook(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    full = SimpleNamespace(free=upload.RESERVE + 10)
+    monkeypatch.setattr(upload.shutil, "disk_usage", lambda folder: full)
+    async with _client(_app(tmp_path, 2048, [])) as client:
+        assert (await client.post("/file", content=b"x" * 11)).status_code == 507
+        assert (await client.post("/file", content=b"x" * 9)).status_code == 200
