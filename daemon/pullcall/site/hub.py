@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import secrets
+from abc import ABC, abstractmethod
 from collections import deque
 from collections.abc import Mapping
 from typing import Any
@@ -40,10 +41,28 @@ class Listener:
         self.queue.put_nowait(None)
 
 
+class Stream(ABC):
+    """Messages one after the other, wherever they go."""
+
+    def __init__(self) -> None:
+        self._shown: dict[str, Mapping[str, Any]] = {}
+
+    @abstractmethod
+    def publish(self, type: str, body: Mapping[str, Any]) -> None:
+        """Send a message."""
+
+    def publish_changed(self, type: str, body: Mapping[str, Any]) -> None:
+        """Publish a message of which there is one at a time, unless it says what it said last."""
+        if body != self._shown.get(type):
+            self._shown[type] = body
+            self.publish(type, body)
+
+
 class Audience:
     """The pages that listen to one stream."""
 
     def __init__(self) -> None:
+        super().__init__()
         self._listeners: set[Listener] = set()
 
     @property
@@ -72,7 +91,7 @@ class Audience:
             listener.let_go()
 
 
-class Hub(Audience):
+class Hub(Audience, Stream):
     """Hands each message once to every listener and keeps the last ones for those who return."""
 
     def __init__(self) -> None:
@@ -80,7 +99,6 @@ class Hub(Audience):
         self.epoch = secrets.token_hex(6)
         self.seq = 0
         self._kept: deque[tuple[int, str]] = deque(maxlen=_KEPT)
-        self._shown: dict[str, Mapping[str, Any]] = {}
 
     def publish(self, type: str, body: Mapping[str, Any]) -> None:
         """Number a message, keep it, and hand it to everyone."""
@@ -88,12 +106,6 @@ class Hub(Audience):
         line = to_line({"type": type, "seq": self.seq, **body})
         self._kept.append((self.seq, line))
         self.tell(line)
-
-    def publish_changed(self, type: str, body: Mapping[str, Any]) -> None:
-        """Publish a message of which there is one at a time, unless it says what it said last."""
-        if body != self._shown.get(type):
-            self._shown[type] = body
-            self.publish(type, body)
 
     def whisper(self, type: str, body: Mapping[str, Any]) -> None:
         """Hand an unnumbered message to everyone who is here; nobody misses it later."""

@@ -15,7 +15,7 @@ from pullcall.core.steak import Phase, SteakState
 from pullcall.events import Call, CallKind, Forecast, Input, Mark, Reading, Setting, Spot, Undo
 from pullcall.log.call_records import forecast_record
 from pullcall.site.curve import Curve
-from pullcall.site.hub import Hub
+from pullcall.site.hub import Stream
 from pullcall.site.records import fire_record, plan_record, proposal_record
 
 _CALLS_SHOWN = 20
@@ -34,7 +34,7 @@ class View:
     The texts that are shown as calls, or as coming, are offered as sound.
     """
 
-    def __init__(self, cook: Cook, hub: Hub, offer: Offer = _speechless) -> None:
+    def __init__(self, cook: Cook, hub: Stream, offer: Offer = _speechless) -> None:
         self.cook = cook
         self._hub = hub
         self._offer = offer
