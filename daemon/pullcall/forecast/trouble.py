@@ -24,6 +24,8 @@ _SURE = 0.85
 _SWAP_S, _SWAP_C = 15.0, 3.0
 #: A gap is spoken of from here on, s.
 _GAP_S = 8.0
+#: Said where nothing is wrong but that a mark is fresh.
+SETTLES = "just turned: settles in a minute"
 
 
 def note_of(belief: Belief, swapped_t: float | None, rise: Rise | None, now: float) -> str | None:
@@ -90,5 +92,5 @@ def _uncertain(belief: Belief, now: float) -> str | None:
     if not belief.has_probe and belief.spots < 2:
         return "no probe: tap in two or three spots"
     if now - belief.changed_t < _MARK_FELT_S and now - belief.on_t > _MARK_FELT_S:
-        return "just turned: settles in a minute"
+        return SETTLES
     return None
