@@ -13,7 +13,7 @@ from fastapi import FastAPI
 
 from pullcall.api import pages
 
-AT_ROOT = {"index.html", "worker.js", "manifest.webmanifest"}
+AT_ROOT = {"index.html", "logbook.html", "worker.js", "manifest.webmanifest"}
 
 
 @pytest.fixture

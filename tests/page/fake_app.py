@@ -19,6 +19,7 @@ from pullcall.api.carried import carried
 from pullcall.api.pages import Pages
 from tests.chart_library import require_chart_library
 from tests.page.fake_access import REFUSED
+from tests.page.fake_logbook import add_logbook
 from tests.page.fake_site import Site
 
 POLICY = {"content-security-policy": "default-src 'self'"}
@@ -27,11 +28,6 @@ NOT_PAIRED = "This phone is not paired: scan the QR that `pullcall pair` shows."
 TOO_FEW = "Only a cook's phone can do this: ask the cook, or pair this phone as one."
 REVOKED = 4401
 Body = dict[str, Any]
-LOGGED: list[Body] = [
-    {"cook": "c1", "started": "2026-06-06T12:00:00Z", "ended": "2026-06-06T12:31:00Z",
-     "steaks": ["left", "right"]},
-    {"cook": "c2", "started": "2026-06-13T13:40:00Z", "ended": None, "steaks": ["left", "right"]},
-]  # fmt: skip
 
 
 def make_app(site: Site) -> FastAPI:
@@ -48,6 +44,7 @@ def make_app(site: Site) -> FastAPI:
         require_chart_library()
     Pages(carried() if site.has_charts else {}).serve(app)
     add_access(app, site)
+    add_logbook(app, site.logbook)
 
     @app.middleware("http")
     async def strict(request: Request, forward: Any) -> Response:
@@ -142,10 +139,6 @@ def make_app(site: Site) -> FastAPI:
         site.send_steaks()
         site.begun += 1
         return {"cook": "next"}
-
-    @app.get("/api/v1/cooks")
-    async def cooks() -> list[Body]:
-        return LOGGED
 
     return app
 

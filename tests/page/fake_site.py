@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from tests.page.fake_access import Access, stripped
+from tests.page.fake_logbook import Logbook
 
 PAGE = Path(__file__).parents[2] / "api" / "pullcall" / "api" / "page"
 STEAKS = ("left", "right")
@@ -65,6 +66,7 @@ class Site:
     clips: dict[str, bytes] = field(default_factory=dict)  # WAV files by id
     clips_asked: list[str] = field(default_factory=list)
     access: Access = field(default_factory=Access)
+    logbook: Logbook = field(default_factory=Logbook)
     readers: dict[asyncio.Queue[dict[str, Any]], str] = field(default_factory=dict)  # cookies
 
     def __post_init__(self) -> None:

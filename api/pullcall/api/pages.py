@@ -26,7 +26,7 @@ from pullcall.api.carried import with_carried
 PAGE = Path(__file__).parent / "page"
 _VERSIONED = "v-"
 #: Served from the root, by an address of their own.
-_AT_ROOT = frozenset({"index.html", "worker.js", "manifest.webmanifest"})
+_AT_ROOT = frozenset({"index.html", "logbook.html", "worker.js", "manifest.webmanifest"})
 _FRESH = {"Cache-Control": "no-cache"}
 _FOR_A_YEAR = {"Cache-Control": "public, max-age=31536000, immutable"}
 
@@ -44,6 +44,7 @@ class Pages:
         """Serve the page, its files, its manifest and its worker."""
         for path, route in (
             ("/", self._index),
+            ("/logbook", self._logbook),
             ("/worker.js", self._worker),
             ("/manifest.webmanifest", self._manifest),
         ):
@@ -65,7 +66,12 @@ class Pages:
         return f"{_VERSIONED}{_digest(stamp)}"
 
     def _index(self) -> HTMLResponse:
-        text = with_carried(_text("index.html"), bool(self._carried))
+        return self._document(with_carried(_text("index.html"), bool(self._carried)))
+
+    def _logbook(self) -> HTMLResponse:
+        return self._document(_text("logbook.html"))
+
+    def _document(self, text: str) -> HTMLResponse:
         return HTMLResponse(text.replace('"page/', f'"page/{self.folder()}/'), headers=_FRESH)
 
     def _worker(self) -> Response:

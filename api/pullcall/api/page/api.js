@@ -21,16 +21,17 @@ export function unpaired() {
   document.dispatchEvent(new CustomEvent("pullcall:unpaired"));
 }
 
-async function ask(method, path, body) {
-  const answer = await send(method, path, body);
+/** Ask the site: its answer as JSON. Throws a Refusal. */
+export async function ask(method, path, body, patience_ms = PATIENCE_MS) {
+  const answer = await send(method, path, body, patience_ms);
   if (answer.ok) return answer.status === 204 ? null : answer.json();
   if (answer.status === UNPAIRED) unpaired();
   throw new Refusal(await reason(answer), answer.status);
 }
 
-async function send(method, path, body) {
+async function send(method, path, body, patience_ms) {
   const aborter = new AbortController();
-  const timer = setTimeout(() => aborter.abort(), PATIENCE_MS);
+  const timer = setTimeout(() => aborter.abort(), patience_ms);
   try {
     return await fetch(address(path), {
       method,
@@ -46,7 +47,8 @@ async function send(method, path, body) {
   }
 }
 
-async function reason(answer) {
+/** Why the site refused, as a sentence. */
+export async function reason(answer) {
   try {
     const problem = await answer.json();
     if (typeof problem.detail === "string" && problem.detail) return problem.detail;
@@ -86,5 +88,4 @@ export const site = {
   steak: (name, change) => ask("PATCH", `steaks/${named(name)}`, change),
   cook: (change) => ask("PATCH", "cook", change),
   newCook: () => ask("POST", "cooks", {}), // with the same steaks
-  cooks: () => ask("GET", "cooks"),
 };

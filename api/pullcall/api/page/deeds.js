@@ -9,7 +9,6 @@ import { pullIn, spotEffect, title } from "./acts.js";
 import { firePanel } from "./fire.js";
 import { invitationPanel } from "./invitation.js";
 import { invitePanel } from "./invite.js";
-import { logbookPanel } from "./logbook.js";
 import { markDeedsOf } from "./mark_deeds.js";
 import { marksPanel, morePanel } from "./more.js";
 import { menuPanel } from "./menu.js";
@@ -187,7 +186,7 @@ export function deedsOf(page) {
     openProbes: () => sheet.show(probesPanel(acts)),
     openPhones: () => sheet.show(phonesPanel(board, acts)),
     openInvite: () => sheet.show(invitePanel(acts)),
-    openLogbook: () => sheet.show(logbookPanel()),
+    openLogbook: () => window.location.assign(new URL("logbook", document.baseURI)), // a page of its own
     openMenu: () => sheet.show(menuPanel(page, acts)),
 
     switchUnit() {

@@ -28,7 +28,7 @@ export function menuPanel({ board, unit, sound, awake, link, clock }, acts) {
     ...(board.isBlind ? [] : [button("Choose", () => acts.openChoose())]),
     button(`Unit: °${unit.name}`, () => acts.switchUnit()),
     button(`Theme: ${acts.theme()}`, () => acts.switchTheme()),
-    ...(board.acting ? [speechKey(sound)] : []),
+    ...(board.acting ? [speechKey(sound), button("Logbook", () => acts.openLogbook())] : []),
     ...(board.ruling ? [rest.node, climb.node, newCook(acts)] : []),
     ...(board.visitor.may("rule") || board.visitor.here ? [] : [forgetKey(acts)]),
   ];

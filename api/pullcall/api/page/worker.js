@@ -5,6 +5,7 @@
 /* global VERSION, FILES */
 const CACHE = `pullcall-${VERSION}`;
 const START = new URL("./", self.location).pathname;
+const DOCUMENTS = [START, `${START}logbook`];
 const PATIENCE_MS = 1500;
 const KEPT_VERSIONS = 2; // a page of the version before may still be open
 
@@ -13,7 +14,7 @@ self.addEventListener("activate", (event) => event.waitUntil(takeOver()));
 self.addEventListener("fetch", (event) => {
   const { pathname, origin } = new URL(event.request.url);
   if (event.request.method !== "GET" || origin !== self.location.origin) return;
-  if (pathname === START && event.request.mode === "navigate") event.respondWith(start());
+  if (DOCUMENTS.includes(pathname) && event.request.mode === "navigate") event.respondWith(document(pathname));
   else if (pathname.startsWith(`${START}page/`)) event.respondWith(file(event.request));
 });
 
@@ -21,10 +22,14 @@ self.addEventListener("fetch", (event) => {
 async function takeIn() {
   const cache = await caches.open(CACHE);
   await cache.addAll(FILES);
-  const index = await fetch(START, { cache: "no-store" });
-  if (!index.ok || !(await index.clone().text()).includes(VERSION)) throw new Error("the site has another version by now");
-  await cache.put(START, index);
+  await Promise.all(DOCUMENTS.map((path) => takeDocument(cache, path)));
   await self.skipWaiting();
+}
+
+async function takeDocument(cache, path) {
+  const answer = await fetch(path, { cache: "no-store" });
+  if (!answer.ok || !(await answer.clone().text()).includes(VERSION)) throw new Error("the site has another version by now");
+  await cache.put(path, answer);
 }
 
 async function takeOver() {
@@ -33,11 +38,11 @@ async function takeOver() {
   await Promise.all(old.map((name) => caches.delete(name)));
 }
 
-/** The page as the site has it now, or as it was kept where the link is dead or too slow. */
-async function start() {
-  const kept = (await caches.open(CACHE)).match(START);
+/** A page as the site has it now, or as it was kept where the link is dead or too slow. */
+async function document(path) {
+  const kept = (await caches.open(CACHE)).match(path);
   const patience = new Promise((done) => setTimeout(done, PATIENCE_MS, null));
-  const asked = fetch(START, { cache: "no-store" }).catch(() => null);
+  const asked = fetch(path, { cache: "no-store" }).catch(() => null);
   const answer = await Promise.race([asked, patience]);
   return answer?.ok ? answer : (await kept) ?? (await asked) ?? Response.error();
 }
