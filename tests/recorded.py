@@ -10,10 +10,10 @@ from functools import cache
 from typing import Any
 
 from pullcall.events import Input, MarkKind, PlannedMark, Reading, Window
-from pullcall.hindsight.facts import CookFacts, FireFacts, SteakFacts
+from pullcall.hindsight.facts import CookFacts
+from pullcall.hindsight.study import study
 from pullcall.log.cook_file import CookFile
-from pullcall.log.replay import steps
-from pullcall.simulators.kitchen import Event, Kitchen, Outcome
+from pullcall.simulators.kitchen import Event, Kitchen
 from pullcall.simulators.probe import ProbeSettings
 from pullcall.simulators.scenario import Habits, Scenario, SteakScene
 from pullcall.simulators.steak import Cut
@@ -53,24 +53,29 @@ def short_cook() -> CookFile:
     return CookFile(header, tuple(inputs), (), ())
 
 
+def studied(cook: CookFile) -> tuple[Recorder, CookFacts]:
+    """A recorder that followed a whole cook, and what is known of it."""
+    recorder = Recorder()
+    facts = study(cook, follow=[recorder])
+    return recorder, facts
+
+
 @cache
 def short_facts() -> CookFacts:
-    """What the simulator knows came true of it."""
-    return CookFacts("thin", short_cook().header, 400.0, _steaks(), FireFacts(), as_called=True)
-
-
-def record(cook: CookFile) -> Recorder:
-    """A recorder that followed a whole cook."""
-    recorder = Recorder()
-    for step in steps(cook):
-        recorder(step.event, step.effects, step.t, step.cook)
-    return recorder
+    """What is known of the short cook."""
+    return _short()[1]
 
 
 @cache
 def short_recording() -> bytes:
-    """The recording of the short cook, as a site sends it."""
-    return record(short_cook()).gzipped(short_facts())
+    """Its recording, as a site sends it."""
+    recorder, facts = _short()
+    return recorder.gzipped(facts)
+
+
+@cache
+def _short() -> tuple[Recorder, CookFacts]:
+    return studied(short_cook())
 
 
 def messages(recording: bytes) -> list[Json]:
@@ -89,23 +94,3 @@ def _told(event: Event, number: int) -> Input:
         steak = {scene.channel: scene.steak for scene in THIN.steaks}.get(event.channel)
         return replace(event, steak=steak)
     return replace(event, id=f"m{number}")
-
-
-def _steaks() -> tuple[SteakFacts, ...]:
-    kitchen = Kitchen(THIN)
-    kitchen.advance(THIN.lasts_s)
-    found = {scene.steak: kitchen.outcome(scene.steak) for scene in THIN.steaks}
-    return tuple(
-        _facts(found[one.steak], SteakFacts(one.steak, one)) for one in THIN.header().steaks
-    )
-
-
-def _facts(found: Outcome, steak: SteakFacts) -> SteakFacts:
-    return replace(
-        steak,
-        off_t=found.pull_s,
-        cross_t=found.cross_s,
-        off_c=54.6,
-        peak_t=found.peak_s,
-        peak_c=found.peak_c,
-    )
