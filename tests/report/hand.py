@@ -10,6 +10,7 @@ from pullcall.events import (
     CookHeader,
     FireSettings,
     MarkKind,
+    Note,
     Quantiles,
     Range,
     SteakSettings,
@@ -27,6 +28,7 @@ from pullcall.hindsight.facts import (
     StepFacts,
     Trace,
 )
+from pullcall.plan.steps import STEP, label
 
 PULL_C, TARGET_C = 53.9, 57.0
 _LEADS = ((120.0, 9.0), (60.0, 5.0), (40.0, 3.0), (20.0, 1.5))
@@ -118,9 +120,7 @@ def cook(
     steaks = (steak(), steak("right", 140.0)) if steaks is None else steaks
     boxed = [s.boxed_t for s in steaks if s.boxed_t is not None]
     handed_t = max(boxed, default=1_200.0) + 180.0
-    steaks = tuple(
-        replace(s, handed_in_t=handed_t) if s.steak == handed_in else s for s in steaks
-    )
+    steaks = tuple(replace(s, handed_in_t=handed_t) if s.steak == handed_in else s for s in steaks)
     window_t = (handed_t - 600.0, handed_t + 1_200.0)
     header = CookHeader(
         name,
@@ -192,9 +192,7 @@ def alarm(
     """An alarm; answered after 8 s unless asked."""
     at = began_t + 8.0 if answered else None
     by = "phone 1" if answered else ""
-    return AlarmFacts(
-        f"a{began_t:g}", call, steaks, cause, began_t, 3, at, by, began_t + lasted_s
-    )
+    return AlarmFacts(f"a{began_t:g}", call, steaks, cause, began_t, 3, at, by, began_t + lasted_s)
 
 
 def with_steak(facts: CookFacts, place: int, **changes: object) -> CookFacts:
@@ -202,3 +200,50 @@ def with_steak(facts: CookFacts, place: int, **changes: object) -> CookFacts:
     steaks = list(facts.steaks)
     steaks[place] = replace(steaks[place], **changes)  # type: ignore[arg-type]
     return replace(facts, steaks=tuple(steaks))
+
+
+def full_cook() -> CookFacts:
+    """A cook of two steaks at which much went wrong: everything that a sheet can show at once."""
+    left = steak("left", 100.0, 600.0, 9.0, 55.6, 58.9, start_c=9.0, rest_s=300.0)
+    right = steak("right", 130.0, 585.0, None, 52.6, 55.0, thickness_mm=34.0, rest_s=250.0)
+    facts = cook("cook-9", (left, right))
+    marks = [
+        replace(m, t=m.t + 25.0) if m.mark is MarkKind.FLIP else m for m in facts.steaks[0].marks
+    ]
+    facts = with_steak(facts, 0, marks=tuple(marks))
+    kinds = (CallKind.PROBE_LOST, CallKind.FIRE_LOW, CallKind.UNHEARD, CallKind.PROBE_WRONG)
+    alarms = [
+        alarm(kinds[n % 4], 150.0 + 40.0 * n, 30.0 + n, n % 3 > 0, ("left", "right")[: n % 2 + 1])
+        for n in range(15)
+    ]
+    fire = FireFacts(265.0, 225.0, 420.0, 240.0, None, fire_trace(265.0, 225.0, 1_100.0))
+    names = ("season", "cold", "pour", "heat_up", "fetch", "rest", "box", "walk")
+    steps = [
+        StepFacts(name, None, label(name), STEP[name].takes, 60.0 * n, 60.0 * n + 330.0 + n, 400.0)
+        for n, name in enumerate(names)
+    ]
+    return replace(facts, alarms=tuple(alarms), fire=fire, steps=(*facts.steps, *steps))
+
+
+def full_notes() -> tuple[Note, ...]:
+    """What people may write about a cook, all of it and at length."""
+    wall, story = "2026-06-13T16:00:00+00:00", "Wind from the river all morning. " * 12
+    return tuple(
+        Note(wall, of, name, value)
+        for of, name, value in (
+            (None, "place", "Riverside park"),
+            (None, "contest", "Spring steak day"),
+            (None, "tags", ("windy", "new coal")),
+            (None, "score.taste", 8.5),
+            (None, "score.doneness", "9 / 9 / 7"),
+            (None, "handed_in", "left"),
+            (None, "notes", story),
+            ("left", "weight_g", 480.0),
+            ("left", "notes", "fat cap a little thick"),
+        )
+    )
+
+
+def earlier_cooks() -> tuple[CookFacts, ...]:
+    """Three cooks at which all went well, the latest last."""
+    return tuple(cook(f"cook-{n}", started=f"2026-05-{n:02d}T13:40:00+00:00") for n in (5, 6, 7))

@@ -12,7 +12,7 @@ from pullcall.report.markup import Markup
 from pullcall.report.scale import Scale, minute_step, round_step
 
 #: Room for the temperatures at the left of a plot.
-MARGIN = 34.0
+MARGIN = 40.0
 
 
 def temperature_scale(celsius: Iterable[float], degrees: Degrees, top: float, low: float) -> Scale:
@@ -31,7 +31,7 @@ def temperatures(scale: Scale, left: float, right: float, degrees: Degrees) -> I
         y = scale.at(value)
         yield faint((left, y), (right, y))
         yield text((left - 5.0, y + 4.0), f"{value:g}", "end")
-    yield text((left - 5.0, scale.end - 5.0), degrees.letter, "end", font_weight="700")
+    yield text((left - 5.0, scale.end - 11.0), degrees.letter, "end", font_weight="700")
 
 
 def minutes(scale: Scale, top: float, low: float, told: str) -> Iterator[Markup]:

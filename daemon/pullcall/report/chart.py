@@ -26,10 +26,12 @@ from pullcall.report.scale import Scale, spread
 
 #: Wide enough for paper, and for a phone held upright.
 WIDE, NARROW = 720.0, 366.0
-_PLOT = {WIDE: 205.0, NARROW: 210.0}
-_TOP, _AXIS = 18.0, 34.0
+_PLOT = 170.0
+_TOP, _AXIS = 24.0, 48.0
 #: Room for the curves' names at the right.
-_NAMES = 52.0
+_NAMES = 46.0
+#: Room for what was told beside the curves, where the drawing is wide.
+_BESIDE = 262.0
 #: Shown before the first on and after the last thing of note, seconds.
 _BEFORE_S, _AFTER_S = 20.0, 45.0
 #: After off without a peak or a box the curve is shown for so long, seconds.
@@ -43,13 +45,16 @@ def chart(facts: CookFacts, unit: str, width: float = WIDE) -> Markup:
     """
     degrees, zero_t = Degrees(unit), zero(facts)
     x = _time_scale(facts, zero_t, width)
-    y = _core_scale(facts, degrees, _TOP + _PLOT.get(width, 205.0))
+    y = _core_scale(facts, degrees, _TOP + _PLOT)
     lanes_top = y.start + _AXIS
-    told_top = lanes_top + HEIGHT * len(facts.steaks) + 8.0
-    whiskers, bottom = _told(facts, width, told_top)
+    beside = width >= WIDE
+    lanes_low = lanes_top + HEIGHT * len(facts.steaks)
+    left, top = (width - _BESIDE, 4.0) if beside else (4.0, lanes_low + 8.0)
+    whiskers, whiskers_low = _told(facts, left, width - 8.0, top)
     parts = [
         *temperatures(y, x.start, x.end, degrees),
         *minutes(x, y.end, y.start, "minutes since the first steak went on"),
+        text((x.start, y.start + 40.0), "✕ crossed its pull   ▼ off   △ peak   ○ mark"),
         *_levels(facts, x, y, degrees),
         *_cores(facts, x, y, degrees, zero_t),
         *(
@@ -59,7 +64,7 @@ def chart(facts: CookFacts, unit: str, width: float = WIDE) -> Markup:
         ),
         *whiskers,
     ]
-    return drawing(width, bottom, _title(facts, degrees), parts)
+    return drawing(width, max(lanes_low, whiskers_low) + 2.0, _title(facts, degrees), parts)
 
 
 def zero(facts: CookFacts) -> float:
@@ -83,7 +88,8 @@ def _story(steak: SteakFacts, degrees: Degrees) -> str:
 def _time_scale(facts: CookFacts, zero_t: float, width: float) -> Scale:
     ends = [end for s in facts.steaks if (end := _end(s)) is not None]
     last = max(ends, default=zero_t + 600.0) - zero_t
-    return Scale(-_BEFORE_S, max(last + _AFTER_S, 60.0), MARGIN, width - _NAMES)
+    right = width - _BESIDE - 12.0 if width >= WIDE else width
+    return Scale(-_BEFORE_S, max(last + _AFTER_S, 60.0), MARGIN, right - _NAMES)
 
 
 def _end(steak: SteakFacts) -> float | None:
@@ -123,17 +129,22 @@ def _levels(facts: CookFacts, x: Scale, y: Scale, degrees: Degrees) -> Iterator[
                "8 4" if words == "pull" else "2 4")
         for (words, c), of in found.items()
     ]  # fmt: skip
-    places = spread([y.at(degrees.number(level.celsius)) for level in levels], 13.0, y.end, y.start)
+    levels.sort(key=lambda level: -level.celsius)
+    beside = [
+        y.at(degrees.number(level.celsius)) + (12.0 if n and n == len(levels) - 1 else -3.0)
+        for n, level in enumerate(levels)
+    ]
+    places = spread(beside, 12.0, y.end + 4.0, y.start - 3.0)
     for level, label_y in zip(levels, places, strict=True):
         at = y.at(degrees.number(level.celsius))
         yield line((x.start, at), (x.end, at), 1.2, stroke_dasharray=level.dashes)
-        yield text((x.start + 4.0, label_y - 3.0), f"{level.words} {degrees.at(level.celsius)}")
+        yield text((x.start + 4.0, label_y), f"{level.words} {degrees.at(level.celsius)}")
 
 
 def _cores(
     facts: CookFacts, x: Scale, y: Scale, degrees: Degrees, zero_t: float
 ) -> Iterator[Markup]:
-    ends = list[Point]()
+    ends = list[float]()
     for n, steak in enumerate(facts.steaks):
         places = points(steak.trace, x, y, degrees, zero_t)
         if places:
@@ -142,11 +153,11 @@ def _cores(
             if x.holds(t - zero_t):
                 yield _cross((x.at(t - zero_t), y.at(degrees.number(c))), 3.5)
         yield from _moments(steak, x, y, degrees, zero_t, pen(n))
-        ends.append(places[-1] if places else (x.end, y.start - 14.0 * n))
-    apart = spread([at_y for _, at_y in ends], 13.0, y.end + 4.0, y.start)
+        ends.append(places[-1][1] if places else y.start)
+    apart = spread(ends, 13.0, y.end + 4.0, y.start)
     for n, (steak, label_y) in enumerate(zip(facts.steaks, apart, strict=True)):
         if steak.trace:
-            yield named((ends[n][0] + 5.0, label_y + 4.0), _fitted(steak.steak), pen(n))
+            yield named((x.end + 5.0, label_y + 4.0), _fitted(steak.steak), pen(n))
 
 
 def _fitted(name: str) -> str:
@@ -188,15 +199,10 @@ def _triangle(at: Point, size: float) -> tuple[Point, Point, Point]:
     return (x, y), (x - abs(size), y - 1.6 * size), (x + abs(size), y - 1.6 * size)
 
 
-def _told(facts: CookFacts, width: float, top: float) -> tuple[list[Markup], float]:
-    """The whiskers of every steak, side by side where there is room, and where they end."""
-    columns = 2 if width >= WIDE and len(facts.steaks) > 1 else 1
-    column = (width - 24.0 * (columns - 1)) / columns - 8.0
+def _told(facts: CookFacts, left: float, right: float, top: float) -> tuple[list[Markup], float]:
+    """The whiskers of every steak, one below the other, and where they end."""
     parts = list[Markup]()
-    for first in range(0, len(facts.steaks), columns):
-        row = facts.steaks[first : first + columns]
-        for n, steak in enumerate(row):
-            left = 4.0 + n * (column + 24.0)
-            parts += told.whiskers(steak, first + n, left, left + column, top)
-        top += max(told.height(steak) for steak in row)
+    for n, steak in enumerate(facts.steaks):
+        parts += told.whiskers(steak, n, left, right, top)
+        top += told.height(steak)
     return parts, top

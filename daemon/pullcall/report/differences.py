@@ -14,6 +14,8 @@ from pullcall.report.sensitivity import PEAK_PER_PULL, later_s, rounded_s
 
 #: What is usual can be said from so many earlier cooks on.
 USUAL_COOKS = 3
+#: Measures that say nothing of their own where the other one moved by as much.
+_AS: dict[str, str] = {"against_target": "peak", "against_pull": "off", "on_to_off": "flip_to_off"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,12 +48,18 @@ class Difference:
 
     def _against(self, degrees: Degrees, worth: bool) -> Iterator[str]:
         """Last time and the usual: those that differ by what is worth telling, or the others."""
-        bases = ((self.last, "last time", ""), (self.usual, "usual", f" in {self.cooks} cooks"))
-        for other, when, of in bases:
+        for other, when, of in self._bases(degrees):
             if other is None or self._is_worth(other) is not worth:
                 continue
             how = f"{self._apart(other, degrees)} than" if worth else "as"
             yield f"{how} {when} ({self.measure.told(other, degrees)}{of})"
+
+    def _bases(self, degrees: Degrees) -> tuple[tuple[float | None, str, str], ...]:
+        """What it is held against, and how that is called; once where both read the same."""
+        last, usual, told = self.last, self.usual, self.measure.told
+        if last is not None and usual is not None and told(last, degrees) == told(usual, degrees):
+            return ((last, "last time and usual", ""),)
+        return ((last, "last time", ""), (usual, "usual", f" in {self.cooks} cooks"))
 
     def _is_worth(self, other: float) -> bool:
         return abs(self.this - other) >= self.measure.worth
@@ -81,7 +89,19 @@ def differences(facts: CookFacts, earlier: Sequence[CookFacts]) -> tuple[Differe
     """Every difference worth telling, the weightiest first; ``earlier`` are the cooks before,
     the latest last."""
     found = [d for measure in MEASURES for d in _of_measure(measure, facts, earlier)]
-    return tuple(sorted(found, key=lambda d: -d.weight))
+    apart = {(d.measure.name, d.steak): d for d in found}
+    told = [
+        d for d in found if not _says_the_same(d, apart.get((_AS.get(d.measure.name, ""), d.steak)))
+    ]
+    return tuple(sorted(told, key=lambda d: -d.weight))
+
+
+def _says_the_same(one: Difference, other: Difference | None) -> bool:
+    """Whether the other measure moved by as much, so that one of them is enough."""
+    if other is None or one.last is None or other.last is None:
+        return False
+    moved, as_much = one.this - one.last, other.this - other.last
+    return abs(moved - as_much) < 0.2 * one.measure.worth
 
 
 def _of_measure(

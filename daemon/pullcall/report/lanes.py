@@ -13,7 +13,9 @@ from pullcall.report.markup import Markup
 from pullcall.report.pens import pen
 from pullcall.report.scale import Scale, spread
 
-HEIGHT = 50.0
+HEIGHT = 56.0
+#: The line of a lane lies so far below its top.
+_LINE = 32.0
 #: A letter of :data:`drawing.TEXT` is about so wide, drawing units.
 _LETTER = 6.0
 _LEAD = re.compile(r"(\d+)\D*$")
@@ -39,7 +41,7 @@ class _Tick:
 
 def lane(facts: CookFacts, place: int, x: Scale, top: float, zero_t: float) -> Iterator[Markup]:
     """The lane of the steak at ``place`` of the cook's order."""
-    steak, middle = facts.steaks[place], top + HEIGHT / 2.0
+    steak, middle = facts.steaks[place], top + _LINE
     yield line((x.start, middle), (x.end, middle))
     yield named((x.start - 5.0, middle + 4.0), _short(steak.steak), pen(place), "end")
     calls = [said for said in facts.said if steak.steak in said.steaks]
@@ -47,7 +49,7 @@ def lane(facts: CookFacts, place: int, x: Scale, top: float, zero_t: float) -> I
     for alarm in facts.alarms:
         at = alarm.began_t - zero_t
         if alarm.call in _TROUBLE and steak.steak in alarm.steaks and x.holds(at):
-            yield text((x.at(at), middle - 7.0), "!", "middle", font_weight="700", font_size=14.0)
+            yield text((x.at(at), middle - 17.0), "!", "middle", font_weight="700", font_size=14.0)
     yield from _marks(_done(steak), x, middle, zero_t)
 
 

@@ -12,7 +12,7 @@ from pullcall.report.pens import Pen, pen
 from pullcall.report.scale import Scale, round_step
 
 _ROW = 15.0
-_HEAD, _FOOT = 30.0, 28.0
+_HEAD, _FOOT = 38.0, 34.0
 #: Farther from the crossing than this nothing is drawn, seconds: an arrow says that it goes on.
 _FARTHEST_S = 60.0
 _NEAREST_S = 10.0
@@ -33,12 +33,12 @@ def whiskers(
         yield text((left, top + _HEAD + 9.0), _why_none(steak))
         return
     reach = _reach(steak.leads)
-    x = Scale(-reach, reach, left + 66.0, right)
+    x = Scale(-reach, reach, left + 78.0, right)
     bottom = top + _HEAD + _ROW * len(steak.leads)
     yield from _seconds(x, top + _HEAD - 6.0, bottom)
     for row, lead in enumerate(steak.leads):
         y = top + _HEAD + _ROW * (row + 0.5)
-        yield text((left + 58.0, y + 4.0), f"{lead.lead_s:.0f} s before", "end")
+        yield text((left + 70.0, y + 4.0), f"{lead.lead_s:.0f} s before", "end")
         yield from _whisker(lead, x, y, at)
 
 

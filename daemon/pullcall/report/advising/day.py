@@ -90,6 +90,6 @@ def on_time(case: Case) -> Iterator[Advice]:
 def _late(late_s: float, step: StepFacts) -> Advice:
     return Advice(
         f"{capital(step.label)}: begin it on time.",
-        f"It was begun {span(late_s)} later than planned.",
+        f"It was {span(late_s)} late by the plan.",
         late_s / LATE_STEP_S,
     )
