@@ -56,6 +56,8 @@ COAST_S, SPOT_COAST_S = 180.0, 420.0
 NO_PROBE = "no probe: tap in a spot"
 #: Rest at least this long: common practice (7 to 10 min), no source.
 LEAST_REST_S = 420.0
+#: What is taught of the climb gives way to the rest's own readings with this time constant, s.
+_TAUGHT_CLIMB_FADES_S = 150.0
 #: What earlier cooks taught counts as far as it can be meant: a climb so much more or less, C,
 #: and a band so many times as wide.
 MOST_CLIMB_C, BANDS = 8.0, (0.2, 5.0)
@@ -144,7 +146,7 @@ class ForecastEngine:
         if belief.off_t is None:
             found = _cooking(watched, watched.table, now)
         else:
-            found = _resting(belief, watched.table, now, belief.off_t)
+            found = _resting(watched, watched.table, now, belief.off_t)
         rise = watched.rise.rise(now)
         return replace(
             found,
@@ -230,9 +232,11 @@ def _cooking(watched: _Watched, table: Table, now: float) -> Forecast:
     return Forecast(now, "", pull, peak, aim_c=aim, pull_c=pull_c, why=why)
 
 
-def _resting(belief: Belief, table: Table, now: float, off_t: float) -> Forecast:
+def _resting(watched: _Watched, table: Table, now: float, off_t: float) -> Forecast:
     """The peak, the time to it, and the time to the end of the least rest."""
-    peak, peak_in = peak_resting(belief, table, now)
+    belief = watched.belief
+    more_c = watched.climbs_more_c * math.exp(-(now - off_t) / _TAUGHT_CLIMB_FADES_S)
+    peak, peak_in = peak_resting(belief, table, now, more_c)
     rest_in = max(peak_in, off_t + LEAST_REST_S - now, 0.0)
     peak = _shifted(peak, belief.offset_c)
     peak_in, rest_in = round(peak_in, 1), round(rest_in, 1)

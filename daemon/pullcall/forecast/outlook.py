@@ -168,15 +168,19 @@ def aim_for(climb: Climb, target_c: float) -> Quantiles:
     return quantiles(aims, np.full(_PULLED, 1.0 / _PULLED), digits=2)
 
 
-def peak_resting(belief: Belief, table: Table, now: float) -> tuple[Quantiles, float]:
-    """The highest core of the whole cook once it is off, and seconds until it is passed."""
+def peak_resting(
+    belief: Belief, table: Table, now: float, more_c: float
+) -> tuple[Quantiles, float]:
+    """The highest core of the whole cook once it is off, and seconds until it is passed; members
+    that still climb climb ``more_c`` higher."""
     # Without a probe nothing but the members knows how high it was since it came off.
     first = _column(table, now) if belief.has_probe else 0
     times = np.maximum(table.times[first:], now) if belief.has_probe else table.times
     shown = table.shows_c[:, first:] + belief.residual.path(times)
     highest = shown.argmax(axis=1)
     sd = PEAK_BAND * belief.residual.sd_at(times[highest])
-    peaks = np.maximum(_spread(shown.max(axis=1), sd), round(belief.highest_c, 2))
+    tops = shown.max(axis=1) + np.where(highest > 0, more_c, 0.0)
+    peaks = np.maximum(_spread(tops, sd), round(belief.highest_c, 2))
     weights = belief.weights()
     return quantiles(peaks, weights, digits=2), float(
         weights @ np.maximum(times[highest] - now, 0.0)
