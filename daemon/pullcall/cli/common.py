@@ -13,6 +13,9 @@ from pullcall.log.store import Store
 from pullcall.plan.wall import window_times
 from pullcall.settings import load_settings
 
+#: Stands for the latest cook that is over.
+LAST = "last"
+
 
 def port(text: str) -> int:
     """A port number for argparse."""
@@ -48,7 +51,7 @@ def add_config(parser: argparse.ArgumentParser) -> None:
 def add_cook(parser: argparse.ArgumentParser) -> None:
     """The argument COOK: a file or the id of a logged cook."""
     parser.add_argument(
-        "cook", metavar="COOK", help="a cook file, or the id of a logged cook (see logbook)"
+        "cook", metavar="COOK", help="a cook file, the id of a logged cook (see logbook), or last"
     )
 
 
@@ -85,4 +88,16 @@ def recorded_cook(args: argparse.Namespace) -> CookFile:
     if not log_path(args).exists():
         raise LogError(f"{args.cook} is no file, and there is no cook log to look it up in.")
     with open_log(args) as store:
-        return store.cook(args.cook)
+        return store.cook(logged_id(store, args.cook))
+
+
+def logged_id(store: Store, word: str) -> str:
+    """The id that a word means: itself, or ``last``, the latest cook that is over (where none
+    is, the latest). Raises LogError for the last of none."""
+    if word != LAST:
+        return word
+    cooks = store.cooks()
+    over = [entry.id for entry in cooks if entry.ended is not None]
+    if not cooks:
+        raise LogError("The logbook is empty: there is no last cook yet.")
+    return over[-1] if over else cooks[-1].id

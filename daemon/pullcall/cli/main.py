@@ -23,6 +23,8 @@ COMMANDS = (
     "export",
     "bring_in",
     "replay",
+    "report",
+    "compare",
 )
 
 

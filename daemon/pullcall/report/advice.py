@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 
 from pullcall.hindsight.facts import CookFacts
+from pullcall.learning.lesson import Lesson
 from pullcall.report.advising import day, grill, pull, record
-from pullcall.report.advising.advice import Advice, Case, Taught
+from pullcall.report.advising.advice import Advice, Case
 from pullcall.report.degrees import Degrees
 
 #: Each looks at one thing; of equal weight the earlier comes first.
@@ -29,7 +30,7 @@ _RULES: tuple[Callable[[Case], Iterator[Advice]], ...] = (
 def advise(
     facts: CookFacts,
     earlier: Sequence[CookFacts],
-    lessons: Sequence[Taught] = (),
+    lessons: Sequence[Lesson] = (),
     *,
     unit: str = "F",
 ) -> tuple[Advice, ...]:

@@ -8,7 +8,7 @@ from statistics import median
 
 from pullcall.hindsight.facts import CookFacts, SteakFacts
 from pullcall.report.degrees import Degrees, capital
-from pullcall.report.measures import MEASURES, Measure
+from pullcall.report.measures import MEASURES, Measure, first_on_t
 from pullcall.report.places import counterpart
 from pullcall.report.sensitivity import PEAK_PER_PULL, later_s, rounded_s
 
@@ -87,8 +87,9 @@ class Difference:
 
 def differences(facts: CookFacts, earlier: Sequence[CookFacts]) -> tuple[Difference, ...]:
     """Every difference worth telling, the weightiest first; ``earlier`` are the cooks before,
-    the latest last."""
-    found = [d for measure in MEASURES for d in _of_measure(measure, facts, earlier)]
+    the latest last; one at which nothing went on is no cook."""
+    cooked = [cook for cook in earlier if first_on_t(cook) is not None]
+    found = [d for measure in MEASURES for d in _of_measure(measure, facts, cooked)]
     apart = {(d.measure.name, d.steak): d for d in found}
     told = [
         d for d in found if not _says_the_same(d, apart.get((_AS.get(d.measure.name, ""), d.steak)))

@@ -8,14 +8,16 @@ from typing import Protocol
 
 from pullcall.events import Note
 from pullcall.hindsight.facts import CookFacts
+from pullcall.learning.lesson import Lesson
 from pullcall.plan.say import percent
 from pullcall.report import tables
 from pullcall.report.advice import advise
-from pullcall.report.advising.advice import Advice, Taught
+from pullcall.report.advising.advice import Advice
 from pullcall.report.chart import NARROW, WIDE, chart
 from pullcall.report.degrees import Degrees, capital
 from pullcall.report.differences import differences
 from pullcall.report.markup import Markup, element
+from pullcall.report.measures import first_on_t
 from pullcall.report.moments import Moments, moments
 from pullcall.report.noted import Noted, noted
 from pullcall.report.page import items, page, section
@@ -43,7 +45,7 @@ def sheet(
     earlier: Sequence[CookFacts],
     notes: Sequence[Note],
     unit: str,
-    lessons: Sequence[Taught] = (),
+    lessons: Sequence[Lesson] = (),
     figures: Sequence[Figure] = (),
     *,
     zone: tzinfo | None = None,
@@ -100,7 +102,7 @@ def _advice(found: Sequence[Advice]) -> Markup:
 
 def _differences(facts: CookFacts, earlier: Sequence[CookFacts], unit: str) -> Markup:
     heading = "Different from last time"
-    if not earlier:
+    if all(first_on_t(cook) is None for cook in earlier):
         return section(heading, element("p", "There is no earlier cook to hold it against."))
     found = [difference.words(unit) for difference in differences(facts, earlier)]
     if not found:

@@ -4,26 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Protocol
 
 from pullcall.hindsight.facts import CookFacts
+from pullcall.learning.lesson import Lesson, words
 from pullcall.report.degrees import Degrees
-
-
-class Taught(Protocol):
-    """A lesson of earlier cooks: its name, and the sentence that is said of it."""
-
-    @property
-    def name(self) -> str:
-        """What it is called, such as ``carry_over``."""
-
-    @property
-    def label(self) -> str:
-        """What it is about, in words."""
-
-    @property
-    def words(self) -> str:
-        """The sentence, with its figures."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,10 +26,12 @@ class Case:
 
     facts: CookFacts
     earlier: Sequence[CookFacts]
-    lessons: Sequence[Taught]
+    lessons: Sequence[Lesson]
     degrees: Degrees
 
     def taught(self, name: str) -> str:
         """What earlier cooks taught of it, to end a reason with; empty where nothing."""
-        found = (lesson for lesson in self.lessons if lesson.name == name)
-        return next((f" ({lesson.label}: {lesson.words})" for lesson in found), "")
+        for lesson in self.lessons:
+            if lesson.name == name and lesson.learned is not None:
+                return f" ({lesson.label}: {words(lesson, self.degrees.letter)})"
+        return ""
