@@ -12,7 +12,7 @@ const TABLES = [["csv", "CSV"], ["jsonl", "JSON Lines"], ["parquet", "Parquet"],
 
 export function listView(page) {
   const list = new List(page);
-  const search = make("input", { type: "search", id: "words", autocomplete: "off", placeholder: "place, tag, words of a note" });
+  const search = make("input", { type: "search", id: "words", autocomplete: "off", placeholder: "place, tag, note" });
   search.value = page.words;
   let timer = 0;
   search.addEventListener("input", () => {

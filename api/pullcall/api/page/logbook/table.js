@@ -15,7 +15,7 @@ export class Table {
     this.units = ["F", "C"].map((unit) => make("input", { type: "radio", name: "tableunit", value: unit, id: `unit${unit}` }));
     this.marks = STEAKS.flatMap((steak) => MARKS.map(([mark]) => ({ steak, mark, entry: make("input", { type: "text", id: `${mark}-${steak}`, autocomplete: "off", maxlength: 40 }) })));
     this.node = make("div", { class: "tableform" },
-      make("p", { class: "meaning" }, `Its columns: ${columns.join(", ") || "none"}.`),
+      make("p", { class: "meaning" }, `Its columns: ${columns.join(" · ") || "none"}.`),
       ...ROLES.map(([role, label]) => make("div", { class: "field" }, make("label", { for: `column-${role}` }, `${label}: which column`), this.choices[role])),
       make("fieldset", {}, make("legend", {}, "Its temperatures are in"), make("div", { class: "units" },
         ...this.units.map((one) => make("label", {}, one, ` °${one.value}`)))),
