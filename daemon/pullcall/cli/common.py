@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import argparse
-from datetime import datetime, timedelta
 from pathlib import Path
 
 from pullcall.errors import LogError
-from pullcall.events import CookHeader
 from pullcall.log.cook_file import CookFile, read_cook_file
 from pullcall.log.store import Store
 from pullcall.plan.wall import window_times
@@ -60,15 +58,6 @@ def log_path(args: argparse.Namespace) -> Path:
     if args.log is not None:
         return Path(args.log)
     return load_settings(args.config).log_path()
-
-
-def wall_time(header: CookHeader, t: float) -> str:
-    """The time of day at ``t`` seconds of a cook, ISO 8601; its start's text where that is odd."""
-    try:
-        started = datetime.fromisoformat(header.started)
-    except ValueError:
-        return header.started
-    return (started + timedelta(seconds=t)).isoformat(timespec="seconds")
 
 
 def open_log(args: argparse.Namespace) -> Store:

@@ -200,6 +200,22 @@ class Store:
             ).fetchall()
         return tuple(entry for row in rows if (entry := _entry(*row)) is not None)
 
+    def entry(self, cook: str) -> CookEntry:
+        """One logged cook as the list has it. Raises LogError for an id the log does not have."""
+        entry = next((entry for entry in self.cooks() if entry.id == cook), None)
+        if entry is None:
+            raise _missing(cook)
+        return entry
+
+    def notes(self, cook: str) -> tuple[Note, ...]:
+        """What was written of one cook, oldest first. Raises LogError as :meth:`entry`."""
+        with translated(self.path):
+            header, _ = self._require(cook)
+            rows = self._db.execute(
+                "SELECT body FROM records WHERE cook = ? AND t IS NULL ORDER BY seq", (cook,)
+            )
+            return parse_cook_lines([header, *(body for (body,) in rows)]).notes
+
     def cook(self, cook: str) -> CookFile:
         """One logged cook with its inputs. Raises LogError for an id the log does not have."""
         return parse_cook_lines(self.lines(cook))
@@ -234,7 +250,7 @@ class Store:
         """A cook's header line and when it ended. Raises LogError for an id that is not there."""
         row = self._db.execute("SELECT header, ended FROM cooks WHERE id = ?", (cook,)).fetchone()
         if row is None:
-            raise LogError(f"The log has no cook {cook!r}: `pullcall logbook` lists them.")
+            raise _missing(cook)
         return row[0], row[1]
 
     def _wipe(self) -> None:
@@ -264,7 +280,8 @@ class Store:
         if self._has(header.cook):
             raise LogError(
                 f"The log has a cook {header.cook!r} already: nothing was changed. "
-                f"To import it again, give it another id in the file's first line."
+                f"To import it again, give it another id in the file's first line (a table: give "
+                f"the file another name)."
             )
         self._db.execute(
             "INSERT INTO cooks VALUES (?, ?, ?, ?, ?, NULL)",
@@ -294,6 +311,10 @@ class Store:
                 if self._db.in_transaction:
                     self._db.execute("ROLLBACK")
                 raise
+
+
+def _missing(cook: str) -> LogError:
+    return LogError(f"The log has no cook {cook!r}: `pullcall logbook` lists them.")
 
 
 def _entry(

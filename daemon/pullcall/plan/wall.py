@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from datetime import date, datetime, time, timedelta
 
-from pullcall.events import Window
+from pullcall.events import CookHeader, Window
 
 #: A longer one is a slip of the pen: turn-in windows last minutes, not half a day.
 LONGEST_WINDOW_S = 6 * 3600.0
@@ -90,3 +90,12 @@ def _time(hours: str, minutes: str) -> time:
 
 def _minutes(moment: time) -> int:
     return 60 * moment.hour + moment.minute
+
+
+def wall_time(header: CookHeader, t: float) -> str:
+    """The time of day at ``t`` seconds of a cook, ISO 8601; its start's text where that is odd."""
+    try:
+        started = datetime.fromisoformat(header.started)
+    except ValueError:
+        return header.started
+    return (started + timedelta(seconds=t)).isoformat(timespec="seconds")

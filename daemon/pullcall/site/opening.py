@@ -28,7 +28,7 @@ from pullcall.site.options import SiteOptions
 #: A cook that has begun is taken up after a stop of at most this long, seconds.
 _LONGEST_GAP_COOKING_S = 1800.0
 #: ... and one with nothing on yet (a morning's preparation) after at most this long.
-_LONGEST_GAP_S = 12 * 3600.0
+LONGEST_GAP_S = 12 * 3600.0
 
 
 class OpenCook:
@@ -93,7 +93,7 @@ def _resume(entry: CookEntry, store: Store, clock: Clock, options: SiteOptions) 
     last = inputs[-1].t if inputs else 0.0
     opened = OpenCook(entry, _zero_of(entry, last, clock, options))
     now = clock.monotonic() - opened.zero
-    if now - last > _LONGEST_GAP_S:
+    if now - last > LONGEST_GAP_S:
         return None
     if not _is_touched(inputs) and not _is_usual(entry.header, clock.wall(), options):
         return None

@@ -1,0 +1,50 @@
+"""``pullcall delete COOK --yes``: delete a cook for good."""
+
+from __future__ import annotations
+
+import argparse
+from datetime import datetime, timedelta
+
+from pullcall.cli.common import add_config, log_path, logged_id, open_log
+from pullcall.clock import RealClock
+from pullcall.hindsight.shelf import Shelf
+from pullcall.log.cook_file import CookFile
+from pullcall.log.store import Store
+from pullcall.plan.wall import wall_time
+from pullcall.site.opening import LONGEST_GAP_S
+
+
+def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command to the parser."""
+    parser = commands.add_parser("delete", help="delete a cook for good")
+    parser.add_argument("cook", metavar="COOK", help="the id of a logged cook, or last")
+    parser.add_argument("--yes", action="store_true", help="do it: nothing brings it back")
+    add_config(parser)
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Delete it and what was worked out of it; without ``--yes`` say what would go, and exit 1."""
+    with open_log(args) as store:
+        cook = store.cook(logged_id(store, args.cook))
+    name = cook.header.cook
+    size = f"{len(cook.records)} records"
+    if not args.yes:
+        print(f"{name} of {cook.header.started} would go, with {size}: add --yes.")
+        return 1
+    path = log_path(args)
+    with Store(path) as writer:
+        writer.delete(name, is_over=_is_stale(cook))
+    Shelf(path).forget(name)
+    print(f"Deleted {name}, with {size}.")
+    return 0
+
+
+def _is_stale(cook: CookFile) -> bool:
+    """Whether a cook without an end lies so long back that no start would go on with it."""
+    last = wall_time(cook.header, cook.inputs[-1].t if cook.inputs else 0.0)
+    try:
+        latest = datetime.fromisoformat(last).astimezone()
+    except (ValueError, OverflowError):
+        return True
+    return RealClock().wall() - latest > timedelta(seconds=LONGEST_GAP_S)
