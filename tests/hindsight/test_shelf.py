@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from pullcall.errors import LogError
-from pullcall.events import CookHeader, Lessons, Normal, Note, Quantiles, SteakSettings
+from pullcall.events import CookHeader, Input, Lessons, Normal, Note, Quantiles, SteakSettings
 from pullcall.hindsight import edition as edition_module
 from pullcall.hindsight import shelf as shelf_module
 from pullcall.hindsight.facts import CookFacts, FireFacts, LeadScore, SteakFacts
@@ -102,7 +102,7 @@ def test_a_shelf_that_cannot_be_written_says_what_to_do(tmp_path: Path) -> None:
 
 
 def test_facts_come_back_as_they_were_kept(shelf: Shelf) -> None:
-    pulled = [on(0.1), *rising("left", 0.2, 60.0, 45.0, 1.0 / 5.0), off(58.0)]
+    pulled: list[Input] = [on(0.1), *rising("left", 0.2, 60.0, 45.0, 1.0 / 5.0), off(58.0)]
     facts = study(parse_cook_lines(cook_lines(ONE, pulled)))
     assert facts.steaks[0].believed
     assert facts.steaks[0].leads
