@@ -56,7 +56,8 @@ class Logbook:
         lesson["mode"] = mode
         if mode == "own":
             lesson["own"] = value
-        lesson["in_force"] = lesson[mode]
+        figure = lesson[mode]
+        lesson["in_force"] = lesson["default"] if figure is None else figure
 
     def learned(self) -> Body:
         return {"lessons": self.lessons, "hindsight": logged_cooks.HINDSIGHT, "cooks": 2}

@@ -81,23 +81,28 @@ def facts() -> Body:
 
 
 def lessons() -> list[Body]:
-    """Two that were learned and one that was not."""
-    common = {"mode": "default", "own": None, "cooks": 2}
+    """Two that were learned, one of which is not in use, one of one's own and one not learned."""
+    common = {"mode": "learned", "own": None, "cooks": 2}
     return [
+        {**common, "name": "heat_up", "label": "Heating the grate", "unit": "s", "default": 1200,
+         "learned": 1350, "own": 1500, "in_force": 1500, "mode": "own", "least": 120, "most": 5400,
+         "words": "from your 2 cooks: 22.5 min, your own 25.0 min, default 20.0 min",
+         "why": "From the coal poured until the grate was over its floor.",
+         "evidence": [{"cook": "c2", "steak": None, "value": 1400, "weight": 0.7}]},
+        {**common, "name": "reaction", "label": "From the call to off", "unit": "s", "default": 5,
+         "learned": 8.2, "in_force": 8.2, "least": 0, "most": 30,
+         "words": "from your 2 cooks: 8.2 s, default 5.0 s",
+         "why": "Pull now is called so much earlier.",
+         "evidence": [{"cook": "c2", "steak": "left", "value": 6, "weight": 1.0}]},
         {**common, "name": "carry_over", "label": "Carry-over", "unit": "C", "default": 2.8,
-         "learned": 2.6, "in_force": 2.8, "least": 0.0, "most": 8.0,
-         "words": "from your 2 cooks: 4.7 F, default 5.0",
+         "learned": 2.6, "in_force": 2.8, "mode": "default", "least": 0.0, "most": 8.0,
+         "words": "from your 2 cooks: 4.7 F, not in use, default 5.0 F",
          "why": "How far a core climbs after it is off. The measured climbs, each with its weight.",
          "evidence": [{"cook": "c1", "steak": "left", "value": 2.1, "weight": 0.5},
                       {"cook": "c2", "steak": "left", "value": 2.8, "weight": 0.8}]},
-        {**common, "name": "reaction", "label": "From the call to off", "unit": "s", "default": 5,
-         "learned": 8.2, "in_force": 8.2, "mode": "learned", "least": 0, "most": 30,
-         "words": "from your 2 cooks: 8 s, default 5",
-         "why": "Pull now is called so much earlier.",
-         "evidence": [{"cook": "c2", "steak": "left", "value": 6, "weight": 1.0}]},
-        {**common, "name": "grate", "label": "Heat of the grate", "unit": "x", "default": 1.0,
-         "learned": None, "in_force": 1.0, "least": 0.5, "most": 2.0, "cooks": 0,
-         "words": "no cook has shown it yet, default 1.0", "why": "How fast the core warms.",
+        {**common, "name": "grill", "label": "The grill", "unit": "", "default": 250.0,
+         "learned": None, "in_force": 250.0, "least": 100.0, "most": 500.0, "cooks": 0,
+         "words": "nothing from your cooks yet, default 482 F", "why": "How fast the core warms.",
          "evidence": []},
     ]  # fmt: skip
 
@@ -107,13 +112,13 @@ HINDSIGHT = [
     {"label": "Last minute", "words": "2.1 s off in the middle, one minute before the pull."},
 ]
 COMPARED = [
-    {"label": "Left pulled at", "unit": "F", "values": [129.4, 129.7]},
-    {"label": "Left peak", "unit": "F", "values": [133.2, 134.8]},
-    {"label": "Grate as it went on", "unit": "F", "values": [None, 549]},
-    {"label": "On the grate", "unit": "", "values": ["9:20", "9:06"]},
-    {"label": "taste", "unit": "", "values": [7.5, 8.5]},
+    {"label": "score, taste", "unit": "", "values": [7.5, 8.5]},
+    {"label": "grate as the first went on", "unit": "F", "values": [None, 549]},
+    {"label": "left: core at off", "unit": "F", "values": [129.4, 129.7]},
+    {"label": "left: on the grate", "unit": "s", "values": [560, 546]},
+    {"label": "left: from the call to off", "unit": "s", "values": [11, 6]},
 ]
-DIFFERED = ["The second had a hotter grate, and rested 2 minutes longer."]
+DIFFERED = ["Left: on the grate: A 9:20, B 9:06."]
 CHART = """<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 600 320" font-family="sans-serif">
 <rect width="600" height="320" fill="#fff"/><path d="M40 20V290H590" fill="none" stroke="#14121a"/>
 <path d="M40 280C140 270 300 130 420 70S560 40 590 60" fill="none" stroke="#1c2f96" stroke-width="4"

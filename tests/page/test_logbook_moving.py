@@ -11,7 +11,10 @@ from tests.page.open_logbook import open_logbook
 from tests.page.visit import Open, Visit
 
 pytestmark = pytest.mark.integration
-TABLE = b'\xef\xbb\xbfTime;"Probe; 1";Right;"The ""grate"""\r\n0:00;41;42;500\r\n'
+TABLE = (
+    b"\xef\xbb\xbfSaved by the pit, 6 June\r\n"
+    b'Time;"Probe; 1";Right;"The ""grate"""\r\n0:00;41;42;500\r\n'
+)
 
 
 def _file(name: str, content: bytes) -> FilePayload:

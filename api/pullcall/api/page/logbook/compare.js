@@ -1,12 +1,16 @@
 // Two to six cooks side by side: what differed in words, their cores over each other, and a table.
 
+import { title } from "../acts.js";
+import { countdown } from "../clock.js";
 import { button, make, refill, show, text } from "../dom.js";
 import { book, files } from "./book.js";
 import { dayOf, nameOf } from "./cook_words.js";
 import { LIST, cookHref } from "./route.js";
 
 const NO_CHART = "The chart could not be drawn: the table has the figures.";
-const DEGREES = { C: "°C", F: "°F" };
+const UNITS = { C: "°C", F: "°F", s: "s" };
+const LONG_S = 120; // from here on minutes and seconds
+const LETTERS = "ABCDEF"; // how the words and the chart call the cooks
 
 export function compareView(page, ids) {
   const status = make("p", { class: "working", role: "status" }, "Comparing…");
@@ -42,18 +46,19 @@ function sideBySide({ cooks, rows, words }, known, unit) {
 }
 
 function chart(named, unit) {
-  const told = named.map((row) => (row.started ? nameOf(row) : row.cook)).join("; ");
+  const told = named.map((row, i) => `${LETTERS[i]} ${row.started ? nameOf(row) : row.cook}`).join("; ");
   const picture = make("img", { src: files.chart(named.map((row) => row.cook), unit.name), alt: `Core temperatures, each cook from its steaks going on: ${told}` });
   const box = make("div", { class: "picture" }, picture);
   picture.addEventListener("error", () => box.replaceChildren(make("p", {}, NO_CHART)));
   return box;
 }
 
-const column = (row) => make("th", { scope: "col" },
+const column = (row, i) => make("th", { scope: "col" }, make("b", { class: "letter" }, LETTERS[i]),
   make("a", { href: cookHref(row.cook) }, row.started ? dayOf(row.started) : row.cook), ...(row.place ? [make("br"), row.place] : []));
 
 function figureRow({ label, unit, values }) {
-  const shown = DEGREES[unit] ?? unit;
-  return make("tr", {}, make("th", { scope: "row" }, shown ? `${label}, ${shown}` : label),
-    ...values.map((value) => make("td", {}, value === null ? "–" : String(value))));
+  const isLong = unit === "s" && values.some((value) => Math.abs(value) >= LONG_S);
+  const shown = isLong ? "min:s" : UNITS[unit] ?? unit;
+  return make("tr", {}, make("th", { scope: "row" }, title(shown ? `${label}, ${shown}` : label)),
+    ...values.map((value) => make("td", {}, value === null ? "–" : isLong ? countdown(value) : String(value))));
 }

@@ -1,5 +1,6 @@
 // A cook of the logbook in words: its day, its steaks, how the box came in.
 
+import { title } from "../acts.js";
 import { wallTime } from "../words.js";
 
 const dateOf = (iso) => {
@@ -34,7 +35,7 @@ export function climbWords({ off_c: off, peak_c: peak, pull_c: pull }, unit) {
 export function handInWords({ hand_in_wall: wall, in_window: inside, handed_in: which }) {
   if (!wall) return null;
   const what = which ? `${which} handed in` : "handed in";
-  const words = `${what.charAt(0).toUpperCase()}${what.slice(1)} ${timeOf(wall)}`;
+  const words = `${title(what)} ${timeOf(wall)}`;
   if (inside === null || inside === undefined) return { sign: "", words };
   return inside ? { sign: "✓", words: `${words}, inside the window` } : { sign: "✗", words: `${words}, outside the window` };
 }

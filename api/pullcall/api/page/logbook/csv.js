@@ -1,27 +1,28 @@
-// The first line of a table in CSV: the names of its columns.
+// The head of a table in CSV: the names of its columns.
 
 const SEPARATORS = [",", ";", "\t"];
+const MOST_LINES_ABOVE = 30; // what some programs write before the head
 
-/** The names, as the first line of `text` has them; [] where there is none. */
+/** The names in the first of the widest lines; [] where no line has two. */
 export function columnsOf(text) {
-  const separator = separatorOf(text);
-  const names = [];
-  let name = "";
-  let isQuoted = false;
-  for (let i = 0; i < text.length; i += 1) {
-    const sign = text[i];
-    if (isQuoted && sign === '"' && text[i + 1] === '"') name += text[i += 1];
-    else if (sign === '"') isQuoted = !isQuoted;
-    else if (!isQuoted && sign === separator) names.push(name), (name = "");
-    else if (!isQuoted && (sign === "\n" || sign === "\r")) break;
-    else name += sign;
-  }
-  return [...names, name].map((one) => one.trim()).filter(Boolean);
+  const heads = text.split(/\r?\n|\r/, MOST_LINES_ABOVE).map((line) => widest(SEPARATORS.map((sign) => cells(line, sign))));
+  const head = widest(heads);
+  return head.length > 1 ? head.filter(Boolean) : [];
 }
 
-/** The sign that stands most often in the first line. */
-function separatorOf(text) {
-  const [line] = text.split(/[\r\n]/, 1);
-  const count = (sign) => line.split(sign).length;
-  return SEPARATORS.reduce((best, one) => (count(one) > count(best) ? one : best));
+/** The longest of some lists, the first where several are. */
+const widest = (lists) => lists.reduce((best, one) => (one.length > best.length ? one : best));
+
+/** A line's cells; quotes hold a cell together, and a quote in it is written twice. */
+function cells(line, separator) {
+  const found = [""];
+  let isQuoted = false;
+  for (let i = 0; i < line.length; i += 1) {
+    const isTwice = isQuoted && line[i] === '"' && line[i + 1] === '"';
+    if (line[i] === '"' && !isTwice) isQuoted = !isQuoted;
+    else if (line[i] === separator && !isQuoted) found.push("");
+    else found.push(found.pop() + line[i]);
+    if (isTwice) i += 1;
+  }
+  return found.map((one) => one.trim());
 }

@@ -75,11 +75,11 @@ export const noteOf = (key, value) => {
   return { steak, name, value };
 };
 
-const line = () => make("input", { type: "text", autocomplete: "off", maxlength: 200 });
-const area = (rows) => make("textarea", { rows, maxlength: 4000 });
+const line = () => make("input", { type: "text", autocomplete: "off", maxlength: 2000 });
+const area = (rows) => make("textarea", { rows, maxlength: 2000 });
 
 export function cookFields(steaks) {
-  const which = make("select", {}, make("option", { value: "" }, "not said"),
+  const which = make("select", {}, make("option", { value: "" }, "as it was marked"),
     ...steaks.map((one) => make("option", { value: one }, one)));
   return [
     new Field({ name: "contest", label: "Contest", control: line(), kind: KINDS.text }),

@@ -1,12 +1,13 @@
 // What the cooks taught: each lesson with its evidence, and which figure is in force.
 
-import { attr, button, make, refill, show, text } from "../dom.js";
+import { button, make, refill, show, text } from "../dom.js";
 import { LIST } from "./route.js";
 import { Lesson } from "./lesson.js";
 import { book } from "./book.js";
 import { sureKey } from "../sheet.js";
 
 const COUNTS = "A change here counts from the next cook. The cook that runs keeps the figures it began with.";
+const USUAL = "learned"; // what stands while nobody chose
 const READS = "A cook's phone can choose the figures.";
 
 export function learnedView(page) {
@@ -53,7 +54,7 @@ class Learned {
     refill(this.list, JSON.stringify(lessons.map((one) => one.name)), () => lessons.map((one) => this.begin(one)));
     for (const one of lessons) this.lessons.get(one.name).paint(one);
     if (this.page.visitor.may("rule")) {
-      const changed = lessons.filter((one) => one.mode !== "default");
+      const changed = lessons.filter((one) => one.mode !== USUAL);
       refill(this.all, JSON.stringify(changed.map((one) => one.name)), () => (changed.length ? [this.resetKey(changed)] : []));
     }
     show(this.hindsight, hindsight.length > 0);
@@ -81,13 +82,11 @@ class Learned {
   resetKey(changed) {
     const reset = async () => {
       for (const { name } of changed) {
-        const sentence = await this.use(name, { mode: "default" });
+        const sentence = await this.use(name, { mode: USUAL });
         if (sentence !== null) return this.page.say(sentence);
       }
-      return this.page.say("Every figure is the default again");
+      return this.page.say("Every figure is as your cooks taught it");
     };
-    const key = sureKey("Reset all", "Tap again: all to the default", reset, { kind: "wide" });
-    attr(key, "data-reset", true);
-    return key;
+    return sureKey("Reset all", "Tap again: all as learned", reset, { kind: "wide" });
   }
 }

@@ -6,13 +6,13 @@ import { dayOf } from "./cook_words.js";
 import { figure } from "./fields.js";
 import { title } from "../acts.js";
 
-const DIGITS = { C: 1, s: 0, x: 2, "": 2 };
-const IN_WORDS = { default: "the default", learned: "learned from your cooks", own: "your own" };
+const LONG_S = 120; // durations whose default is so long are told in minutes
+const MINUTE_S = 60;
 
 export class Lesson {
   /** `use(choice)` puts a figure in force and returns a refusal's sentence, or null. */
-  constructor({ name, label, unit }, page, rows, use) {
-    Object.assign(this, { name, label, unit, page, rows, use });
+  constructor({ name, label, unit, default: usual }, page, rows, use) {
+    Object.assign(this, { name, label, page, rows, use, figures: figuresOf(unit, usual, page.unit), canBeOwn: unit !== "" });
     this.force = make("p", { class: "force" });
     this.words = make("p", {});
     this.why = make("p", { class: "meaning" });
@@ -35,21 +35,20 @@ export class Lesson {
 
   paint(lesson) {
     this.lesson = lesson;
-    text(this.force, `In force: ${this.say(lesson.in_force)}, ${IN_WORDS[lesson.mode]}`);
-    text(this.words, capital(lesson.words));
+    text(this.force, `In force: ${this.say(lesson.in_force)}, ${whose(lesson)}`);
+    text(this.words, title(lesson.words));
     text(this.why, lesson.why);
     text(this.range, `Your own, between ${this.say(lesson.least)} and ${this.say(lesson.most)}`);
-    const options = [["default", lesson.default], ["learned", lesson.learned], ["own", lesson.own]]
-      .filter(([mode, value]) => mode !== "learned" || value !== null);
-    refill(this.keys, JSON.stringify(options.map(([mode]) => mode)), () => options.map(([mode]) => button("", () => this.choose(mode), { kind: mode })));
+    const options = [["default", lesson.default], ["learned", lesson.learned], ...(this.canBeOwn ? [["own", lesson.own]] : [])];
+    refill(this.keys, "keys", () => options.map(([mode]) => button("", () => this.choose(mode))));
     options.forEach(([mode, value], i) => {
       const key = this.keys.children[i];
-      text(key, value === null ? capital(mode) : `${capital(mode)} ${this.say(value)}`);
+      text(key, value === null ? title(mode) : `${title(mode)} ${this.say(value)}`);
       attr(key, "aria-pressed", String(lesson.mode === mode));
     });
     show(this.form, lesson.mode === "own" || this.isTyping === true);
     if (!this.isTyping) this.entry.value = this.number(lesson.own ?? lesson.in_force);
-    refill(this.evidence, JSON.stringify([lesson.evidence, this.unit]), () => this.evidenceOf(lesson.evidence));
+    refill(this.evidence, JSON.stringify(lesson.evidence), () => this.evidenceOf(lesson.evidence));
   }
 
   /** Its own figure is asked for first; the others are there already. */
@@ -63,8 +62,8 @@ export class Lesson {
   async take() {
     const shown = figure(this.entry.value);
     const { least, most } = this.lesson;
-    const value = typeof shown === "number" ? this.read(shown) : null;
-    const slack = 0.5 * 10 ** -DIGITS[this.unit]; // the ends as they are shown count as inside
+    const value = typeof shown === "number" ? this.figures.read(shown) : null;
+    const slack = 0.51 * Math.abs(this.figures.read(10 ** -this.figures.digits) - this.figures.read(0)); // the ends as they are shown count as inside
     if (value === null || value < least - slack || value > most + slack) {
       return this.refuse(`Write a number between ${this.say(least)} and ${this.say(most)}.`);
     }
@@ -77,23 +76,12 @@ export class Lesson {
     show(this.refused, Boolean(sentence));
   }
 
-  /** A lesson's degrees are differences. */
-  shown(value) {
-    return this.unit === "C" ? this.page.unit.difference(value) : value;
-  }
-
-  read(shown) {
-    return this.unit === "C" ? this.page.unit.readDifference(shown) : shown;
-  }
-
   number(value) {
-    return this.shown(value).toFixed(DIGITS[this.unit] ?? 2);
+    return this.figures.show(value).toFixed(this.figures.digits);
   }
 
   say(value) {
-    if (this.unit === "x") return `×\u00a0${this.number(value)}`;
-    const words = { C: `\u00a0°${this.page.unit.name}`, s: "\u00a0s" }[this.unit] ?? "";
-    return this.number(value) + words;
+    return `${this.figures.before}${this.number(value)}${this.figures.after}`;
   }
 
   evidenceOf(evidence) {
@@ -110,4 +98,19 @@ export class Lesson {
   }
 }
 
-const capital = (words) => words.charAt(0).toUpperCase() + words.slice(1);
+/** How a lesson's figures are shown: "C" is a difference, "" the level of the heat from below. */
+function figuresOf(unit, usual, reader) {
+  const plain = { show: (value) => value, read: (shown) => shown, before: "", after: "" };
+  if (unit === "C") return { ...plain, show: (value) => reader.difference(value), read: (shown) => reader.readDifference(shown), digits: 1, after: `\u00a0°${reader.name}` };
+  if (unit === "") return { ...plain, show: (value) => reader.show(value), digits: 0, after: `\u00a0°${reader.name}` };
+  if (unit === "x") return { ...plain, digits: 2, before: "×\u00a0" };
+  if (usual >= LONG_S) return { ...plain, show: (value) => value / MINUTE_S, read: (shown) => shown * MINUTE_S, digits: 1, after: "\u00a0min" };
+  return { ...plain, digits: 1, after: "\u00a0s" };
+}
+
+/** Whose figure is in force. */
+function whose({ mode, learned }) {
+  if (mode === "own") return "your own";
+  if (mode === "default") return "the default";
+  return learned === null ? "the default until your cooks teach one" : "learned from your cooks";
+}

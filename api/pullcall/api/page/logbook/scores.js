@@ -45,7 +45,7 @@ export class Scores {
   }
 
   add(category, value) {
-    const what = make("input", { type: "text", "aria-label": "Category", placeholder: "category", autocomplete: "off", maxlength: 54 });
+    const what = make("input", { type: "text", "aria-label": "Category", placeholder: "category", autocomplete: "off", maxlength: 40 });
     const given = make("input", { type: "text", "aria-label": "Score", placeholder: "score", autocomplete: "off", maxlength: 60 });
     what.value = category;
     given.value = value;
