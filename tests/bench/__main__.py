@@ -6,7 +6,7 @@ import asyncio
 import sys
 from collections.abc import Awaitable, Callable
 
-from tests.bench import calls_over_cooks, daemon_cost, latency, page_cost, replay_speed
+from tests.bench import calls_over_cooks, daemon_cost, latency, learning, page_cost, replay_speed
 
 Bench = Callable[[], Awaitable[str]]
 BENCHES: dict[str, Bench] = {
@@ -14,6 +14,7 @@ BENCHES: dict[str, Bench] = {
     "replay_speed": replay_speed.measure,
     "calls_over_cooks": calls_over_cooks.measure,
     "latency": latency.measure,
+    "learning": learning.measure,
     "daemon_cost": daemon_cost.measure,
 }
 
