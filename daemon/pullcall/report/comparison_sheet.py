@@ -37,7 +37,7 @@ def comparison_sheet(
             element("header", element("h1", title), element("p", " · ".join(_lettered(names)))),
             section("What differed", items(words, _PRINTED_WORDS)),
             section("Each steak from its own on", *_charts(cooks, unit)),
-            section("Figures", element("div", _table(compared, names), class_="scrolls")),
+            section("Figures", _scrolling(_table(compared, names), "Figures side by side")),
         ),
     )
 
@@ -65,6 +65,11 @@ def _charts(cooks: Sequence[CookFacts], unit: str) -> list[Markup]:
         element("figure", aligned(cooks, unit, WIDE), class_="wide"),
         element("figure", aligned(cooks, unit, NARROW), class_="narrow"),
     ]
+
+
+def _scrolling(part: Markup, told: str) -> Markup:
+    """What may be wider than a phone; keys reach it too."""
+    return element("div", part, class_="scrolls", role="region", tabindex="0", aria_label=told)
 
 
 def _table(compared: Comparison, names: Sequence[str]) -> Markup:

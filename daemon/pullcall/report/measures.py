@@ -6,8 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
 
-from pullcall.events import MarkKind
-from pullcall.hindsight.facts import CookFacts, SteakFacts
+from pullcall.events import CallKind, MarkKind
+from pullcall.hindsight.facts import AlarmFacts, CookFacts, SteakFacts
 from pullcall.report.degrees import Degrees, clock, span
 
 
@@ -73,6 +73,15 @@ class Measure:
         return round(value, 0 if self.kind is Kind.LENGTH else 1)
 
 
+#: They are called at every cook, and say that nothing is wrong.
+_PROMPTS = frozenset({CallKind.PULL_NOW, CallKind.REST_DONE, CallKind.PLAN_STEP, CallKind.WINDOW})
+
+
+def troubles(facts: CookFacts) -> tuple[AlarmFacts, ...]:
+    """The alarms that said that something was wrong."""
+    return tuple(alarm for alarm in facts.alarms if alarm.call not in _PROMPTS)
+
+
 def flip_t(steak: SteakFacts) -> float | None:
     """When it was first flipped."""
     return min((m.t for m in steak.marks if m.mark is MarkKind.FLIP), default=None)
@@ -132,7 +141,7 @@ MEASURES = (
             lambda f, _: less(f.handed_in_t, first_on_t(f)), "longer", "shorter", True),
     Measure("slack", "left of the window", Kind.LENGTH, 180.0,
             lambda f, _: slack_s(f), "more", "less", True),
-    Measure("alarms", "alarms", Kind.COUNT, 2.0, lambda f, _: float(len(f.alarms)),
+    Measure("alarms", "alarms", Kind.COUNT, 2.0, lambda f, _: float(len(troubles(f))),
             "more", "fewer", True),
 )  # fmt: skip
 

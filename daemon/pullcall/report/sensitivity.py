@@ -8,19 +8,19 @@ from __future__ import annotations
 
 from pullcall.hindsight.facts import SteakFacts
 
-#: Shorter time to the pull for each kelvin that the steak is warmer at on, as a share: 1.15 to
-#: 1.5 %. A slab whose faces are held at 100 C gives about 1.1 % (first term of the series).
-SHORTER_PER_START_K = 0.0125
-#: Longer time for each share that it is thicker: 1.96 to 2.04. Time goes with the square, as
-#: equal Fourier numbers say.
-LONGER_PER_THICKNESS = 2.0
-#: Shorter time for each kelvin that the grate is hotter: 0.13 to 0.20 %.
-SHORTER_PER_GRATE_K = 0.0016
+#: The time to the pull goes with the way the core has to climb, raised to this: 0.55 to 0.58.
+TIME_PER_WAY = 0.565
+#: It goes with the square of the thickness (1.96 to 2.04), as equal Fourier numbers say.
+TIME_PER_THICKNESS = 2.0
+#: It goes against how far the grate is above boiling, which drives the heat through a face that
+#: boils, raised to this: 0.28 to 0.35.
+TIME_PER_GRATE = -0.32
+_BOILING_C = 100.0
 #: Higher peak for each kelvin that it comes off later: 0.76 to 0.80.
 PEAK_PER_PULL = 0.78
 
-#: Where those were found: on at 3 to 18 C, 26 to 40 mm thick, the grate at 250 to 330 C.
-_START_C, _THICK_MM, _GRATE_C = (3.0, 18.0), (26.0, 40.0), (250.0, 330.0)
+#: Where those were found: on at 2 to 20 C, 26 to 40 mm thick, the grate at 255 to 330 C.
+_START_C, _THICK_MM, _GRATE_C = (2.0, 20.0), (26.0, 40.0), (255.0, 330.0)
 #: Effects on the pull are told to the nearest of these, seconds.
 _STEP_S = 5.0
 
@@ -34,13 +34,18 @@ def later_s(
     """
     if before is None or after is None or (took_s := _on_grate_s(earlier)) is None:
         return None
-    if name == "start" and _within(_START_C, before, after):
-        return -took_s * SHORTER_PER_START_K * (after - before)
+    if name == "start" and _within(_START_C, before, after) and earlier.pull_c is not None:
+        return took_s * _more((earlier.pull_c - after) / (earlier.pull_c - before), TIME_PER_WAY)
     if name == "thickness" and _within(_THICK_MM, before, after):
-        return took_s * (float((after / before) ** LONGER_PER_THICKNESS) - 1.0)
+        return took_s * _more(after / before, TIME_PER_THICKNESS)
     if name == "grate_mean" and _within(_GRATE_C, before, after):
-        return -took_s * SHORTER_PER_GRATE_K * (after - before)
+        return took_s * _more((after - _BOILING_C) / (before - _BOILING_C), TIME_PER_GRATE)
     return None
+
+
+def _more(share: float, power: float) -> float:
+    """What raising does to a share, as a share more."""
+    return float(share**power) - 1.0
 
 
 def rounded_s(seconds: float) -> float:

@@ -8,7 +8,7 @@ from pullcall.hindsight.facts import AlarmFacts, CookFacts, LeadScore, SteakFact
 from pullcall.plan.durations import format_range
 from pullcall.report.degrees import Degrees, capital, clock, signed_seconds, span
 from pullcall.report.markup import Markup, element
-from pullcall.report.measures import MEASURES, Kind
+from pullcall.report.measures import MEASURES, Kind, troubles
 from pullcall.report.moments import Moments
 from pullcall.report.page import table
 
@@ -108,7 +108,7 @@ def _step(step: StepFacts, wall: Moments) -> tuple[str, ...]:
 
 def alarms(facts: CookFacts, wall: Moments) -> Markup | None:
     """The alarms with cause, answer and duration; None where there were none."""
-    rows = [_alarm(alarm, facts, wall) for alarm in facts.alarms]
+    rows = [_alarm(alarm, facts, wall) for alarm in troubles(facts)]
     if not rows:
         return None
     return table(("At", "cause", "answered", "lasted"), rows, _PRINTED_ALARMS, class_="wrapped")

@@ -9,6 +9,7 @@ from pullcall.events import CallKind
 from pullcall.hindsight.facts import AlarmFacts, CookFacts, SteakFacts
 from pullcall.report.advising.advice import Advice, Case
 from pullcall.report.degrees import span
+from pullcall.report.measures import troubles
 
 #: An alarm open for so long, seconds, with nobody answering.
 UNANSWERED_S = 20.0
@@ -18,11 +19,9 @@ WORSE_TIMES, WORSE_S, USUAL_COOKS = 1.5, 3.0, 2
 #: Forecasts counted: the last minute, which the calls go by, seconds.
 _COUNTED_S = 60.0
 _PROBE = frozenset({CallKind.PROBE_LOST, CallKind.PROBE_WRONG})
-#: Prompts and notices need no answer.
+#: Notices need no answer.
 _NO_ANSWER = frozenset(
     {
-        CallKind.REST_DONE,
-        CallKind.PLAN_STEP,
         CallKind.RECORDER_TROUBLE,
         CallKind.CLOCK_JUMPED,
         CallKind.BATTERY_LOW,
@@ -59,7 +58,7 @@ def answered(case: Case) -> Iterator[Advice]:
         )
     silent = [
         a
-        for a in case.facts.alarms
+        for a in troubles(case.facts)
         if a.call not in _NO_ANSWER
         and a.call != CallKind.UNHEARD
         and a.answered_t is None
