@@ -145,7 +145,8 @@ def _steak(
             true_s = truth.cross_s - forecast.t
             scores[what] = _score(forecast.pull_in_s, true_s)
             if what != _EARLY:
-                leads.append(LeadScore(true_s, forecast.t, forecast.pull_in_s, true_s, 0.0, 0.0))
+                lead_s = float(what.removesuffix(" s"))
+                leads.append(LeadScore(lead_s, forecast.t, forecast.pull_in_s, true_s, 0.0, 0.0))
     at_off = answers[name, "carry-over"]
     assert at_off.peak_c is not None and at_off.core_c is not None
     climb = Quantiles(*(q - at_off.core_c for q in _three(at_off.peak_c)))
