@@ -29,6 +29,7 @@ COMMANDS = (
     "replay",
     "report",
     "compare",
+    "learned",
 )
 
 
