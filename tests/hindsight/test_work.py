@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import gzip
 import json
-import os
 import subprocess
 import sys
 from pathlib import Path
@@ -105,13 +104,11 @@ def test_progress_is_told_now_and_then(log: Path, monkeypatch: pytest.MonkeyPatc
 
 
 def run(log: Path, cook: str) -> subprocess.CompletedProcess[str]:
-    roots = [str(Path(root).resolve()) for root in ("daemon", "api", "simulators")]
     return subprocess.run(
         [sys.executable, "-m", "pullcall.hindsight", str(log), cook],
         capture_output=True,
         text=True,
         timeout=100,
-        env={**os.environ, "PYTHONPATH": os.pathsep.join(roots)},
         check=False,
     )
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pullcall.forecast.noise import ProbeNoise
+from pullcall.forecast.noise import REMEMBERED, ProbeNoise
 from pullcall.forecast.rise_rate import (
     MEDIAN_TO_SIGMA,
     Array,
@@ -33,10 +34,8 @@ class Smooth:
     """Readings of one probe in one place, (t, Celsius) in time order; spikes are left out."""
 
     def __init__(self, readings: Trace) -> None:
-        noise, kept = ProbeNoise(), np.array(readings, dtype=float).reshape(-1, 2)
-        for t, celsius in readings:
-            noise.add(t, celsius)
-        self.sigma_c = noise.sigma_c
+        kept = np.array(readings, dtype=float).reshape(-1, 2)
+        self.sigma_c = _noise_c(readings)
         kept = kept[~_spikes(kept[:, 1], self.sigma_c)]
         self.t, self.celsius = kept[:, 0], kept[:, 1]
         self._every_s = float(np.median(np.diff(self.t))) if len(kept) > 1 else 1.0
@@ -113,6 +112,16 @@ def _jumps(readings: Array) -> list[int]:
     found = np.flatnonzero(falls | jumps)
     runs = np.split(found, np.flatnonzero(np.diff(found) > 1) + 1) if len(found) else []
     return [cut + FEWEST for run in runs for cut in sorted({int(run[0]), int(run[-1])})]
+
+
+def _noise_c(readings: Trace) -> float:
+    """The sd of one reading: the middle of what each stretch of readings says."""
+    noise, said = ProbeNoise(), list[float]()
+    for number, (t, celsius) in enumerate(readings, start=1):
+        noise.add(t, celsius)
+        if number % REMEMBERED == 0:
+            said.append(noise.sigma_c)
+    return median(said) if said else noise.sigma_c
 
 
 def _spikes(celsius: Array, sigma_c: float) -> NDArray[np.bool_]:
