@@ -7,12 +7,13 @@ thrown away; the document comes down the pipe too, so that no file of it lies ab
 from __future__ import annotations
 
 import base64
+import fcntl
 import json
 import os
 import shutil
-import subprocess
+import signal
 import tempfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from threading import Timer
@@ -134,20 +135,34 @@ def _opened(html: str) -> Iterator[_Tab]:
 @contextmanager
 def _running(program: str, profile: Path) -> Iterator[_Tab]:
     """Chromium with its pipe at descriptors 3 and 4, ended whatever happens."""
-    into_read, into_write = os.pipe()
-    out_read, out_write = os.pipe()
-    process = _start(_command(program, profile), into_read, out_write)
-    os.close(into_read)
-    os.close(out_write)
-    deadline = Timer(DEADLINE_S, process.kill)
+    into_read, into_write = _pipe()
+    out_read, out_write = _pipe()
+    try:
+        process = _start(_command(program, profile), into_read, out_write)
+    finally:
+        os.close(into_read)
+        os.close(out_write)
+    deadline = Timer(DEADLINE_S, _signal, (process, signal.SIGKILL))
     deadline.start()
     try:
         yield _Tab(into_write, out_read)
     finally:
-        deadline.cancel()
         os.close(into_write)
         os.close(out_read)
-        _end(process)
+        _signal(process, signal.SIGTERM)
+        os.waitpid(process, 0)
+        deadline.cancel()
+
+
+def _pipe() -> tuple[int, int]:
+    """Two ends, neither of which is a descriptor that Chromium's own ends are moved to."""
+    ends = os.pipe()
+    try:
+        read, write = (fcntl.fcntl(end, fcntl.F_DUPFD_CLOEXEC, 10) for end in ends)
+    finally:
+        for end in ends:
+            os.close(end)
+    return read, write
 
 
 def _command(program: str, profile: Path) -> list[str]:
@@ -165,25 +180,19 @@ def _command(program: str, profile: Path) -> list[str]:
     ]
 
 
-def _start(command: Sequence[str], into: int, out: int) -> subprocess.Popen[bytes]:
-    """Start it by way of a shell, which moves the pipe to the descriptors Chromium knows."""
-    moved = f'exec "$@" 3<&{into} 4>&{out}'
+def _start(command: list[str], into: int, out: int) -> int:
+    """Start it in a group of its own; its output goes nowhere."""
+    quiet = [(os.POSIX_SPAWN_OPEN, n, os.devnull, os.O_RDWR, 0) for n in range(3)]
+    pipe = [(os.POSIX_SPAWN_DUP2, into, 3), (os.POSIX_SPAWN_DUP2, out, 4)]
     try:
-        return subprocess.Popen(
-            ["/bin/sh", "-c", moved, "sh", *command],
-            pass_fds=(into, out),
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
+        return os.posix_spawn(
+            command[0], command, os.environ, file_actions=[*quiet, *pipe], setpgroup=0
         )
     except OSError as exc:
         raise BrowserError(f"Chromium does not start ({exc.strerror}): install it anew.") from exc
 
 
-def _end(process: subprocess.Popen[bytes]) -> None:
-    """Its pipe is closed, which ends it; else it is ended."""
-    with suppress(subprocess.TimeoutExpired):
-        process.wait(5.0)
-    if process.returncode is None:
-        process.kill()
-        process.wait()
+def _signal(process: int, number: int) -> None:
+    """Signal it and all that it started."""
+    with suppress(ProcessLookupError):
+        os.killpg(process, number)

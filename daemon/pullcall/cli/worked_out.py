@@ -12,6 +12,7 @@ from pullcall.errors import LogError
 from pullcall.events import Note
 from pullcall.hindsight.facts import CookFacts
 from pullcall.hindsight.work import facts_of, facts_of_file
+from pullcall.learning.choice import Choice
 from pullcall.log.cook_file import read_cook_file
 from pullcall.settings import load_settings
 
@@ -62,6 +63,14 @@ def before(args: argparse.Namespace, facts: CookFacts) -> list[CookFacts]:
         except LogError as exc:
             print(f"{cook} is left out: {exc}", file=sys.stderr)
     return found
+
+
+def choices(args: argparse.Namespace) -> tuple[Choice, ...]:
+    """What was chosen for lessons; nothing where there is no log."""
+    if not log_path(args).exists():
+        return ()
+    with open_log(args) as store:
+        return store.choices()
 
 
 def add_unit(parser: argparse.ArgumentParser) -> None:
