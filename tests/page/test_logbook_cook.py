@@ -66,6 +66,8 @@ def test_why_facts_could_not_be_worked_out_is_said(visit: Open) -> None:
     expect(
         seen.page.get_by_text("could not be worked out: the log has no mark On.")
     ).to_be_visible()
+    expect(seen.page.get_by_role("link", name="Replay")).to_be_visible()
+    expect(seen.page.get_by_role("link", name="Report")).to_have_count(0)
     go(seen, "#cook=gone")
     expect(seen.page.get_by_role("alert").first).to_contain_text("No cook has this id")
 
@@ -156,6 +158,7 @@ def test_deleting_takes_two_taps_says_what_goes_and_spares_the_cook_that_runs(vi
     end = seen.page.get_by_role("region", name="Delete")
     expect(end).to_contain_text("This cook is running")
     expect(end.get_by_role("button")).to_have_count(0)
+    expect(seen.page.get_by_role("link", name="Report")).to_have_count(0)
     expect(seen.page.get_by_text("worked out when the cook is over")).to_be_visible()
     go(seen, "#cook=c1")
     expect(end).to_contain_text("readings, marks, calls, notes and scores")

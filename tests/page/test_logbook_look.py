@@ -108,11 +108,12 @@ def test_the_keyboard_alone_finds_opens_and_chooses_cooks(visit: Open) -> None:
     for _ in range(4):  # Learned, Moving, Find, the first cook
         page.keyboard.press("Tab")
     expect(page.locator(".entry a").first).to_be_focused()
-    page.keyboard.press("Tab")
+    for _ in range(2):  # the next cook, and its box: the first one runs and has none
+        page.keyboard.press("Tab")
     page.keyboard.press("Space")
     expect(page.get_by_role("checkbox").first).to_be_checked()
     page.keyboard.press("Tab")
     page.keyboard.press("Enter")
     expect(heading(seen)).to_have_text("One cook")
     page.go_back()
-    expect(page.locator(".entry a").nth(1)).to_be_focused()
+    expect(page.locator(".entry a").nth(2)).to_be_focused()

@@ -60,7 +60,7 @@ class Cook {
     const { row, facts, working, trouble } = answer;
     show(this.refused, false);
     refill(this.head, JSON.stringify(row), () => headOf(row));
-    refill(this.keys, "keys", () => keysOf(this.id, this.page.unit));
+    refill(this.keys, JSON.stringify([row.running, trouble]), () => (row.running ? [] : keysOf(this.id, this.page.unit, !trouble)));
     const words = working ? WORKING : troubleWords(trouble) ?? (facts ? "" : NOT_YET);
     text(this.status, words);
     show(this.status, Boolean(words));
@@ -83,7 +83,7 @@ class Cook {
 
   endOf(row) {
     const words = row.running
-      ? "This cook is running: it can be deleted once it is over."
+      ? "This cook is running: start a new one first, then it can be deleted."
       : "Deleting takes the whole cook away: its readings, marks, calls, notes and scores, and what it taught. A backup made before still has it.";
     const keys = row.running ? [] : [sureKey("Delete for good", "Tap again: all of it goes", () => this.remove(row), { kind: "wide" })];
     return make("section", { class: "end", "aria-label": "Delete" }, make("h2", {}, "Delete"), make("p", { class: "meaning" }, words), ...keys);
@@ -112,11 +112,15 @@ function headOf(row) {
   ];
 }
 
-function keysOf(id, unit) {
+/** What a cook that is over can be seen again by; without facts there is no report. */
+function keysOf(id, unit, hasReport) {
   const report = files.report(id, unit.name);
-  return [make("nav", { class: "keys3", "aria-label": "See it again" },
+  const reports = [
     make("a", { class: "key", href: report }, "Report"),
     make("a", { class: "key", href: report, download: `pullcall-${id}.html` }, "Save report"),
+  ];
+  return [make("nav", { class: "keys3", "aria-label": "See it again" },
+    ...(hasReport ? reports : []),
     make("a", { class: "key", href: `./#replay=${encodeURIComponent(id)}` }, "Replay"))];
 }
 

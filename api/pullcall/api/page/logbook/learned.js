@@ -16,6 +16,11 @@ export function learnedView(page) {
   return { title: "Learned", node: learned.node, back: { href: LIST, words: "← Logbook" } };
 }
 
+function countWords(cooks) {
+  if (cooks === 0) return "From no cook yet.";
+  return cooks === 1 ? "From 1 cook." : `From ${cooks} cooks.`;
+}
+
 class Learned {
   constructor(page) {
     this.page = page;
@@ -49,7 +54,7 @@ class Learned {
 
   paint({ lessons, hindsight, cooks }) {
     show(this.refused, false);
-    text(this.status, cooks === 1 ? "From 1 cook." : `From ${cooks} cooks.`);
+    text(this.status, countWords(cooks));
     show(this.status, true);
     refill(this.list, JSON.stringify(lessons.map((one) => one.name)), () => lessons.map((one) => this.begin(one)));
     for (const one of lessons) this.lessons.get(one.name).paint(one);

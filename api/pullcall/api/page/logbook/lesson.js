@@ -85,9 +85,9 @@ export class Lesson {
   }
 
   evidenceOf(evidence) {
-    if (!evidence.length) return [make("p", { class: "meaning" }, "No cook has shown it yet.")];
+    if (!evidence.length) return [];
     const head = make("tr", {}, ...["Cook", "Steak", "Seen", "Weight"].map((one) => make("th", { scope: "col" }, one)));
-    return [make("details", {}, make("summary", {}, evidence.length === 1 ? "The evidence: 1 steak" : `The evidence: ${evidence.length} steaks`),
+    return [make("details", {}, make("summary", {}, `The evidence (${evidence.length})`),
       make("table", { class: "figures" }, make("thead", {}, head), make("tbody", {}, ...evidence.map((one) => this.seen(one)))))];
   }
 

@@ -80,9 +80,6 @@ class List {
 
   /** One cook: the whole of it leads to its page, but for the box that chooses it. */
   entry(row, unit) {
-    const box = make("input", { type: "checkbox", "aria-label": `Compare ${nameOf(row)}` });
-    box.checked = this.page.chosen.has(row.cook);
-    box.addEventListener("change", () => this.choose(row.cook, box));
     const came = handInWords(row);
     const flags = [row.running && "running", row.simulated && "simulated"].filter(Boolean);
     return make("li", { class: "entry", "data-cook": row.cook },
@@ -95,7 +92,15 @@ class List {
       ...(came ? [make("p", { class: "handin" }, make("b", { "aria-hidden": "true" }, came.sign), ` ${came.words}`)] : []),
       ...(scoreWords(row) ? [make("p", { class: "scores" }, scoreWords(row))] : []),
       ...(row.tags.length ? [make("p", { class: "tags" }, ...row.tags.map((one) => make("span", {}, one)))] : []),
-      make("label", { class: "pick" }, box, make("span", { "aria-hidden": "true" }, "compare")));
+      ...(row.running ? [] : [this.pick(row)]));
+  }
+
+  /** The box that chooses a cook that is over. */
+  pick(row) {
+    const box = make("input", { type: "checkbox", "aria-label": `Compare ${nameOf(row)}` });
+    box.checked = this.page.chosen.has(row.cook);
+    box.addEventListener("change", () => this.choose(row.cook, box));
+    return make("label", { class: "pick" }, box, make("span", { "aria-hidden": "true" }, "compare"));
   }
 
   choose(id, box) {
