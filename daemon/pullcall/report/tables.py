@@ -90,10 +90,10 @@ def _is_done(step: StepFacts) -> bool:
 
 
 def _begun(step: StepFacts, wall: Moments) -> str:
-    """When it was begun, or where no mark tells that, done."""
+    """When it was begun, or where no mark tells that, when it was done ("by")."""
     if step.began_t is not None:
         return wall.at(step.began_t)
-    return _NONE if step.ended_t is None else f"done {wall.at(step.ended_t)}"
+    return _NONE if step.ended_t is None else f"by {wall.at(step.ended_t)}"
 
 
 def _step(step: StepFacts, wall: Moments) -> tuple[str, ...]:
