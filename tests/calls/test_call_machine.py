@@ -28,6 +28,7 @@ from pullcall.events import (
     Fault,
     Forecast,
     Input,
+    Lessons,
     Mark,
     MarkKind,
     PlannedMark,
@@ -73,9 +74,11 @@ AGAIN_S = 2
 class Calls(RuleBasedStateMachine):
     """One cook of two steaks. ``inputs`` is its log, ``calls`` what was announced."""
 
+    header = HEADER
+
     def __init__(self) -> None:
         super().__init__()
-        self.cook = Cook(HEADER)
+        self.cook = Cook(self.header)
         self.inputs: list[Input] = []
         self.calls: list[Call] = []
         self.states: dict[str, CallState] = {}
@@ -192,7 +195,7 @@ class Calls(RuleBasedStateMachine):
     def the_daemon_is_started_again(self) -> None:
         """The log as written is read back, and the same has been announced; then it goes on."""
         lines = [to_line(input_record(event)) for event in self.inputs]
-        self.cook, told = Cook(HEADER), list[Effect]()
+        self.cook, told = Cook(self.header), list[Effect]()
         for line in lines:
             event = parse_input(json.loads(line))
             assert event is not None
@@ -332,6 +335,12 @@ def _lines(effects: Iterable[Effect]) -> list[str]:
     return [to_line(call_record(effect)) for effect in effects if isinstance(effect, Call)]
 
 
+class CallsToSlowHands(Calls):
+    """The same where "pull now" is called a dozen seconds early."""
+
+    header = replace(HEADER, lessons=Lessons(reaction_s=12.0))
+
+
 TestCalls = Calls.TestCase
 TestCalls.settings = settings(
     max_examples=50,
@@ -340,3 +349,5 @@ TestCalls.settings = settings(
     derandomize=True,
     suppress_health_check=list(HealthCheck),
 )
+TestCallsToSlowHands = CallsToSlowHands.TestCase
+TestCallsToSlowHands.settings = settings(TestCalls.settings, max_examples=10)
