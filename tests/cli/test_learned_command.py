@@ -70,7 +70,9 @@ def test_an_own_figure_is_taken_with_its_unit(
     log: Path, name: str, words: list[str], value: float
 ) -> None:
     assert learned(log, "own", name, *words) == 0
-    assert choice(log, name) == (Mode.OWN, pytest.approx(value))
+    mode, kept = choice(log, name)
+    assert mode is Mode.OWN
+    assert kept == pytest.approx(value)
 
 
 def test_what_was_chosen_can_be_put_back_and_taken_again(

@@ -143,7 +143,8 @@ def _lines(
 
 
 def _row(lesson: Lesson, unit: str) -> tuple[str, ...]:
-    return lesson.name, figure(lesson, lesson.in_force, unit), lesson.mode, words(lesson, unit)
+    mode = lesson.mode if lesson.is_changed else Mode.DEFAULT
+    return lesson.name, figure(lesson, lesson.in_force, unit), mode, words(lesson, unit)
 
 
 def _evidence(lesson: Lesson, unit: str) -> Iterator[str]:
