@@ -20,6 +20,7 @@ from pullcall.api.pages import Pages
 from tests.chart_library import require_chart_library
 from tests.page.fake_access import REFUSED
 from tests.page.fake_logbook import add_logbook
+from tests.page.fake_recordings import add_recordings
 from tests.page.fake_site import Site
 
 POLICY = {"content-security-policy": "default-src 'self'"}
@@ -45,6 +46,7 @@ def make_app(site: Site) -> FastAPI:
     Pages(carried() if site.has_charts else {}).serve(app)
     add_access(app, site)
     add_logbook(app, site.logbook)
+    add_recordings(app, site)
 
     @app.middleware("http")
     async def strict(request: Request, forward: Any) -> Response:

@@ -51,6 +51,8 @@ class Site:
     spread: float = 0.1  # of the pull forecast, as a share of its middle
     probed: bool = True
     has_charts: bool = False  # whether the page gets the chart library
+    recordings: dict[str, bytes] = field(default_factory=dict)  # by the cook's id
+    is_holding: bool = False  # the second half of a recording
     cook: dict[str, Any] = field(default_factory=dict)
     settings: dict[str, dict[str, Any]] = field(default_factory=dict)
     plan: dict[str, Any] | None = None

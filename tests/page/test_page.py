@@ -196,13 +196,6 @@ def test_a_forecast_that_cannot_be_made_says_why(visit: Open) -> None:
     expect(seen.lane("Left").locator(".why")).to_have_text("Too few readings since the turn.")
 
 
-def test_in_a_replay_marks_are_off(visit: Open) -> None:
-    seen = visit(at=80, mode="replay", speed=4)
-    expect(seen.page.locator("#notice")).to_contain_text("Replay, 4 times life: only watching")
-    expect(seen.lane("Left").locator("button.go")).to_be_disabled()
-    expect(seen.page.get_by_role("button", name="Turn both")).to_be_disabled()
-
-
 def test_before_the_steaks_are_on_the_caution_is_shown(visit: Open) -> None:
     seen = visit(cooking=False)
     expect(seen.page.locator("#caution")).to_contain_text("145 °F (62.8 °C) and a 3 minute rest")

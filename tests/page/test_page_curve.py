@@ -11,6 +11,7 @@ from playwright.sync_api import Browser, Locator, expect
 from tests.chart_library import require_chart_library
 from tests.page.pixels import Pixels, count_near, pixels
 from tests.page.visit import PHONE, Open, Visit
+from tests.recorded import short_recording
 
 pytestmark = pytest.mark.integration
 
@@ -95,8 +96,10 @@ def test_with_the_library_it_draws_and_breaks_no_policy(visit: Open) -> None:
 def test_day_and_night_recolour_a_curve_that_stands_still(
     visit: Open, browser: Browser, has_charts: bool
 ) -> None:
-    # A replay that is over: no reading comes, only the theme changes.
-    seen = _open(visit, has_charts, at=300, mode="replay", ends_t=300.0)
+    # A replay that pauses: no reading comes, only the theme changes.
+    recordings = {"thin": short_recording()}
+    seen = _open(visit, has_charts, path="/#replay=thin&t=190", recordings=recordings)
+    seen.page.get_by_role("button", name="Pause").click()
     _curve(seen)
     for theme, drawn, gone in (("day", DAY, NIGHT), ("night", NIGHT, DAY), ("day", DAY, NIGHT)):
         _theme(seen, theme)

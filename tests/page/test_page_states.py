@@ -91,7 +91,7 @@ def _resting(seen: Visit) -> None:
 
 
 @pytest.mark.parametrize("size", [PHONE, SMALL, LYING, TINY])
-@pytest.mark.parametrize("state", ["waiting", "cooking", "resting", "watching", "alarm", "lost"])
+@pytest.mark.parametrize("state", ["waiting", "cooking", "resting", "alarm", "lost"])
 def test_pull_and_notice_are_whole_in_every_state(
     visit: Open, size: tuple[int, int], state: str
 ) -> None:
@@ -99,7 +99,6 @@ def test_pull_and_notice_are_whole_in_every_state(
         "waiting": {"cooking": False, "mode": "demo", "speed": 6},
         "cooking": {"at": 105, "mode": "demo", "banner": OPEN},
         "resting": {"at": 400, "mode": "demo", "banner": OPEN},
-        "watching": {"at": 80, "mode": "replay", "speed": 6},
         "alarm": {"at": 300},
         "lost": {"at": 200},
     }
@@ -140,18 +139,6 @@ def test_an_alarm_and_its_answer_stay_inside_the_bar(visit: Open, size: tuple[in
     assert key_bottom <= bottom - 2
     assert key_right <= right - 2
     assert _box(seen.page.locator("#slot .kind"))[1] >= top + 3
-
-
-def test_a_replay_stops_its_clock_at_its_end(visit: Open) -> None:
-    seen = visit(at=80, mode="replay", ends_t=82)
-    seen.arm()
-    expect(seen.page.locator("#notice")).to_have_text("Replay is over.")
-    expect(seen.page.locator(".cookclock")).to_have_text("since start 1:22")
-    digits = seen.lane("Left").locator(".digits")
-    stopped = digits.inner_text()
-    seen.page.wait_for_timeout(2200)
-    expect(seen.page.locator(".cookclock")).to_have_text("since start 1:22")
-    expect(digits).to_have_text(stopped)
 
 
 def test_a_lost_link_is_not_blamed_on_the_probe(visit: Open) -> None:

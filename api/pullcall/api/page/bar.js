@@ -51,17 +51,19 @@ export class Bar {
     this.waiting = null;
   }
 
-  paint(board, calls, sound, t, ms) {
+  /** `meanwhile` are calls of the cook that runs while a replay is looked at. */
+  paint(board, calls, sound, t, ms, meanwhile = []) {
     this.turnOver(ms);
     const [unanswered] = this.acts.unanswered();
     if (this.arming === "done" && !sound.armed) this.arming = "tap";
     const [first] = calls;
     const urgency = first ? first.priority : 4;
-    if (urgency === 1) this.paintCalls(board, calls, sound);
+    if (meanwhile.length) this.paintMeanwhile(meanwhile);
+    else if (urgency === 1) this.paintCalls(board, calls, sound);
     else if (unanswered) this.paintUnanswered(unanswered);
     else if (this.toast) this.paintToast(ms);
     else if (urgency === 2) this.paintCalls(board, calls, sound);
-    else if (this.arming !== "done" && board.acting) this.paintArming(board);
+    else if (this.arming !== "done" && board.acting && !board.isReplay) this.paintArming(board);
     else if (urgency === 3) this.paintCalls(board, calls, sound);
     else this.paintAct(board, t);
   }
@@ -71,14 +73,25 @@ export class Bar {
     const words = joined(calls);
     const others = liveAlarms(board.calls).filter((one) => !calls.some(({ id }) => id === one.id));
     const keys = this.keysOf(board, calls, others, sound);
-    this.look(`call p${first.priority}${keys.length > 2 ? " full" : ""}`);
+    this.look(`call p${first.priority}${keys.length > 2 ? " full" : ""}${board.isReplay ? " past" : ""}`);
     const key = ["calls", ...calls.map(({ id }) => id), words, ...keys.map(([label]) => label)].join(" ");
     refill(this.node, key, () => {
-      const kind = kindOf(first) + (isAnswerable(first) ? `, ${stateOf(first)}` : "");
-      const line = make("p", { class: "act", role: first.priority === 1 ? "alert" : "status", "data-long": lengthOf(words) },
+      const kind = kindOf(first) + (board.isReplay ? " of the replay" : isAnswerable(first) ? `, ${stateOf(first)}` : "");
+      const role = first.priority === 1 && !board.isReplay ? "alert" : "status";
+      const line = make("p", { class: "act", role, "data-long": lengthOf(words) },
         make("span", { class: "kind" }, kind), words);
       return [line, ...keys.map(([label, act, strong]) => button(label, act, { kind: strong ? "strong" : "" }))];
     });
+  }
+
+  /** The cook that runs calls while a replay is looked at: one tap leads back to it. */
+  paintMeanwhile(calls) {
+    const words = joined(calls);
+    this.look("meanwhile");
+    refill(this.node, `meanwhile ${words}`, () => [
+      make("p", { class: "act small", role: "status", "data-long": lengthOf(words) }, make("span", { class: "kind" }, "The cook now"), words),
+      button("To the cook", () => this.acts.toCook(), { kind: "strong" }),
+    ]);
   }
 
   /** The answer, and before it what else can be done: at most three keys. */
@@ -86,7 +99,7 @@ export class Bar {
     const [first] = calls;
     const answerable = calls.filter((call) => isAnswerable(call) && (board.writable || (call.here && board.acting)));
     const keys = [];
-    const isUnheard = board.acting && unheardOf([...calls, ...others]) && !sound.armed;
+    const isUnheard = board.acting && !board.isReplay && unheardOf([...calls, ...others]) && !sound.armed;
     if (others.length) keys.push([`All ${others.length + 1}`, () => this.acts.openAlarms()]);
     if (isUnheard) keys.push(["Tap to hear calls", () => this.acts.arm(), true]);
     else if (!others.length && answerable.length && isShelvable(first)) keys.push(["5 min", () => this.acts.shelve(answerable, SHELF_S)]);

@@ -4,7 +4,7 @@ import { Pens } from "./pens.js";
 import { ground, outlook } from "./curve_layout.js";
 import { make } from "./dom.js";
 
-const SERIES = ["low", "high", "ahead", "trace"]; // of each lane, in the order they are drawn
+const SERIES = ["low", "high", "ahead", "truth", "trace"]; // of each lane, in the order they are drawn
 const HATCH = 6; // pixels between two strokes across the fan
 
 export class CanvasCurve {
@@ -106,8 +106,9 @@ function patternOf(ctx, { stroke, width, opacity }, lean) {
 
 /** One table for all lanes: times in order, and each lane's series at the times it has. */
 function dataOf({ lanes }) {
-  const rows = lanes.flatMap(({ trace, fan }, lane) => [
+  const rows = lanes.flatMap(({ trace, truth, fan }, lane) => [
     ...trace.map(([t, celsius]) => ({ lane, t, trace: celsius })),
+    ...truth.map(([t, celsius]) => ({ lane, t, truth: celsius })),
     ...fan.map(({ t, low, middle, high }) => ({ lane, t, low, high, ahead: middle })),
   ]).sort((a, b) => a.t - b.t);
   const column = (lane, role) => rows.map((row) => (row.lane === lane ? row[role] : undefined));

@@ -25,7 +25,7 @@ export class Choose {
     const off = board.steaks.filter((one) => one.off_t !== null);
     text(this.says, board.isBlind ? "Off the grate." : verdict(off, unit));
     show(this.says, off.length > 0);
-    show(this.leads, board.acting && board.steaks.some((one) => one.phase === "handed_in"));
+    show(this.leads, board.acting && !board.isReplay && board.steaks.some((one) => one.phase === "handed_in"));
     show(this.next, board.ruling);
     attr(this.next, "data-early", board.steaks.some((one) => ["on", "resting", "boxed"].includes(one.phase)));
     const rows = t === null ? [] : rowsOf(off, board, unit, t);

@@ -3,7 +3,7 @@
 import { attr, draw, refill, text } from "./dom.js";
 import { ground, outlook } from "./curve_layout.js";
 
-const LINES = { low: "edge", high: "edge", middle: "ahead", trace: "trace" }; // and their pens
+const LINES = { low: "edge", high: "edge", middle: "ahead", truth: "truth", trace: "trace" }; // and their pens
 
 let drawings = 0; // so that each drawing's hatching has a name of its own
 
@@ -39,14 +39,15 @@ export class Curve {
       fan: draw("polygon", { class: "fan", fill: `url(#${this.name}-${index})` }),
       ...Object.fromEntries(Object.entries(LINES).map(([way, role]) => [way, draw("polyline", { class: laned(role, index) })])),
     }));
-    return this.lanes.flatMap(({ fan, low, high, middle, trace }) => [fan, low, high, middle, trace]);
+    return this.lanes.flatMap(({ fan, low, high, middle, truth, trace }) => [fan, low, high, middle, truth, trace]);
   }
 }
 
-function drawLane({ trace, fan }, nodes, { x, y }) {
+function drawLane({ trace, truth, fan }, nodes, { x, y }) {
   const place = (t, celsius) => `${x(t).toFixed(1)},${y(celsius).toFixed(1)}`;
   const [low, middle, high] = ["low", "middle", "high"].map((way) => fan.map((one) => place(one.t, one[way])));
   attr(nodes.trace, "points", trace.map(([t, celsius]) => place(t, celsius)).join(" "));
+  attr(nodes.truth, "points", truth.map(([t, celsius]) => place(t, celsius)).join(" "));
   attr(nodes.middle, "points", middle.join(" "));
   attr(nodes.low, "points", low.join(" "));
   attr(nodes.high, "points", high.join(" "));

@@ -22,15 +22,16 @@ const CLIMB_POINTS = 8; // the climb is drawn bent, in so many pieces
 const SHORT = { boxed: "box", handed_in: "in" };
 
 /**
- * `{from, to, low, high, lanes}`; each lane has its trace, spots, marks, pull and forecast. A phone
+ * `{from, to, low, high, lanes}`; each lane has its trace, spots, marks, pull and forecast, and in a
+ * replay (`truth`) the readings still to come. A phone
  * that is not told the pull gets none of it: `pull_c` is null, the fan empty. A trace has at most
  * two points in each of `cells` equal parts of the time.
  */
 export function chartOf(steaks, board, t, cells) {
   const from = beginOf(steaks, board.spots, t);
   const ways = steaks.map(waysOf);
-  const to = endOf(from, t, ways);
-  const lanes = steaks.map((steak, i) => laneOf(steak, ways[i], board, { from, to, cells }));
+  const to = endOf(from, t, ways, steaks.map((steak) => board.truth?.until(steak) ?? null));
+  const lanes = steaks.map((steak, i) => laneOf(steak, ways[i], board, { from, to, cells, t }));
   return { from, to, ...heightOf(lanes), lanes };
 }
 
@@ -45,19 +46,20 @@ function beginOf(steaks, spots, t) {
   return Math.max(Math.min(...known), (ons.length ? Math.min(...ons) - BEFORE_ON_S : t - WAITING_S));
 }
 
-function endOf(from, t, ways) {
-  const ends = ways.filter(Boolean).map(({ start, end, middle }) =>
-    Math.min(end, start + FAR * (middle.pull_s + middle.climb_s)));
+function endOf(from, t, ways, truths) {
+  const ends = [...truths, ...ways.filter(Boolean).map(({ start, end, middle }) =>
+    Math.min(end, start + FAR * (middle.pull_s + middle.climb_s)))];
   return from + Math.ceil((Math.max(t + AHEAD_S, ...ends) - from) / STEP_S) * STEP_S;
 }
 
-function laneOf(steak, ways, board, { from, to, cells }) {
+function laneOf(steak, ways, board, { from, to, cells, t: now }) {
   const own = board.spots.filter((one) => one.steak === steak.steak && one.t >= from);
   return {
     name: steak.steak,
     index: board.laneOf(steak.steak),
     pull_c: pullAt(steak),
     trace: thinned(steak.curve, from, to, cells),
+    truth: board.truth ? thinned(board.truth.rest(steak, now, to), from, to, cells) : [],
     spots: own.map(({ t, celsius }) => ({ t, celsius })),
     marks: marksOf(steak, board.marks).filter(({ t }) => t >= from),
     now: ways && { t: ways.start, celsius: ways.core },
@@ -142,8 +144,9 @@ function heightOf(lanes) {
     if (celsius < low) low = celsius;
     if (celsius > high) high = celsius;
   };
-  for (const { trace, spots, fan, peak, pull_c } of lanes) {
+  for (const { trace, truth, spots, fan, peak, pull_c } of lanes) {
     if (pull_c !== null) reach(pull_c);
+    for (const point of truth) reach(point[1]);
     for (const point of trace) reach(point[1]);
     for (const spot of spots) reach(spot.celsius);
     for (const one of fan) [one.low, one.high].forEach(reach);

@@ -8,12 +8,13 @@ import { band } from "./clock.js";
 
 const HOW = "Hatched: from the earliest to the latest pull, and from the lowest to the highest peak; each should lie "
   + "inside eight times in ten. Dotted: the likeliest. Until a steak is off, when it peaks is only a guess.";
+const TRUE = " Dashes and dots: what came true.";
 
 export function curvePanel(board) {
   const names = board.steaks.map(({ steak }) => steak);
   const chart = new Chart(`${names.map(title).join(" and ")}: core temperature and forecast`, true);
   const keys = names.map((name, i) => new Key(name, i));
-  const howto = make("p", { class: "howto" }, HOW);
+  const howto = make("p", { class: "howto" }, board.truth ? HOW + TRUE : HOW);
   const tables = names.map((name) => new CurveTable(name));
   const body = make("div", { class: "curvesheet" }, chart.node,
     make("div", { class: "curvekeys" }, ...keys.map(({ node }) => node),

@@ -63,12 +63,13 @@ export class CurveTable {
   constructor(name) {
     this.name = name;
     this.ahead = new Rows("Forecast");
+    this.truth = new Rows("What came true");
     this.past = new Rows("So far");
     this.caption = make("caption", {}, `${title(name)}: core temperature`);
     this.shown = null;
     const heads = ["Time", "Core", "Note"].map((head) => make("th", { scope: "col" }, head));
     this.node = make("table", { class: "curvetable" }, this.caption,
-      make("thead", {}, make("tr", {}, ...heads)), this.ahead.node, this.past.node);
+      make("thead", {}, make("tr", {}, ...heads)), this.ahead.node, this.truth.node, this.past.node);
   }
 
   paint(steak, board, unit) {
@@ -78,6 +79,7 @@ export class CurveTable {
     this.shown = { unit: unit.name, curve: steak.curve, at: ms };
     this.past.paint(pastRows(steak, board, unit));
     this.ahead.paint(aheadRows(steak, unit));
+    this.truth.paint(board.truth?.rows(steak, unit) ?? []);
   }
 }
 

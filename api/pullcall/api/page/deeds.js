@@ -29,7 +29,8 @@ const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 
 /** The acts of a page: its parts are read when a tap comes. */
 export function deedsOf(page) {
-  const { board, clock, unit, sound, sheet, storage, caller, awake } = page;
+  const { live: { board, clock }, viewing, unit, sound, sheet, storage, caller, awake } = page;
+  const shown = () => viewing.shown.board;
 
   const say = (...words) => page.bar.say(words[0], now(), ...words.slice(1));
   const paint = () => page.paint();
@@ -54,7 +55,7 @@ export function deedsOf(page) {
   const acts = {
     ...markDeedsOf(page, { say, done, undo: (entry) => acts.undo(entry) }),
 
-    laneOf: (name) => board.laneOf(name),
+    toCook: () => viewing.toCook(),
 
     async undo({ id, kind, what }) {
       if (await done(kind === "spot" ? site.undoSpot(id) : site.undoMark(id))) say(`Taken back: ${what}`);
@@ -174,13 +175,13 @@ export function deedsOf(page) {
 
     openSpot: (name) => sheet.show(spotPanel(name === null ? null : board.steak(name), board.fire, unit, (celsius) => acts.spot(name, celsius))),
     openPlan: () => sheet.show(planPanel(acts)),
-    openWindow: () => sheet.show(windowPanel(board, acts)),
-    openFire: () => sheet.show(firePanel(board, unit, acts)),
-    openSteak: (name) => sheet.show(steakPanel(board.steak(name), unit, acts)),
+    openWindow: () => sheet.show(windowPanel(shown(), acts)),
+    openFire: () => sheet.show(firePanel(shown(), unit, acts)),
+    openSteak: (name) => sheet.show(steakPanel(shown().steak(name), unit, acts)),
     openChoose: () => sheet.show(choosePanel(acts)),
-    openLook: (name) => sheet.show(lookPanel(board.steak(name), acts)),
-    openCurve: () => sheet.show(curvePanel(board)),
-    openMore: (name) => sheet.show(morePanel(board.steak(name), acts)),
+    openLook: (name) => sheet.show(lookPanel(shown().steak(name), acts)),
+    openCurve: () => sheet.show(curvePanel(shown())),
+    openMore: (name) => sheet.show(morePanel(shown().steak(name), acts)),
     openAlarms: () => sheet.show(alarmsPanel(acts)),
     openMarks: () => sheet.show(marksPanel(acts)),
     openProbes: () => sheet.show(probesPanel(acts)),

@@ -3,7 +3,7 @@
 import { attr } from "./dom.js";
 
 const FIRST_TO_GO = ["aim", "rise", "peak", "spread", "size"]; // at last the digits' own size
-const LINES = ["aim", "rise", "peak", "spread", "label", "pull", "core", "why", "flagged", "asked"];
+const LINES = ["aim", "rise", "peak", "spread", "label", "pull", "core", "cametrue", "why", "flagged", "asked"];
 
 export class Fit {
   /** `lines` has each line of `face` by its name. */

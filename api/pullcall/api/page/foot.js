@@ -29,6 +29,7 @@ export class Foot {
   }
 
   paint(board, unit, link) {
+    show(this.node, !board.isReplay); // its own keys stand there
     this.paintWay(link);
     this.paintWatching(board.visitor);
     const [heat, outlook] = fireWords(board, unit);
@@ -44,7 +45,7 @@ export class Foot {
     show(this.both, board.steaks.length !== 1 && !board.visitor.isWatching);
     attr(this.node, "class", board.steaks.length === 1 ? "alone" : null);
     for (const key of [this.fire, this.marks]) show(key, !board.visitor.isWatching);
-    show(this.caution, board.ready && !board.steaks.some((steak) => steak.phase === "on"));
+    show(this.caution, board.ready && !board.isReplay && !board.steaks.some((steak) => steak.phase === "on"));
   }
 
   /** A small sign while the link is not the best one. */

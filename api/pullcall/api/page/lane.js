@@ -25,7 +25,7 @@ export class Lane {
     const line = (kind) => make("p", { class: kind });
     this.tab = line("name");
     this.phase = line("phase");
-    for (const part of ["label", "digits", "pull", "spread", "core", "rise", "peak", "aim", "why", "flagged", "asked"]) {
+    for (const part of ["label", "digits", "pull", "spread", "core", "rise", "peak", "aim", "cametrue", "why", "flagged", "asked"]) {
       this[part] = line(part);
     }
     [this.asks, this.until, this.because] = ["b", "span", "span"].map((tag) => make(tag));
@@ -40,7 +40,7 @@ export class Lane {
     const face = make("div", { class: "face" },
       make("div", { class: "time" }, this.label, this.digits, this.pull, this.spread),
       make("div", { class: "figures" }, this.core, this.rise, this.peak, this.aim),
-      this.why, this.flagged);
+      this.cametrue, this.why, this.flagged);
     this.node = make("section", { class: `lane lane${index}`, "aria-label": say },
       make("div", { class: "head" }, this.tab, this.phase), face,
       this.curve.node, this.curve.unseen, this.asked, this.keys);
@@ -57,6 +57,7 @@ export class Lane {
     attr(this.digits, "data-chars", shown.digits === "NOW" ? 5 : Math.min(5, shown.digits.length));
     this.paintPull(steak, t, shown);
     this.paintFigures(steak, board, unit, t, lost);
+    this.paintTruth(steak, board, unit, t);
     this.paintWords(steak, board);
     this.paintProposal(steak, board, t);
     this.paintKeys(steak, board);
@@ -111,6 +112,13 @@ export class Lane {
     const aim = aimWords(steak, unit);
     text(this.aim, aim);
     show(this.aim, aim !== "");
+  }
+
+  /** In a replay: what came true of the forecast. */
+  paintTruth(steak, board, unit, t) {
+    const words = board.truth?.words(steak, unit, t) ?? [];
+    refill(this.cametrue, words.join("\n"), () => words.flatMap((one) => [make("span", {}, one), " "]));
+    show(this.cametrue, words.length > 0);
   }
 
   /** A core that nothing measured yet is only a model's: whole degrees, and said to be estimated. */
@@ -180,7 +188,7 @@ export class Lane {
   }
 
   paintKeys(steak, board) {
-    show(this.keys, !board.visitor.isWatching);
+    show(this.keys, !board.visitor.isWatching && !board.isReplay);
     this.step = nextStep(steak, board.calls);
     const asked = board.stage === "after" ? { boxed: `Box ${steak.steak}`, handed_in: "Hand in" }[this.step] : undefined;
     text(this.go, this.step === null ? "Done" : asked ?? WORDS[this.step] ?? title(this.step));

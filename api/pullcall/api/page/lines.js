@@ -37,11 +37,10 @@ function noticeOf(board, link, t) {
   if (link.lost && !board.acting) return `Link lost ${Math.floor(link.quietMs() / 1000)} s.`;
   if (link.lost) return `Link lost ${Math.floor(link.quietMs() / 1000)} s: known calls sound.`;
   if (!board.ready) return board.visitor.delay_s ? `Shown ${lateWords(board.visitor.delay_s)}: wait, it begins by itself.` : "Looking for the site…";
-  if (board.isOver(t)) return "Replay is over.";
+  if (board.isReplay) return null; // its own keys say so
   const faster = board.speed === 1 ? "" : `, ${board.speed} times life`;
   const parts = [];
   if (board.mode === "demo") parts.push(`Demo${faster}.`);
-  if (board.mode === "replay") parts.push(`Replay${faster}: only watching.`);
   if (board.visitor.note) parts.push(board.visitor.note);
   if (board.banner) parts.push(board.banner);
   return parts.length ? parts.join(" ") : null;

@@ -19,6 +19,7 @@ import { Spine } from "./spine.js";
 import { Stage } from "./stage.js";
 import { Storage, Unit } from "./units.js";
 import { Top } from "./top.js";
+import { Viewing, askedFor } from "./viewing.js";
 import { attr, ignoreMultitouch, refill } from "./dom.js";
 import { deedsOf } from "./deeds.js";
 import { install } from "./install.js";
@@ -33,9 +34,10 @@ const now = () => performance.now();
 const storage = new Storage();
 const board = new Board();
 const clock = new CookClock();
+const live = { board, clock, top: new Top(board, clock) };
 const unit = new Unit(storage);
 const sound = new Sound(storage);
-const sheet = new Sheet([byId("lines"), byId("main"), byId("foot")], paint);
+const sheet = new Sheet([byId("lines"), byId("main"), byId("replay"), byId("foot")], paint);
 const spine = new Spine();
 const awake = new Awake();
 const kept = new Kept();
@@ -45,11 +47,11 @@ const caller = new Caller(board, sound, {
   told: (call) => phone.receipt(call),
   passOn: (call) => acts.answer([call]),
 });
-const top = new Top(board);
 const link = new Link({ hear, ticket, trip: (t, sent, received) => clock.trip(t, sent, received) });
 let lanes = [];
 
-const page = { board, clock, unit, sound, sheet, storage, caller, awake, link, paint, shut, tellPhone };
+const viewing = new Viewing(live, { node: byId("replay"), sheet, unit, caller, paint, menu: () => acts.openMenu() });
+const page = { live, viewing, unit, sound, sheet, storage, caller, awake, link, paint, shut, tellPhone };
 const acts = deedsOf(page);
 const bar = new Bar(byId("slot"), acts);
 page.bar = bar;
@@ -71,15 +73,17 @@ function hear(message, received) {
     if (message.speed !== clock.speed) clock.restart(message.speed);
   }
   if (["hello", "tick", "snapshot"].includes(message.type)) clock.tick(message.t, received);
-  if (message.type === "mark") acts.hearMark(message);
+  if (message.type === "mark") acts.hearMark(message, viewing.replay === null);
   if (message.type === "snapshot") acts.hearMarks(message);
   if (message.type === "undo") bar.takeBack(message.id);
   board.apply(message);
   if (message.type === "snapshot") {
     unit.site = board.unit;
     install();
+    if (board.isReplay) viewing.showOnly(board);
   }
   if (["snapshot", "schedule"].includes(message.type)) kept.keep(board, clock, received);
+  if (board.isReplay) return; // what was called then is over
   caller.hear(message, board.time(clock.t()), received);
   if (message.type === "call") setTimeout(() => caller.flush(now()), GATHER_MS);
 }
@@ -95,6 +99,7 @@ function admit(visitor, words) {
   door.close();
   link.halt();
   link.run();
+  viewing.follow(window.location.hash);
   if (words) bar.say(words, now());
   awake.ask();
   paint();
@@ -104,6 +109,7 @@ function admit(visitor, words) {
 function shut(sentence) {
   const before = board.visitor;
   link.halt();
+  viewing.close();
   sheet.close();
   kept.forget();
   caller.hush();
@@ -115,7 +121,7 @@ function shut(sentence) {
 }
 
 /** One lane per steak, the spine between the first two. */
-function layLanes() {
+function layLanes({ board }) {
   const names = board.steaks.map((one) => one.steak);
   refill(byId("board"), JSON.stringify(names), () => {
     lanes = names.map((name, i) => new Lane(name, i, acts));
@@ -126,25 +132,30 @@ function layLanes() {
   attr(byId("board"), "class", kinds.filter(Boolean).join(" ") || null);
 }
 
+/** Paint the cook that is looked at: the one that runs, or one that is replayed. */
 function paint() {
+  const { board, clock, top, replay = null } = viewing.shown;
   const t = board.time(clock.t());
   attr(document.body, "data-watching", board.visitor.isWatching);
-  layLanes();
-  const calls = top.calls(caller.local, t, now());
-  bar.paint(board, calls, sound, t, now());
+  attr(document.body, "data-replay", board.isReplay);
+  layLanes(viewing.shown);
+  const calls = top.calls(replay ? [] : caller.local, t, now());
+  bar.paint(board, calls, sound, t, now(), viewing.meanwhile(now()));
   lines.paint(board, link, calls, t);
   stage.paint(board, unit, t);
   foot.paint(board, unit, link);
-  board.steaks.forEach((steak, i) => lanes[i]?.paint(steak, board, unit, t, link.lost));
+  board.steaks.forEach((steak, i) => lanes[i]?.paint(steak, board, unit, t, link.lost && !replay));
   spine.paint(board.steaks, t);
+  replay?.paint();
   sheet.paint(board, unit, t);
 }
 
 function beat() {
-  sound.muted = !board.acting;
-  if (board.visitor.isPaired) caller.step(board.time(clock.t()), now(), link);
+  sound.muted = !board.acting || board.isReplay;
+  if (board.visitor.isPaired && !board.isReplay) caller.step(board.time(clock.t()), now(), link);
   if (board.acting) phone.step(now(), link);
   if (link.live !== null) kept.step(board, clock, now());
+  viewing.step(now());
   paint();
 }
 
@@ -162,6 +173,12 @@ function comeBack() {
   if (board.visitor.isPaired) awake.ask();
 }
 
+/** Another address in this tab: another replay, none, or another link to pair by. */
+function followAddress() {
+  viewing.follow(window.location.hash);
+  if (askedFor(window.location.hash) === null) entry.enter();
+}
+
 /** The site said that it does not know this phone: ask who it is, to be sure. */
 function doubt() {
   if (board.visitor.isPaired) entry.look(null);
@@ -173,7 +190,7 @@ document.addEventListener("visibilitychange", comeBack);
 document.addEventListener("pullcall:unpaired", doubt);
 window.addEventListener("pageshow", comeBack);
 window.addEventListener("online", comeBack);
-window.addEventListener("hashchange", () => entry.enter());
+window.addEventListener("hashchange", followAddress);
 window.addEventListener("keydown", (event) => { if (event.key === "Escape") sheet.close(); });
 setInterval(beat, PAINT_MS);
 if (kept.restore(board, clock)) unit.site = board.unit;

@@ -10,7 +10,7 @@ const now = () => performance.now();
 
 /** `say`, `done` and `undo` are the page's other deeds. */
 export function markDeedsOf(page, { say, done, undo }) {
-  const { board, clock, sheet } = page;
+  const { live: { board, clock }, sheet } = page;
   const marking = new Marking();
   const paint = () => page.paint();
 
@@ -42,7 +42,7 @@ export function markDeedsOf(page, { say, done, undo }) {
 
   /** Say a mark that this phone did not make, and let the keys that it changed rest. */
   function tellOther(told) {
-    if (board.mode === "replay") return;
+    if (board.isReplay) return;
     marking.rest(told, board.steaks.map((one) => one.steak), now());
     const what = deed(told.mark, told.steak);
     const ago = Math.round(clock.t() - (told.at ?? told.t));

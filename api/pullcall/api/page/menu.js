@@ -6,7 +6,8 @@ import { stepper, sureKey } from "./sheet.js";
 import { title } from "./acts.js";
 
 /** Which keys there are follows from what this phone may do. */
-export function menuPanel({ board, unit, sound, awake, link, clock }, acts) {
+export function menuPanel({ viewing, live, unit, sound, awake, link }, acts) {
+  const { board } = viewing.shown;
   const rest = choice(acts, "rest_on", "Rest on", { rack: "rack", board: "board" });
   const climb = choice(acts, "carry_over", "Carry-over", { forecast: "forecast", five_degrees: "5 °F rule" });
   const alarms = button("", () => acts.openAlarms());
@@ -18,13 +19,13 @@ export function menuPanel({ board, unit, sound, awake, link, clock }, acts) {
     const { length } = liveAlarms(now.calls);
     text(alarms, `Alarms: ${length}`);
     show(alarms, length > 0);
-    text(way, `Link: ${wayOf(link, clock)}`);
+    text(way, `Link: ${wayOf(link, live.clock)}`);
     text(screen, `Screen stays on: ${awake.words}`);
   };
   paint(board);
   const keys = [
     ...(board.isBlind ? [] : [button("Plan", () => acts.openPlan())]),
-    ...(board.acting ? taking(board, acts) : []),
+    ...(board.acting && !board.isReplay ? taking(board, acts) : []),
     ...(board.isBlind ? [] : [button("Choose", () => acts.openChoose())]),
     button(`Unit: °${unit.name}`, () => acts.switchUnit()),
     button(`Theme: ${acts.theme()}`, () => acts.switchTheme()),

@@ -41,7 +41,7 @@ export class Plan {
     this.paintReady(board, unit);
     this.paintSteps(board, t);
     this.step = board.stage === "before" ? nextStepOf(plan) : null;
-    show(this.go, this.step !== null && board.acting);
+    show(this.go, this.step !== null && board.acting && !board.isReplay);
     if (this.step) text(this.go, doneWords(this.step));
     text(this.set, cook?.window ? "Window and times" : "Set the turn-in window");
     const proposed = plan?.offset?.offset_s ?? 0;
@@ -51,8 +51,8 @@ export class Plan {
     attr(this.go, "disabled", !board.writable);
   }
 
-  paintReady({ readiness, acting, ruling }, unit) {
-    show(this.ready, acting);
+  paintReady({ readiness, acting, ruling, isReplay }, unit) {
+    show(this.ready, acting && !isReplay);
     const all = readiness.every((check) => check.ok);
     refill(this.ready, JSON.stringify([readiness, unit.name, ruling]), () => (all
       ? [make("p", { class: "ok" }, "✓ Ready")]

@@ -29,6 +29,8 @@ export class Board {
     this.gone = []; // the proposals before the last change: a mark may come after its own went
     this.readiness = [];
     this.outlets = [];
+    this.curvePoints = CURVE_POINTS;
+    this.truth = null; // what came true, where a replay knows
   }
 
   /** "before" anything is on, "cooking", or "after" all are off. */
@@ -58,9 +60,14 @@ export class Board {
     return this.visitor.may("act");
   }
 
+  /** Whether it is a cook that is over: to be watched only. */
+  get isReplay() {
+    return this.mode === "replay";
+  }
+
   /** Whether a mark, a spot or an answer can be sent now. */
   get writable() {
-    return this.ready && this.mode !== "replay" && this.acting;
+    return this.ready && !this.isReplay && this.acting;
   }
 
   /** Whether a setting of the cook can be changed now. */
@@ -116,6 +123,7 @@ const TAKE = {
     board.steaks = m.steaks.map((one) => ({ ...one, curve: one.curve ?? [] }));
     for (const key of ["marks", "spots", "calls", "schedule", "probes", "proposals", "readiness", "outlets"]) board[key] = m[key] ?? [];
     for (const key of ["adapter", "fire", "plan"]) board[key] = m[key] ?? null;
+    board.gone = [];
   },
 
   reading(board, m) {
@@ -124,8 +132,8 @@ const TAKE = {
     steak.reading = { t: m.t, celsius: m.celsius };
     steak.curve.push([m.t, m.celsius]);
     // Every second point of the older half goes, so a long cook stays drawable.
-    if (steak.curve.length > CURVE_POINTS) {
-      const old = CURVE_POINTS / 2;
+    if (steak.curve.length > board.curvePoints) {
+      const old = board.curvePoints / 2;
       steak.curve = steak.curve.filter((_, i) => i >= old || i % 2 === 0);
     }
   },

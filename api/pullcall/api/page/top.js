@@ -6,8 +6,9 @@ const SHOWN_S = 8; // cook seconds, after which the words of a planned call are 
 const SHOWN_AT_LEAST_MS = 1500;
 
 export class Top {
-  constructor(board) {
-    this.board = board;
+  /** `clock` is the one that the board's calls go by. */
+  constructor(board, clock) {
+    Object.assign(this, { board, clock });
     this.held = null; // {id, since}: the call at the top, in ms
     this.read = new Set(); // ids of calls that stood there long enough
   }
@@ -38,7 +39,7 @@ export class Top {
     if (call.state === "acknowledged" || call.state === "shelved") return false;
     if (isAlarm(call)) return call.state === "unacknowledged";
     const age = t === null ? 0 : t - call.t;
-    const kept = Math.max(SHOWN_S, (SHOWN_AT_LEAST_MS / 1000) * this.board.speed);
+    const kept = Math.max(SHOWN_S, (SHOWN_AT_LEAST_MS / 1000) * this.clock.speed);
     // One that waited behind a nearer call still gets its turn.
     return age < (this.read.has(call.id) ? kept : 2 * kept) && this.isStillMeant(call);
   }
