@@ -78,6 +78,12 @@ def _short() -> tuple[Recorder, CookFacts]:
     return studied(short_cook())
 
 
+def bare_recording() -> bytes:
+    """The recording of a cook of nothing but its settings."""
+    recorder, facts = studied(CookFile(THIN.header(), (), (), ()))
+    return recorder.gzipped(facts)
+
+
 def messages(recording: bytes) -> list[Json]:
     """Its lines."""
     return [json.loads(line) for line in gzip.decompress(recording).splitlines()]

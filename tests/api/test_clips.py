@@ -14,12 +14,11 @@ from fastapi import FastAPI
 
 from pullcall.api import problem
 from pullcall.api.routes import clips
-from pullcall.clock import AcceleratedClock
 from pullcall.events import CookHeader, SteakSettings
-from pullcall.log.cook_file import CookFile
 from pullcall.outlets.clips import Clips
 from pullcall.outlets.speech import NO_PROGRAM, Speech
-from pullcall.site.player import Player
+from pullcall.site.recorded import RecordedSite
+from tests.recorded import bare_recording
 from tests.tools import require_tool
 
 HEADER = CookHeader("c", datetime(2026, 6, 13, tzinfo=UTC).isoformat(), (SteakSettings("left"),))
@@ -85,8 +84,8 @@ async def test_without_the_program_the_answer_says_what_to_install(
 
 
 async def test_a_replay_does_not_speak() -> None:
-    player = Player(CookFile(HEADER, (), (), ()), AcceleratedClock(1.0), "F")
-    async with client_of(player) as client:
+    site = RecordedSite(HEADER, bare_recording(), "F", 1)
+    async with client_of(site) as client:
         answer = await client.get("/api/v1/clips/0123456789abcdef")
     assert answer.status_code == 404
     assert "A replay does not speak" in answer.json()["detail"]

@@ -12,13 +12,13 @@ import trustme
 
 from pullcall.api.lobby import Lobby
 from pullcall.cli.doors import Doors, banner, open_doors, pairings_beside, welcome
-from pullcall.clock import AcceleratedClock, RealClock
+from pullcall.clock import RealClock
 from pullcall.errors import AddressInUseError
 from pullcall.events import CookHeader, SteakSettings
-from pullcall.log.cook_file import CookFile
 from pullcall.settings import PageSection
-from pullcall.site.player import Player
+from pullcall.site.recorded import RecordedSite
 from tests.integration.daemon import free_pair
+from tests.recorded import bare_recording
 
 HEADER = CookHeader("c", datetime(2026, 6, 13, tzinfo=UTC).isoformat(), (SteakSettings("left"),))
 
@@ -31,9 +31,9 @@ def own_state(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 @contextmanager
 def opened(**settings: object) -> Iterator[Doors]:
     page = PageSection.model_validate({"port": free_pair(), **settings})
-    player = Player(CookFile(HEADER, (), (), ()), AcceleratedClock(1.0), "F")
+    site = RecordedSite(HEADER, bare_recording(), "F", 1)
     with open_doors(page, None, RealClock()) as doors_of:
-        doors = doors_of(player)
+        doors = doors_of(site)
         try:
             yield doors
         finally:

@@ -1,4 +1,4 @@
-"""``pullcall replay COOK``: into the page at a chosen speed, or as streams as fast as it goes."""
+"""``pullcall replay COOK``: the page playing it, or its streams as fast as it goes."""
 
 from __future__ import annotations
 
@@ -7,13 +7,20 @@ import asyncio
 import sys
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
-from datetime import datetime
 from pathlib import Path
 from typing import TextIO
 
-from pullcall.cli.common import add_config, add_cook, port, recorded_cook, speed
-from pullcall.clock import AcceleratedClock, RealClock
-from pullcall.errors import LogError, LogFormatError
+from pullcall.cli.common import (
+    add_config,
+    add_cook,
+    log_path,
+    logged_id,
+    open_log,
+    port,
+    recorded_cook,
+)
+from pullcall.clock import RealClock
+from pullcall.errors import LogError
 from pullcall.events import Call, Forecast
 from pullcall.log.call_records import call_record, forecast_record
 from pullcall.log.cook_file import CookFile
@@ -21,12 +28,15 @@ from pullcall.log.records import to_line
 from pullcall.log.replay import replay
 from pullcall.settings import load_settings
 
+#: Times life's speed: those that the page offers (deck.js).
+SPEEDS = (1, 2, 4, 6, 10, 20, 30, 60)
+
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """Add the command to the parser."""
     parser = commands.add_parser("replay", help="play a logged cook into the page, or as streams")
     add_cook(parser)
-    parser.add_argument("--speed", type=speed, default=1.0, metavar="N", help="times life's speed")
+    parser.add_argument("--speed", type=int, choices=SPEEDS, default=1, help="times life's speed")
     parser.add_argument("--port", type=port, metavar="PORT", help="port of the page")
     parser.add_argument("--forecasts", metavar="OUT", help="write the forecast stream (-: stdout)")
     parser.add_argument("--calls", metavar="OUT", help="write the call stream (-: stdout)")
@@ -41,7 +51,7 @@ def run(args: argparse.Namespace) -> int:
         print(f"{args.cook}, {broken}; this line was left out.", file=sys.stderr)
     if args.forecasts or args.calls:
         return _write_streams(cook, args.forecasts, args.calls)
-    return _play(cook, args)
+    return _show(args)
 
 
 def _write_streams(cook: CookFile, forecasts: str | None, calls: str | None) -> int:
@@ -56,34 +66,38 @@ def _write_streams(cook: CookFile, forecasts: str | None, calls: str | None) -> 
     return 0
 
 
-def _play(cook: CookFile, args: argparse.Namespace) -> int:
+def _show(args: argparse.Namespace) -> int:
     # The page's server is only loaded where a page is served.
     from pullcall.app import serve
     from pullcall.cli.doors import open_doors
-    from pullcall.site.player import Player
+    from pullcall.site.recorded import RecordedSite
 
     settings = load_settings(args.config)
-    clock = AcceleratedClock(args.speed, _started(cook))
-    player = Player(cook, clock, settings.page.unit)
+    recorded, recording = _recording(args)
+    site = RecordedSite(recorded.header, recording, settings.page.unit, args.speed)
     page = settings.page.served_at("127.0.0.1", args.port)
     with open_doors(page, None, RealClock()) as doors_of:
-        doors = doors_of(player)
+        doors = doors_of(site)
 
         def ready() -> None:
-            print(f"Replaying {cook.header.cook} at {args.speed:g}x: open {doors.here}")
+            print(f"Replaying {recorded.header.cook} at {args.speed}x: open {doors.here}")
             print("Press Ctrl-C to stop.", flush=True)
 
-        asyncio.run(serve(player, doors.doors, ready, *doors.others))
+        asyncio.run(serve(site, doors.doors, ready, *doors.others))
     return 0
 
 
-def _started(cook: CookFile) -> datetime:
-    try:
-        return datetime.fromisoformat(cook.header.started)
-    except ValueError as exc:
-        raise LogFormatError(
-            f"The cook's start {cook.header.started!r} is not a time: correct line 1."
-        ) from exc
+def _recording(args: argparse.Namespace) -> tuple[CookFile, bytes]:
+    """The cook that COOK means, and what the page plays of it."""
+    from pullcall.hindsight.work import recording_of, recording_of_file
+
+    if Path(args.cook).is_file():
+        source, recording = recording_of_file(Path(args.cook))
+    else:
+        with open_log(args) as store:
+            cook = logged_id(store, args.cook)
+        source, recording = recording_of(log_path(args), cook)
+    return source.recorded, recording
 
 
 @contextmanager

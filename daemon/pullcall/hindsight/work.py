@@ -78,14 +78,21 @@ def facts_of(log: Path, cook: str) -> CookFacts:
     """
     source, shelf = read_source(log, cook), Shelf(log)
     found = shelf.find_facts(source.cook, source.lines)
-    if found is not None:
-        return found
+    return _made(source, shelf)[0] if found is None else found
+
+
+def recording_of(log: Path, cook: str) -> tuple[Source, bytes]:
+    """A logged cook and its recording, from the shelf or worked out here, as :func:`facts_of`."""
+    source, shelf = read_source(log, cook), Shelf(log)
+    found = shelf.find(source.cook, source.lines, Kind.RECORDING)
+    return source, _made(source, shelf)[1] if found is None else found
+
+
+def recording_of_file(path: Path) -> tuple[Source, bytes]:
+    """A cook file and its recording, worked out here: nothing is left beside a file of yours."""
+    source = _source_of_file(path)
     with _progress_line(source.cook) as tell:
-        facts, recording = work_out(source, tell)
-    with contextlib.suppress(LogError):
-        shelf.keep(source.cook, source.lines, Kind.RECORDING, recording)
-        shelf.keep_facts(source.cook, source.lines, facts)
-    return facts
+        return source, work_out(source, tell)[1]
 
 
 def facts_of_file(path: Path) -> CookFacts:
@@ -93,6 +100,16 @@ def facts_of_file(path: Path) -> CookFacts:
     source = _source_of_file(path)
     with _progress_line(source.cook) as tell:
         return study(source.recorded, follow=[Progress(source.recorded, RealClock(), tell)])
+
+
+def _made(source: Source, shelf: Shelf) -> tuple[CookFacts, bytes]:
+    """Worked out here and kept, if it can be."""
+    with _progress_line(source.cook) as tell:
+        facts, recording = work_out(source, tell)
+    with contextlib.suppress(LogError):
+        shelf.keep(source.cook, source.lines, Kind.RECORDING, recording)
+        shelf.keep_facts(source.cook, source.lines, facts)
+    return facts, recording
 
 
 def _is_log(path: Path) -> bool:
