@@ -86,7 +86,9 @@ async def test_a_new_cook_is_listed_beside_the_old(client: httpx.AsyncClient) ->
     answer = await post(client, "cooks", steaks=[{"steak": "thick", "pull_c": 52.0}])
     assert answer.status_code == 201
     listed = (await client.get("/api/v1/cooks")).json()
-    assert [entry["steaks"] for entry in listed] == [["left", "right"], ["thick"]]
+    names = [[steak["steak"] for steak in row["steaks"]] for row in listed]
+    assert names == [["left", "right"], ["thick"]]
+    assert [row["running"] for row in listed] == [False, True]
 
 
 @pytest.mark.parametrize(

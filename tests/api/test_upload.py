@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import shutil
 from collections.abc import AsyncIterator
 from pathlib import Path
 from types import SimpleNamespace
@@ -76,7 +77,7 @@ async def test_a_disk_without_room_keeps_what_it_has_for_the_cook(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     full = SimpleNamespace(free=upload.RESERVE + 10)
-    monkeypatch.setattr(upload.shutil, "disk_usage", lambda folder: full)
+    monkeypatch.setattr(shutil, "disk_usage", lambda folder: full)
     async with _client(_app(tmp_path, 2048, [])) as client:
         assert (await client.post("/file", content=b"x" * 11)).status_code == 507
         assert (await client.post("/file", content=b"x" * 9)).status_code == 200

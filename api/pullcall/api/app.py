@@ -24,9 +24,13 @@ from pullcall.api.pages import Pages
 from pullcall.api.routes import (
     calls,
     clips,
+    comparison,
     cooks,
     invitations,
+    learned,
+    logbook,
     marks,
+    moving,
     pairings,
     phones,
     probes,
@@ -55,7 +59,7 @@ def create_app(site: CookSite, access: Access, front: Front = FRONT) -> FastAPI:
     api = APIRouter(prefix=PREFIX, responses=_PROBLEMS, dependencies=[Depends(require_right)])
     for noun in (visitor, pairings, invitations, cooks, marks, calls, clips, proposals):
         api.include_router(noun.router)
-    for noun in (phones, probes, stream):
+    for noun in (phones, probes, stream, logbook, comparison, learned, moving):
         api.include_router(noun.router)
     app.include_router(api)
     Pages(carried()).serve(app)

@@ -11,8 +11,9 @@ from fastapi.requests import HTTPConnection
 
 from pullcall.core.cook import Cook
 from pullcall.events import Input, SteakSettings, Window
-from pullcall.log.store import CookEntry
+from pullcall.site.archive import Archive
 from pullcall.site.hub import Hub
+from pullcall.site.review import Review
 
 
 class CookSite(Protocol):
@@ -54,8 +55,16 @@ class CookSite(Protocol):
     def probes(self) -> dict[str, Any]:
         """Every probe heard, and the adapter."""
 
-    async def cooks(self) -> tuple[CookEntry, ...]:
-        """Every logged cook."""
+    async def recording(self, id: str) -> bytes:
+        """A cook that is over as the file that a page replays, gzip. Raises UnknownNameError."""
+
+    @property
+    def archive(self) -> Archive | None:
+        """The logbook; None where one recorded cook is all there is."""
+
+    @property
+    def review(self) -> Review | None:
+        """What the cooks of the logbook show together; None as above."""
 
 
 async def _site(connection: HTTPConnection) -> CookSite:

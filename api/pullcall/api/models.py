@@ -220,15 +220,6 @@ class ShelvingAnswer(BaseModel):
     for_s: float
 
 
-class CookAnswer(BaseModel):
-    """A logged cook."""
-
-    cook: str
-    started: str
-    ended: str | None
-    steaks: list[str]
-
-
 class NewCookAnswer(BaseModel):
     """The cook that has begun."""
 

@@ -18,6 +18,7 @@ from pullcall.errors import LogError, RefusedError
 from pullcall.events import (
     Call,
     Condition,
+    CookHeader,
     End,
     Input,
     Reached,
@@ -26,15 +27,18 @@ from pullcall.events import (
     SteakSettings,
     Window,
 )
+from pullcall.learning.learn import taught
 from pullcall.log.store import CookEntry, Store
 from pullcall.outlets.desk import Desk
 from pullcall.plan.wall import parse_window
+from pullcall.site.archive import Archive, read
 from pullcall.site.hub import Hub
 from pullcall.site.inbox import Inbox, Item, NewCook, Request
 from pullcall.site.ledger import Ledger
 from pullcall.site.lookout import Lookout
-from pullcall.site.opening import OpenCook, new_entry, open_cook
+from pullcall.site.opening import OpenCook, like_before, new_entry, open_cook
 from pullcall.site.options import SiteOptions
+from pullcall.site.review import Review
 from pullcall.site.view import View
 from pullcall.site.wall_clock import Trust, kernel_trusts
 from pullcall.sources.sink import ChannelReading, ProbeStatus, Source
@@ -67,8 +71,10 @@ class Site:
         self._hearers: list[Callable[[Input], None]] = []
         desk.on_unheard = self._call_again
         self._lookout = Lookout(clock, desk, store.path, trust)
+        self.archive = Archive(store, self._ledger, self._wall, lambda: self.cook, options.config)
+        self.review = Review(self.archive, options.usual)
         self._confirmed: set[str] = set()
-        self._take_up(open_cook(store, clock, options))
+        self._take_up(open_cook(store, clock, options, self._teach))
 
     @property
     def cook(self) -> Cook:
@@ -105,7 +111,7 @@ class Site:
     async def begin(self, steaks: tuple[SteakSettings, ...] | None) -> str:
         """End the running cook and begin another; returns its id."""
         answer: asyncio.Future[str] = asyncio.get_running_loop().create_future()
-        self._inbox.put(NewCook(steaks, answer))
+        self._inbox.put(NewCook(steaks, await read(self.review.lessons), answer))
         return await answer
 
     def snapshot(self) -> dict[str, Any]:
@@ -172,9 +178,9 @@ class Site:
         """The words of a call as a WAV file. Raises UnknownNameError."""
         return await self.desk.clips.wav(id)
 
-    async def cooks(self) -> tuple[CookEntry, ...]:
-        """Every logged cook."""
-        return await self._ledger.run(self._store.cooks)
+    async def recording(self, id: str) -> bytes:
+        """A cook that is over as the file that a page replays."""
+        return await self.archive.recording(id)
 
     async def run(self) -> None:
         """Run until cancelled. Sources recover by themselves; the core failing ends it."""
@@ -182,6 +188,7 @@ class Site:
             tasks.create_task(self._cook_loop(), name="cook")
             tasks.create_task(self._beat_loop(), name="beat")
             tasks.create_task(self.desk.run(), name="desk")
+            tasks.create_task(self.archive.run(), name="archive")
             for source in self._sources:
                 tasks.create_task(source.run(self), name=type(source).__name__)
 
@@ -245,7 +252,8 @@ class Site:
         end = End(self.cook.stamp(self.now()))
         await self._ledger.write(self._open.id, [end])
         await self._act_on(end)
-        setup = replace(self.cook.setup, steaks=wish.steaks or self._same_steaks())
+        steaks = wish.steaks or self._same_steaks()
+        setup = like_before(self.cook, self.options.usual, steaks, wish.lessons)
         entry = new_entry(self._clock.monotonic(), self._wall(), self.options, setup)
         try:
             await self._ledger.run(lambda: self._change_cook(entry))
@@ -255,6 +263,7 @@ class Site:
             return
         for alarm in self.cook.live_alarms():
             self.desk.silence(alarm.id)
+        self.archive.ended(self._open.id)
         self.hub.restart()
         self._take_up(OpenCook(entry, entry.zero_monotonic))
         self.hub.publish("snapshot", self.snapshot())
@@ -328,6 +337,9 @@ class Site:
 
     def _probes(self) -> tuple[ProbeStatus, ...]:
         return tuple(probe for source in self._sources for probe in source.probes())
+
+    def _teach(self, header: CookHeader) -> CookHeader:
+        return taught(header, self.review.lessons())
 
     def _take_up(self, opened: OpenCook) -> None:
         self._open = opened

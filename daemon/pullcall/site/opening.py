@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import secrets
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
+from types import MappingProxyType
 
 from pullcall.clock import Clock
 from pullcall.core.cook import Cook, Effect
@@ -19,12 +21,17 @@ from pullcall.events import (
     Restart,
     Setting,
     Spot,
+    SteakSettings,
     Window,
 )
+from pullcall.learning.learn import taught
+from pullcall.learning.lesson import Lesson
 from pullcall.log.store import CookEntry, Entry, Store
 from pullcall.plan.wall import parse_window
 from pullcall.site.options import SiteOptions
 
+#: Makes of the settings that a new cook starts from those that earlier cooks taught.
+Teach = Callable[[CookHeader], CookHeader]
 #: A cook that has begun is taken up after a stop of at most this long, seconds.
 _LONGEST_GAP_COOKING_S = 1800.0
 #: ... and one with nothing on yet (a morning's preparation) after at most this long.
@@ -55,15 +62,16 @@ class OpenCook:
         return [e for _, effects in self.past for e in effects if isinstance(e, Call)]
 
 
-def open_cook(store: Store, clock: Clock, options: SiteOptions) -> OpenCook:
-    """The cook to go on with; calls that fell into the stop are logged, late."""
+def open_cook(store: Store, clock: Clock, options: SiteOptions, teach: Teach) -> OpenCook:
+    """The cook to go on with; calls that fell into the stop are logged, late. A new one is taught
+    by earlier cooks."""
     unfinished = [entry for entry in store.cooks() if entry.ended is None]
     for entry in reversed(unfinished):
-        resumed = _resume(entry, store, clock, options)
+        resumed = _resume(entry, store, clock, options, teach)
         if resumed is not None:
             return resumed
         store.end(entry.id, clock.wall().isoformat(timespec="seconds"))
-    entry = new_entry(clock.monotonic(), clock.wall(), options, options.usual)
+    entry = new_entry(clock.monotonic(), clock.wall(), options, teach(options.usual))
     store.begin(entry.header, entry.boot, entry.zero_monotonic)
     return OpenCook(entry, entry.zero_monotonic)
 
@@ -81,6 +89,17 @@ def new_entry(
     return CookEntry(header, options.boot, monotonic, None)
 
 
+def like_before(
+    before: Cook, usual: CookHeader, steaks: tuple[SteakSettings, ...], lessons: tuple[Lesson, ...]
+) -> CookHeader:
+    """What a cook starts from that begins after another: its settings as they stood, durations
+    that were changed by hand among them, and what is taught now in place of what was then."""
+    begun, stood = before.header.durations, before.setup.durations
+    by_hand = {name: range_ for name, range_ in stood.items() if begun.get(name) != range_}
+    fresh = taught(replace(before.setup, steaks=steaks, durations=usual.durations), lessons)
+    return replace(fresh, durations=MappingProxyType({**fresh.durations, **by_hand}))
+
+
 def _window(options: SiteOptions, like: CookHeader, wall: datetime) -> Window | None:
     """A window that is still open, or the next one that the configuration names."""
     if like.window is not None and datetime.fromisoformat(like.window.closes) > wall:
@@ -88,14 +107,16 @@ def _window(options: SiteOptions, like: CookHeader, wall: datetime) -> Window | 
     return parse_window(options.window, wall.astimezone()) if options.window else None
 
 
-def _resume(entry: CookEntry, store: Store, clock: Clock, options: SiteOptions) -> OpenCook | None:
+def _resume(
+    entry: CookEntry, store: Store, clock: Clock, options: SiteOptions, teach: Teach
+) -> OpenCook | None:
     inputs = store.cook(entry.id).inputs
     last = inputs[-1].t if inputs else 0.0
     opened = OpenCook(entry, _zero_of(entry, last, clock, options))
     now = clock.monotonic() - opened.zero
     if now - last > LONGEST_GAP_S:
         return None
-    if not _is_touched(inputs) and not _is_usual(entry.header, clock.wall(), options):
+    if not _is_touched(inputs) and not _is_usual(entry.header, clock.wall(), options, teach):
         return None
     opened.replay(inputs)
     has_begun = any(s.phase is not Phase.WAITING for s in opened.core.steaks.values())
@@ -114,10 +135,10 @@ def _is_touched(inputs: tuple[Input, ...]) -> bool:
     return any(isinstance(event, Mark | Spot | Setting | Acknowledgement) for event in inputs)
 
 
-def _is_usual(header: CookHeader, wall: datetime, options: SiteOptions) -> bool:
+def _is_usual(header: CookHeader, wall: datetime, options: SiteOptions, teach: Teach) -> bool:
     """Whether a cook that began now would start from the same settings."""
     fresh = replace(
-        options.usual,
+        teach(options.usual),
         cook=header.cook,
         started=header.started,
         window=_window(options, options.usual, wall),

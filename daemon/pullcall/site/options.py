@@ -15,7 +15,8 @@ class SiteOptions:
     """``speed`` is how many times faster than life the clock runs; ``boot`` names this boot.
 
     ``usual`` is the template of a new cook; ``window`` its turn-in window as people write it
-    ("14:00-14:30"): the next one of that name when the cook begins.
+    ("14:00-14:30"): the next one of that name when the cook begins. ``config`` is the text of the
+    configuration file, for backups.
     """
 
     mode: str = "live"
@@ -25,3 +26,4 @@ class SiteOptions:
     boot: str = "unknown"
     usual: CookHeader = USUAL
     window: str | None = None
+    config: str | None = None

@@ -9,6 +9,7 @@ import { scaleOf } from "./curve_layout.js";
 import { themeNow } from "./pens.js";
 
 const REDRAW_MS = 1000; // a curve moves no faster, however many readings come
+const REPLAY_MS = 400; // but in a replay, where a minute may pass in a second
 const TURN_MS = 150; // charts take turns, so that no beat draws two
 const CELL = 3; // pixels that share at most two points of a trace
 const LEAST = { width: 60, height: 50 };
@@ -34,7 +35,7 @@ export class Chart {
     const ms = performance.now();
     const steady = this.steady(steaks, board, unit);
     if (same(steady, this.drawn.steady)) {
-      if (ms < this.drawn.at + REDRAW_MS || ms < freeAt) return;
+      if (ms < this.drawn.at + (board.isReplay ? REPLAY_MS : REDRAW_MS) || ms < freeAt) return;
       if (this.flowing(steaks, t) === this.drawn.flowing) return;
     }
     freeAt = ms + TURN_MS;

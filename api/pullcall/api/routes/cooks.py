@@ -9,7 +9,6 @@ from fastapi import APIRouter
 
 from pullcall.api.cook_site import SiteHere
 from pullcall.api.models import (
-    CookAnswer,
     CookBody,
     CookSettingsBody,
     NewCookAnswer,
@@ -66,20 +65,6 @@ def _changes(body: CookSettingsBody, site: SiteHere) -> Iterator[tuple[str, floa
 
 def _setting(steak: str | None, name: str, value: float | str | None) -> Callable[[float], Setting]:
     return lambda t: Setting(t, steak, name, value)
-
-
-@router.get("/cooks")
-async def cooks(site: SiteHere) -> list[CookAnswer]:
-    """Every logged cook, the latest last."""
-    return [
-        CookAnswer(
-            cook=entry.id,
-            started=entry.header.started,
-            ended=entry.ended,
-            steaks=list(entry.header.names()),
-        )
-        for entry in await site.cooks()
-    ]
 
 
 @router.post("/cooks", status_code=201)

@@ -121,7 +121,7 @@ function keysOf(id, unit, hasReport) {
   ];
   return [make("nav", { class: "keys3", "aria-label": "See it again" },
     ...(hasReport ? reports : []),
-    make("a", { class: "key", href: `./#replay=${encodeURIComponent(id)}` }, "Replay"))];
+    make("a", { class: "key", href: `./#replay=${encodeURIComponent(id)}&from=logbook` }, "Replay"))];
 }
 
 /** The categories that earlier cooks were scored in, to be offered. */

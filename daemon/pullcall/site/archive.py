@@ -1,0 +1,210 @@
+"""The logbook of a running site: every cook that was, what is written of it, in and out.
+
+Questions are read beside the log in a thread; what is written goes through the site's one pen;
+what has to be worked out is, in a process of its own.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import logging
+import tempfile
+from collections.abc import Callable, Sequence
+from dataclasses import asdict, dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any, Protocol, TypeVar
+
+from pullcall.core.cook import Cook
+from pullcall.core.steak import Phase
+from pullcall.errors import LogError, RefusedError, UnknownNameError
+from pullcall.events import Note, NoteValue
+from pullcall.hindsight.facts import CookFacts
+from pullcall.hindsight.kept import facts_json
+from pullcall.log.backup import back_up
+from pullcall.log.backup_file import Backup, Restored
+from pullcall.log.cook_file import CookFile
+from pullcall.log.store import Store
+from pullcall.logbook.entry import Row
+from pullcall.logbook.notes import check_note, standing
+from pullcall.logbook.search import found
+from pullcall.plan.wall import wall_time
+from pullcall.site.bookshelf import Bookshelf
+from pullcall.site.workshop import Workshop
+
+logger = logging.getLogger(__name__)
+T = TypeVar("T")
+#: Whoever asks for what has to be worked out first waits so long, seconds.
+_PATIENCE_S = 60.0
+
+
+class Pen(Protocol):
+    """What writes the log, one thing after the other."""
+
+    async def run(self, work: Callable[[], T]) -> T:
+        """The result of work with the store."""
+
+
+@dataclass(frozen=True, slots=True)
+class BroughtIn:
+    """What a file brought; ``broken`` names every line that was left out."""
+
+    cook: str
+    records: int
+    broken: tuple[str, ...]
+
+
+class Archive:
+    """``running`` gives the cook that runs; ``config`` is the text of the configuration, which
+    goes into a backup without its secrets. Unknown cooks raise UnknownNameError."""
+
+    def __init__(
+        self,
+        store: Store,
+        pen: Pen,
+        wall: Callable[[], datetime],
+        running: Callable[[], Cook],
+        config: str | None = None,
+    ) -> None:
+        self.folder = store.path.absolute().parent
+        self.shelf = Bookshelf(store.path)
+        self._store = store
+        self._pen = pen
+        self._wall = wall
+        self._running = running
+        self._config = config
+        self._workshop = Workshop(store.path, self.shelf.forget)
+
+    async def run(self) -> None:
+        """Work out every cook that was not yet, and those that will end, until cancelled."""
+        try:
+            await self._ask_for_missing()
+        except LogError:
+            logger.exception("The cooks that were are not worked out for now.")
+        await self._workshop.run()
+
+    def ended(self, cook: str) -> None:
+        """A cook is over: have it worked out."""
+        self._workshop.ask(cook)
+
+    def running_id(self) -> str:
+        """The cook that runs."""
+        return self._running().setup.cook
+
+    async def rows(self, text: str) -> list[Row]:
+        """The cooks in which all words of ``text`` are found, the latest last."""
+        rows = await read(self.shelf.rows, self.running_id())
+        return [row for row in rows if found(row, text)]
+
+    async def cook(self, cook: str) -> dict[str, Any]:
+        """One cook, as docs/after.md has it."""
+        row = await self._row(cook)
+        facts = None if row.running else await read(self.shelf.facts, cook)
+        if facts is None and not row.running and self._workshop.trouble(cook) is None:
+            self._workshop.ask(cook)
+        notes = standing(await read(self.shelf.notes, cook))
+        return {
+            "row": asdict(row),
+            "notes": [{"steak": n.steak, "name": n.name, "value": n.value} for n in notes],
+            "facts": None if facts is None else json.loads(facts_json(facts)),
+            "working": self._workshop.is_working(cook),
+            "trouble": self._workshop.trouble(cook),
+        }
+
+    async def write(self, cook: str, notes: Sequence[tuple[str | None, str, NoteValue]]) -> None:
+        """Write notes about a cook. Raises RefusedError, and then nothing was written."""
+        steaks = [steak.steak for steak in (await self._row(cook)).steaks]
+        wall = self._wall().isoformat(timespec="seconds")
+        checked = [check_note(Note(wall, *note), steaks) for note in notes]
+        await self._pen.run(lambda: self._store.note(cook, checked))
+        self.shelf.forget(cook)
+
+    async def note(self, choose: Callable[[Store, str], None]) -> None:
+        """Let something else be kept in the log: it is given the store and the time of day."""
+        wall = self._wall().isoformat(timespec="seconds")
+        await self._pen.run(lambda: choose(self._store, wall))
+
+    async def delete(self, cook: str) -> None:
+        """Delete a cook for good. Raises RefusedError while it runs, or while meat is on."""
+        if (await self._row(cook)).running:
+            raise RefusedError("This cook is running: start a new one first, then delete it.")
+        self._require_calm("Delete")
+        await self._pen.run(lambda: self._store.delete(cook, is_over=True))
+        await read(self.shelf.throw_away, cook)
+
+    async def recording(self, cook: str) -> bytes:
+        """The file that a page replays, gzip."""
+        return await self.worked_out(cook, self.shelf.recording)
+
+    async def facts(self, cook: str) -> CookFacts:
+        """What is known of a cook that is over."""
+        return await self.worked_out(cook, self.shelf.facts)
+
+    async def worked_out(self, cook: str, find: Callable[[str], T | None]) -> T:
+        """What was worked out of a cook, or is now. Raises RefusedError while it runs, LogError
+        where that takes longer than a minute or cannot be done."""
+        if (await self._row(cook)).running:
+            raise RefusedError("This cook is running: this comes once it is over.")
+        made = await read(find, cook)
+        if made is None:
+            await asyncio.wait([self._workshop.ask(cook)], timeout=_PATIENCE_S)
+            made = await read(find, cook)
+        if made is None:
+            raise LogError(_why(self._workshop.trouble(cook)))
+        return made
+
+    async def backup(self) -> tuple[Path, str]:
+        """A backup in a file of its own, which the caller removes, and a name for it."""
+        place = Path(await read(lambda: tempfile.mkdtemp(dir=self.folder, prefix="backup-")))
+        path = place / "backup"
+        await read(back_up, self._store.path, path, self._config)
+        return path, f"pullcall-{self._wall():%Y%m%d-%H%M}.backup"
+
+    async def restore(self, path: Path) -> Restored:
+        """Bring in every cook of a backup that is not here. Raises LogError, RefusedError."""
+        self._require_calm("Restore")
+
+        def take_in() -> Restored:
+            with Backup(path) as backup:
+                return self._store.take_in(backup)
+
+        restored = await self._pen.run(take_in)
+        await self._ask_for_missing()
+        return restored
+
+    async def bring_in(self, make: Callable[[], CookFile]) -> BroughtIn:
+        """Bring in the cook that ``make`` reads from a file. Raises LogError, RefusedError."""
+        self._require_calm("Import")
+        cook = await read(make)
+        ended = wall_time(cook.header, cook.inputs[-1].t if cook.inputs else 0.0)
+        await self._pen.run(lambda: self._store.bring_in(cook, ended))
+        self._workshop.ask(cook.header.cook)
+        return BroughtIn(cook.header.cook, len(cook.records), tuple(map(str, cook.broken)))
+
+    async def _ask_for_missing(self) -> None:
+        for cook in await read(self.shelf.ended):
+            if await read(self.shelf.facts, cook) is None:
+                self._workshop.ask(cook)
+
+    async def _row(self, cook: str) -> Row:
+        try:
+            return await read(self.shelf.row, cook, self.running_id())
+        except LogError as exc:
+            raise UnknownNameError(str(exc)) from exc
+
+    def _require_calm(self, what: str) -> None:
+        """Long work with the log waits until nothing is on: the pen is needed for the cook."""
+        if any(steak.phase is Phase.ON for steak in self._running().steaks.values()):
+            raise RefusedError(f"{what} once nothing is on the grate.")
+
+
+def _why(trouble: str | None) -> str:
+    if trouble is None:
+        return "This cook is still being worked out: ask again in a minute."
+    return f"This cook could not be worked out: {trouble}."
+
+
+async def read(work: Callable[..., T], *given: Any) -> T:
+    """The result of work that reads files, out of the loop's way."""
+    return await asyncio.to_thread(work, *given)
