@@ -195,3 +195,13 @@ def test_the_core_at_off_is_told_with_and_without_a_rest() -> None:
     for until in (off_t, off_t + 200.0):
         found_c = TrueCore(shown(off_t, until), 0.0, off_t).at_off_c()
         assert found_c == pytest.approx(core_c(off_t), abs=0.15)
+
+
+def test_readings_that_a_late_site_stamped_with_one_time_change_nothing() -> None:
+    steady = tuple((float(t), 40.0 + 0.06 * t) for t in range(400))
+    stamped = tuple((t, c + late) for t, c in steady for late in (0.0, 0.01, 0.02))
+    level_c = 40.0 + 0.06 * 200.25
+    for readings in (steady, stamped):
+        found = TrueCore(readings, 0.0, None).crossing(level_c)
+        assert found is not None
+        assert found.t == pytest.approx(200.25, abs=0.5)

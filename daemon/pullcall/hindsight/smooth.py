@@ -34,8 +34,9 @@ class Smooth:
     """Readings of one probe in one place, (t, Celsius) in time order; spikes are left out."""
 
     def __init__(self, readings: Trace) -> None:
-        kept = np.array(readings, dtype=float).reshape(-1, 2)
-        self.sigma_c = _noise_c(readings)
+        single = _one_a_moment(readings)
+        kept = np.array(single, dtype=float).reshape(-1, 2)
+        self.sigma_c = _noise_c(single)
         kept = kept[~_spikes(kept[:, 1], self.sigma_c)]
         self.t, self.celsius = kept[:, 0], kept[:, 1]
         self._every_s = float(np.median(np.diff(self.t))) if len(kept) > 1 else 1.0
@@ -112,6 +113,13 @@ def _jumps(readings: Array) -> list[int]:
     found = np.flatnonzero(falls | jumps)
     runs = np.split(found, np.flatnonzero(np.diff(found) > 1) + 1) if len(found) else []
     return [cut + FEWEST for run in runs for cut in sorted({int(run[0]), int(run[-1])})]
+
+
+def _one_a_moment(readings: Trace) -> Trace:
+    """The first reading of each moment: a site that ran late stamps several with one time."""
+    return tuple(
+        later for before, later in pairwise([(-np.inf, 0.0), *readings]) if later[0] > before[0]
+    )
 
 
 def _noise_c(readings: Trace) -> float:
