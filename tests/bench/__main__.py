@@ -6,11 +6,20 @@ import asyncio
 import sys
 from collections.abc import Awaitable, Callable
 
-from tests.bench import calls_over_cooks, daemon_cost, latency, learning, page_cost, replay_speed
+from tests.bench import (
+    calls_over_cooks,
+    daemon_cost,
+    latency,
+    learning,
+    page_cost,
+    replay_cost,
+    replay_speed,
+)
 
 Bench = Callable[[], Awaitable[str]]
 BENCHES: dict[str, Bench] = {
     "page_cost": page_cost.measure,
+    "replay_cost": replay_cost.measure,
     "replay_speed": replay_speed.measure,
     "calls_over_cooks": calls_over_cooks.measure,
     "latency": latency.measure,

@@ -106,7 +106,7 @@ def _measure() -> str:
         browser = playwright.chromium.launch(executable_path=path, args=ARGS)
         engines = [(name, _engine(browser, has_charts)) for name, has_charts in ENGINES.items()]
         with _open(browser, WITHOUT_CHARTS, has_charts=False) as (page, _):
-            rest = _shares(_work_per_beat(browser, page))
+            rest = _shares(work_per_beat(browser, page))
         browser.close()
     said = [f"{name}: {line}" for name, line in engines]
     return "\n  ".join(["", *said, f"without any curve the page takes {rest}"])
@@ -114,9 +114,9 @@ def _measure() -> str:
 
 def _engine(browser: Browser, has_charts: bool) -> str:
     with _open(browser, PHONE, has_charts) as (page, load):
-        whole = _shares(_work_per_beat(browser, page))
+        whole = _shares(work_per_beat(browser, page))
     with _open(browser, PHONE, has_charts, main=CURVES_ALONE) as (page, _):
-        drawn = _work_per_beat(browser, page, among="drawn")
+        drawn = work_per_beat(browser, page, among="drawn")
     return f"{load}; curves of two steaks {_shares(drawn)} (target p95 <= 8 ms); whole page {whole}"
 
 
@@ -165,11 +165,13 @@ def _cold_load(page: Page, cdp: CDPSession, address: str, is_whole: bool) -> str
     )
 
 
-def _work_per_beat(browser: Browser, page: Page, among: str = "beat") -> list[float]:
+def work_per_beat(
+    browser: Browser, page: Page, among: str = "beat", watched_ms: int = WATCHED_MS
+) -> list[float]:
     """Milliseconds of a slow phone's main thread from a beat to the next, where it marks so."""
     page.context.new_cdp_session(page).send("Emulation.setCPUThrottlingRate", {"rate": 1})
     browser.start_tracing(page=page, categories=TRACED)
-    page.wait_for_timeout(WATCHED_MS)
+    page.wait_for_timeout(watched_ms)
     events = json.loads(browser.stop_tracing())["traceEvents"]
     beats = [one for one in events if one["name"] == "beat"]
     thread = beats[0]["pid"], beats[0]["tid"]

@@ -35,7 +35,7 @@ def test_the_facts_tell_of_each_steak_what_came_against_what_was_told(visit: Ope
     )
     expect(seen.page.get_by_text("Grate 549 °F as the first steak went on")).to_be_visible()
     replay = seen.page.get_by_role("link", name="Replay")
-    assert replay.get_attribute("href") == "./#replay=c2"
+    assert replay.get_attribute("href") == "./#replay=c2&from=logbook"
     assert seen.complaints == []
     seen.page.get_by_role("link", name="Report", exact=True).click()
     expect(heading(seen)).to_have_text("A report")
