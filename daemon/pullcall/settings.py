@@ -327,6 +327,17 @@ def load_settings(path: Path | None) -> Settings:
         raise ConfigError(f"{source}: {'; '.join(map(_sentence, exc.errors()))}.") from exc
 
 
+def config_text(path: Path | None) -> str | None:
+    """The text of the configuration, if there is one. Raises ConfigError."""
+    source = path or config_path()
+    if path is None and not source.exists():
+        return None
+    try:
+        return source.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as exc:
+        raise ConfigError(f"Cannot read {source} ({exc}): check --config.") from exc
+
+
 def _beside(folder: Path, settings: Settings) -> Settings:
     """Files and folders are named from the configuration's own folder."""
     layouts = tuple(folder / layout for layout in settings.bluetooth.layouts)

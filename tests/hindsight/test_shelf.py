@@ -70,6 +70,20 @@ def test_the_edition_covers_every_file_of_the_core() -> None:
     assert len(edition_module.edition()) == 64
 
 
+def test_what_was_made_before_more_readings_came_will_do_for_a_while(shelf: Shelf) -> None:
+    shelf.keep("one", LINES, Kind.FACTS, b"facts")
+    reading = '{"record":"reading","t":900.0,"steak":"left","celsius":40.0}'
+    more = [*LINES, reading, reading]
+    assert shelf.find("one", more, Kind.FACTS) is None
+    assert shelf.find("one", more, Kind.FACTS, since=5) == b"facts"
+    assert shelf.find("one", more, Kind.FACTS, since=1) is None
+    marked = [*more, '{"record":"mark","t":901.0,"steak":"left","mark":"boxed"}', reading]
+    assert shelf.find("one", marked, Kind.FACTS, since=5) is None
+    other = [LINES[0], reading, *LINES[1:], reading]
+    assert shelf.find("one", other, Kind.FACTS, since=5) is None
+    assert shelf.find("one", LINES[:-1], Kind.FACTS, since=5) is None
+
+
 @pytest.mark.parametrize("spoilt", [b"", b"hello", None])
 def test_a_damaged_or_foreign_file_counts_as_missing(shelf: Shelf, spoilt: bytes | None) -> None:
     shelf.keep("one", LINES, Kind.FACTS, b"facts that are long enough to be cut")

@@ -260,3 +260,9 @@ def test_a_cook_logged_from_before_its_zero_is_followed_from_there() -> None:
 
     study(cook, follow=[follow])
     assert seconds == [-3.0, -2.0, -1.0, 0.0, 1.0, 2.0]
+
+
+def test_a_cook_without_any_reading_is_studied_too() -> None:
+    for inputs in ([], [on(1.0), off(2.0)]):
+        facts = study(parse_cook_lines(cook_lines(ONE, inputs)))
+        assert [(steak.cross_t, steak.peak_c) for steak in facts.steaks] == [(None, None)]

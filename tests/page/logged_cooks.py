@@ -15,7 +15,8 @@ def steak(name: str, pull_c: float, off_c: float | None, peak_c: float | None, *
 
 def row(cook: str, started: str, ended: str | None, *steaks: Body, **more: Any) -> Body:
     """A cook of the list."""
-    return {"cook": cook, "started": started, "ended": ended, "running": False, "simulated": False,
+    return {"cook": cook, "started": started, "ended": ended,
+            "running": False, "over": True, "simulated": False,
             "place": "", "contest": "", "tags": [], "scores": {}, "photos": [], "notes": "",
             "handed_in": None, "hand_in_wall": None, "in_window": None, "fire_c": 287.0,
             "rest_on": "rack", "steaks": list(steaks), **more}  # fmt: skip
@@ -38,7 +39,8 @@ def rows() -> list[Body]:
         row("c3", "2026-06-10T17:05:00Z", "2026-06-10T17:50:00Z",
             steak("left", 54.4, 54.6, 57.3), simulated=True),
         row("c4", "2026-06-13T13:40:00Z", None,
-            steak("left", 53.9, None, None), steak("right", 53.9, None, None), running=True),
+            steak("left", 53.9, None, None), steak("right", 53.9, None, None),
+            running=True, over=False),
     ]  # fmt: skip
 
 

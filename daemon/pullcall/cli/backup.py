@@ -7,10 +7,9 @@ import sys
 from pathlib import Path
 
 from pullcall.cli.common import add_config, log_path
-from pullcall.errors import ConfigError
 from pullcall.log.backup import back_up
 from pullcall.log.secrets_out import without_secrets
-from pullcall.settings import config_path
+from pullcall.settings import config_text
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -28,23 +27,12 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Write the backup and say what is in it."""
-    config = _config(args.config)
+    config = config_text(args.config)
     cooks = back_up(log_path(args), args.file, config, _tell if sys.stderr.isatty() else None)
     print(f"Backed up {cooks} {'cook' if cooks == 1 else 'cooks'} into {args.file}.")
     if config is not None and without_secrets(config) is None:
         print("The settings are not in it: their secrets could not be told apart.")
     return 0
-
-
-def _config(path: Path | None) -> str | None:
-    """The text of the configuration, if there is one. Raises ConfigError."""
-    source = path or config_path()
-    if path is None and not source.exists():
-        return None
-    try:
-        return source.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as exc:
-        raise ConfigError(f"Cannot read {source} ({exc}): check --config.") from exc
 
 
 def _tell(done: int, pages: int) -> None:

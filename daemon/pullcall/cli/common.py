@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from pullcall.errors import LogError
+from pullcall.learning.in_force import in_force
 from pullcall.log.cook_file import CookFile, read_cook_file
 from pullcall.log.store import Store
 from pullcall.plan.wall import window_times
 from pullcall.settings import load_settings
+
+if TYPE_CHECKING:
+    from pullcall.site.live import Site
 
 #: Stands for the latest cook that is over.
 LAST = "last"
@@ -90,3 +95,9 @@ def logged_id(store: Store, word: str) -> str:
     if not cooks:
         raise LogError("The logbook is empty: there is no last cook yet.")
     return over[-1] if over else cooks[-1].id
+
+
+def taught_lines(site: Site) -> list[str]:
+    """What the running cook began with that earlier ones taught."""
+    found = in_force(site.cook.header, site.options.usual)
+    return [f"From your cooks: {', '.join(found)} (`pullcall learned`)."] if found else []

@@ -14,7 +14,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pullcall.cli.common import port, speed
+from pullcall.cli.common import port, speed, taught_lines
 from pullcall.clock import AcceleratedClock, RealClock
 from pullcall.core.setup import window_text
 from pullcall.errors import RefusedError
@@ -108,7 +108,7 @@ async def _run(args: argparse.Namespace) -> None:
         others = [cook.had_a_morning(), *([on_air.run()] if on_air else [])]
         doors = doors_of(site)
         others = [*others, *doors.others]
-        await serve(site, doors.doors, lambda: _tell(doors, args, store, chosen), *others)
+        await serve(site, doors.doors, lambda: _tell(doors, args, site, chosen), *others)
 
 
 def _close_earlier(store: Store, clock: AcceleratedClock) -> None:
@@ -235,7 +235,7 @@ def _window(clock: AcceleratedClock) -> Window:
     return Window(opens.isoformat(timespec="seconds"), closes.isoformat(timespec="seconds"))
 
 
-def _tell(doors: Doors, args: argparse.Namespace, store: Store, chosen: Scenario) -> None:
+def _tell(doors: Doors, args: argparse.Namespace, site: Site, chosen: Scenario) -> None:
     """What to open and what will happen."""
     from pullcall.cli.doors import welcome
 
@@ -248,7 +248,10 @@ def _tell(doors: Doors, args: argparse.Namespace, store: Store, chosen: Scenario
     _tell_outline(chosen, args.speed)
     print("  The simulated cook taps the marks; tap them yourself and it lets you.")
     print("  Each start of the demo is a new cook, of other steaks over another fire.")
-    print(f"  The cook is logged: pullcall logbook --log {store.path}")
+    for line in taught_lines(site):
+        print(f"  {line}")
+    log = site.archive.log
+    print(f"  Afterwards: Menu, Logbook on the page, or pullcall report last --log {log} -o FILE")
     print("  Press Ctrl-C to stop.", flush=True)
 
 

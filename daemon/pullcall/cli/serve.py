@@ -8,12 +8,12 @@ from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from pullcall.cli.common import add_config, log_path, port, window
+from pullcall.cli.common import add_config, log_path, port, taught_lines, window
 from pullcall.clock import RealClock, boot_id
 from pullcall.core.setup import window_text
 from pullcall.events import Setting
 from pullcall.log.store import Store
-from pullcall.settings import Settings, load_settings
+from pullcall.settings import Settings, config_text, load_settings
 from pullcall.site.options import SiteOptions
 from pullcall.sources.sink import Source
 
@@ -55,7 +55,7 @@ def run(args: argparse.Namespace) -> int:
         desk = make_outlets(
             settings.loudspeaker_options(), settings.webhook_options(), Phones(clock), clock
         )
-        options = _options(settings, banner(page), args.window)
+        options = _options(settings, banner(page), args.window, config_text(args.config))
         site = Site(store, clock, _sources(settings, clock), options, desk)
         doors = doors_of(site)
 
@@ -63,7 +63,7 @@ def run(args: argparse.Namespace) -> int:
             print(f"Pullcall is ready: open {doors.here}  (log: {store.path})")
             if site.is_resumed:
                 print(_RESUMED.format(since=_time_of_day(site.cook.setup.started)))
-            print("\n".join(welcome(doors)))
+            print("\n".join((*welcome(doors), *taught_lines(site))))
             print(_STOP, flush=True)
 
         others = (*doors.others, _keep_to_window(site, args.window))
@@ -84,13 +84,16 @@ def _time_of_day(started: str) -> str:
     return datetime.fromisoformat(started).astimezone().strftime("%H:%M")
 
 
-def _options(settings: Settings, banner: str | None, window: str | None) -> SiteOptions:
+def _options(
+    settings: Settings, banner: str | None, window: str | None, config: str | None
+) -> SiteOptions:
     return SiteOptions(
         unit=settings.page.unit,
         banner=banner,
         boot=boot_id(),
         usual=settings.usual_cook(),
         window=window or settings.plan.window,
+        config=config,
     )
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-from collections.abc import Iterable
+import sys
+from collections.abc import Iterable, Sequence
 from enum import StrEnum
 from pathlib import Path
 
@@ -14,7 +15,7 @@ from pullcall.hindsight.edition import edition
 from pullcall.hindsight.facts import CookFacts
 from pullcall.hindsight.kept import facts_json, facts_of
 
-_MAGIC = b"pullcall derived 1"
+_MAGIC = b"pullcall derived 2"
 
 
 class Kind(StrEnum):
@@ -35,13 +36,25 @@ class Shelf:
     def __init__(self, log: Path) -> None:
         self.folder = log.with_name(f"{log.name}.derived")
 
-    def find(self, cook: str, lines: Iterable[str], kind: Kind | str) -> bytes | None:
-        """What is kept of a cook's ``lines`` as they stand; None where it has to be made."""
+    def find(
+        self, cook: str, lines: Iterable[str], kind: Kind | str, *, since: int = 0
+    ) -> bytes | None:
+        """What is kept of a cook's ``lines`` as they stand; None where it has to be made.
+
+        What was made when up to ``since`` lines fewer were there will do too, where nothing but
+        readings came since: a probe in the box goes on speaking.
+        """
         try:
             head, _, content = self._path(cook, Kind(kind)).read_bytes().partition(b"\n")
         except OSError:
             return None
-        return content if head == _head(_key(lines), content) else None
+        told = [line for line in lines if not _is(line, "note")]
+        count = _count(head)
+        if not 0 <= len(told) - count <= since:
+            return None
+        if not all(_is(line, "reading") for line in told[count:]):
+            return None
+        return content if head == _head(told[:count], content) else None
 
     def keep(self, cook: str, lines: Iterable[str], kind: Kind | str, content: bytes) -> None:
         """Keep it, whole or not at all, in place of what was made before.
@@ -52,7 +65,8 @@ class Shelf:
         new = path.with_name(f"{path.name}.{os.getpid()}.new")
         try:
             self.folder.mkdir(exist_ok=True)
-            new.write_bytes(_head(_key(lines), content) + b"\n" + content)
+            told = [line for line in lines if not _is(line, "note")]
+            new.write_bytes(_head(told, content) + b"\n" + content)
             new.replace(path)
         except OSError as exc:
             raise LogError(
@@ -60,9 +74,9 @@ class Shelf:
                 "disk and its permissions."
             ) from exc
 
-    def find_facts(self, cook: str, lines: Iterable[str]) -> CookFacts | None:
-        """The facts kept of a cook's lines."""
-        content = self.find(cook, lines, Kind.FACTS)
+    def find_facts(self, cook: str, lines: Iterable[str], *, since: int = 0) -> CookFacts | None:
+        """The facts kept of a cook's lines; ``since`` as :meth:`find`."""
+        content = self.find(cook, lines, Kind.FACTS, since=since)
         return None if content is None else facts_of(content)
 
     def keep_facts(self, cook: str, lines: Iterable[str], facts: CookFacts) -> None:
@@ -88,24 +102,28 @@ class Shelf:
         return self.folder / f"{name}.{kind}"
 
 
-def _head(key: str, content: bytes) -> bytes:
-    """The first line: for what it holds, and that nothing of it is missing."""
-    return b" ".join((_MAGIC, key.encode(), hashlib.sha256(content).hexdigest().encode()))
-
-
-def _key(lines: Iterable[str]) -> str:
+def _head(lines: Sequence[str], content: bytes) -> bytes:
+    """The first line: for which lines it holds, and that nothing of it is missing."""
     digest = hashlib.sha256(edition().encode())
     for line in lines:
-        if not _is_note(line):
-            digest.update(line.encode(errors="surrogatepass") + b"\n")
-    return digest.hexdigest()
+        digest.update(line.encode(errors="surrogatepass") + b"\n")
+    parts = (str(len(lines)), digest.hexdigest(), hashlib.sha256(content).hexdigest())
+    return b" ".join((_MAGIC, *(part.encode() for part in parts)))
 
 
-def _is_note(line: str) -> bool:
-    if '"note"' not in line:
+def _count(head: bytes) -> int:
+    """Of how many lines a file was made; more than any cook has where it is none of ours."""
+    parts = head.removeprefix(_MAGIC).split()
+    ours = head.startswith(_MAGIC) and len(parts) == 3 and parts[0].isdigit()
+    return int(parts[0]) if ours and len(parts[0]) < 10 else sys.maxsize
+
+
+def _is(line: str, kind: str) -> bool:
+    """Whether a line is a record of this kind."""
+    if f'"{kind}"' not in line:
         return False
     try:
         record = json.loads(line)
     except ValueError:
         return False
-    return isinstance(record, dict) and record.get("record") == "note"
+    return isinstance(record, dict) and record.get("record") == kind

@@ -91,7 +91,7 @@ class Smooth:
 def pieces(readings: Trace) -> list[Trace]:
     """The readings cut where the probe was moved, pulled out or changed: no meat does that."""
     if len(readings) < 2 * FEWEST:
-        return [readings]
+        return [readings] if readings else []
     cuts = _jumps(np.array(readings, dtype=float))
     ends = [0, *cuts, len(readings)]
     return [readings[a:b] for a, b in pairwise(ends) if b - a >= FEWEST]

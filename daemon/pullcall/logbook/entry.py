@@ -34,13 +34,16 @@ class SteakRow:
 class Row:
     """A cook. Times are ISO 8601; texts that nobody wrote are empty.
 
-    ``handed_in`` is the steak that went into the box, by the cook's word or else the first marked.
+    ``over``: a report and a replay can be had; of the cook that runs, once nothing is on the
+    grate any more. ``handed_in`` is the steak that went into the box, by the cook's word or else
+    the first marked.
     """
 
     cook: str
     started: str
     ended: str | None
     running: bool
+    over: bool
     simulated: bool
     place: str
     contest: str
@@ -58,7 +61,12 @@ class Row:
 
 
 def row(
-    entry: CookEntry, notes: Iterable[Note], facts: CookFacts | None, *, is_running: bool = False
+    entry: CookEntry,
+    notes: Iterable[Note],
+    facts: CookFacts | None,
+    *,
+    is_running: bool = False,
+    is_over: bool = True,
 ) -> Row:
     """A logged cook as a row; without facts only what its header and its notes say."""
     told = _Told(notes)
@@ -68,6 +76,7 @@ def row(
         started=header.started,
         ended=entry.ended,
         running=is_running,
+        over=is_over,
         simulated=header.simulated,
         place=told.text("place"),
         contest=told.text("contest"),

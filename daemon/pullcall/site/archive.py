@@ -9,6 +9,7 @@ from __future__ import annotations
 import asyncio
 import json
 import logging
+import sys
 import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
@@ -30,11 +31,13 @@ from pullcall.logbook.entry import Row
 from pullcall.logbook.notes import check_note, standing
 from pullcall.logbook.search import found
 from pullcall.plan.wall import wall_time
-from pullcall.site.bookshelf import Bookshelf
+from pullcall.site.bookshelf import Bookshelf, Running
 from pullcall.site.workshop import Workshop
 
 logger = logging.getLogger(__name__)
 T = TypeVar("T")
+#: About a minute of two probes: a steak that rests still climbs.
+_RESTING_READINGS = 240
 #: Whoever asks for what has to be worked out first waits so long, seconds.
 _PATIENCE_S = 60.0
 
@@ -56,19 +59,21 @@ class BroughtIn:
 
 
 class Archive:
-    """``running`` gives the cook that runs; ``config`` is the text of the configuration, which
-    goes into a backup without its secrets. Unknown cooks raise UnknownNameError."""
+    """``running`` gives the cook that runs, if one does; ``config`` is the text of the
+    configuration, which goes into a backup without its secrets. Unknown cooks raise
+    UnknownNameError."""
 
     def __init__(
         self,
         store: Store,
         pen: Pen,
         wall: Callable[[], datetime],
-        running: Callable[[], Cook],
+        running: Callable[[], Cook | None],
         config: str | None = None,
     ) -> None:
+        self.log = store.path
         self.folder = store.path.absolute().parent
-        self.shelf = Bookshelf(store.path)
+        self.shelf = Bookshelf(store.path, self._as_running)
         self._store = store
         self._pen = pen
         self._wall = wall
@@ -88,20 +93,16 @@ class Archive:
         """A cook is over: have it worked out."""
         self._workshop.ask(cook)
 
-    def running_id(self) -> str:
-        """The cook that runs."""
-        return self._running().setup.cook
-
     async def rows(self, text: str) -> list[Row]:
         """The cooks in which all words of ``text`` are found, the latest last."""
-        rows = await read(self.shelf.rows, self.running_id())
+        rows = await read(self.shelf.rows)
         return [row for row in rows if found(row, text)]
 
     async def cook(self, cook: str) -> dict[str, Any]:
         """One cook, as docs/after.md has it."""
         row = await self._row(cook)
-        facts = None if row.running else await read(self.shelf.facts, cook)
-        if facts is None and not row.running and self._workshop.trouble(cook) is None:
+        facts = await read(self.shelf.facts, cook)
+        if facts is None and row.over and self._workshop.trouble(cook) is None:
             self._workshop.ask(cook)
         notes = standing(await read(self.shelf.notes, cook))
         return {
@@ -142,10 +143,10 @@ class Archive:
         return await self.worked_out(cook, self.shelf.facts)
 
     async def worked_out(self, cook: str, find: Callable[[str], T | None]) -> T:
-        """What was worked out of a cook, or is now. Raises RefusedError while it runs, LogError
-        where that takes longer than a minute or cannot be done."""
-        if (await self._row(cook)).running:
-            raise RefusedError("This cook is running: this comes once it is over.")
+        """What was worked out of a cook, or is now. Raises RefusedError while something is on,
+        LogError where that takes longer than a minute or cannot be done."""
+        if not (await self._row(cook)).over:
+            raise RefusedError("This cook is not over: ask once nothing is on the grate.")
         made = await read(find, cook)
         if made is None:
             await asyncio.wait([self._workshop.ask(cook)], timeout=_PATIENCE_S)
@@ -189,13 +190,23 @@ class Archive:
 
     async def _row(self, cook: str) -> Row:
         try:
-            return await read(self.shelf.row, cook, self.running_id())
+            return await read(self.shelf.row, cook)
         except LogError as exc:
             raise UnknownNameError(str(exc)) from exc
 
+    def _as_running(self) -> Running | None:
+        cook = self._running()
+        if cook is None:
+            return None
+        phases = {steak.phase for steak in cook.steaks.values()}
+        is_over = Phase.ON not in phases and phases != {Phase.WAITING}
+        readings = sys.maxsize if phases == {Phase.HANDED_IN} else _RESTING_READINGS
+        return Running(cook.setup.cook, is_over, readings)
+
     def _require_calm(self, what: str) -> None:
         """Long work with the log waits until nothing is on: the pen is needed for the cook."""
-        if any(steak.phase is Phase.ON for steak in self._running().steaks.values()):
+        cook = self._running()
+        if cook and any(steak.phase is Phase.ON for steak in cook.steaks.values()):
             raise RefusedError(f"{what} once nothing is on the grate.")
 
 

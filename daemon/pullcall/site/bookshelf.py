@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from pathlib import Path
 
 from pullcall.events import Note
@@ -13,26 +14,40 @@ from pullcall.log.store import CookEntry, Store
 from pullcall.logbook.entry import Row, row
 
 
+@dataclass(frozen=True, slots=True)
+class Running:
+    """The cook that runs; ``is_over`` once something was cooked and nothing is on any more.
+
+    What was worked out of it will do until ``readings`` more have come.
+    """
+
+    cook: str
+    is_over: bool
+    readings: int
+
+
 class Bookshelf:
     """Everything here reads files: not for the loop. Raises LogError for a cook that is not there.
 
-    Rows are remembered until :meth:`forget`; a cook that is over changes by its notes alone.
+    Of the running cook what was worked out so far is known. Rows are remembered until
+    :meth:`forget`; a cook that has ended changes by its notes alone.
     """
 
-    def __init__(self, log: Path) -> None:
+    def __init__(self, log: Path, running: Callable[[], Running | None]) -> None:
         self._log = log
+        self._running = running
         self._shelf = Shelf(log)
         self._rows: dict[str, Row] = {}
 
-    def rows(self, running: str) -> list[Row]:
+    def rows(self) -> list[Row]:
         """Every cook as a row, the latest last; what is not worked out says less."""
         with self._open() as store:
-            return [self._row(entry, store, running) for entry in store.cooks()]
+            return [self._row(entry, store) for entry in store.cooks()]
 
-    def row(self, cook: str, running: str) -> Row:
+    def row(self, cook: str) -> Row:
         """One cook as a row."""
         with self._open() as store:
-            return self._row(store.entry(cook), store, running)
+            return self._row(store.entry(cook), store)
 
     def forget(self, cook: str) -> None:
         """Read a cook anew when it is asked for again."""
@@ -62,10 +77,11 @@ class Bookshelf:
     def recording(self, cook: str) -> bytes | None:
         """The file a page replays; None while it was not made."""
         with self._open() as store:
-            return self._shelf.find(cook, store.lines(cook), Kind.RECORDING)
+            lines, since = store.lines(cook), self._since(cook)
+            return self._shelf.find(cook, lines, Kind.RECORDING, since=since)
 
     def ended(self) -> list[str]:
-        """The cooks that are over, the latest last."""
+        """The cooks that have ended, the latest last."""
         with self._open() as store:
             return [entry.id for entry in store.cooks() if entry.ended is not None]
 
@@ -77,15 +93,26 @@ class Bookshelf:
     def _open(self) -> Store:
         return Store(self._log, reads_only=True)
 
-    def _row(self, entry: CookEntry, store: Store, running: str) -> Row:
-        is_running = entry.id == running
-        if entry.id in self._rows and not is_running:
+    def _since(self, cook: str) -> int:
+        running = self._running()
+        return running.readings if running and cook == running.cook else 0
+
+    def _row(self, entry: CookEntry, store: Store) -> Row:
+        if entry.id in self._rows:
             return self._rows[entry.id]
-        facts = None if is_running else self._facts(entry.id, store)
-        made = row(entry, store.notes(entry.id), facts, is_running=is_running)
-        if facts is not None:
+        running = self._running()
+        is_running = running is not None and entry.id == running.cook
+        facts = self._facts(entry.id, store)
+        made = row(
+            entry,
+            store.notes(entry.id),
+            facts,
+            is_running=is_running,
+            is_over=running.is_over if running and is_running else True,
+        )
+        if facts is not None and not is_running:
             self._rows[entry.id] = made
         return made
 
     def _facts(self, cook: str, store: Store) -> CookFacts | None:
-        return self._shelf.find_facts(cook, store.lines(cook))
+        return self._shelf.find_facts(cook, store.lines(cook), since=self._since(cook))

@@ -27,6 +27,7 @@ from pullcall.events import (
     SteakSettings,
     Window,
 )
+from pullcall.learning.in_force import in_force
 from pullcall.learning.learn import taught
 from pullcall.log.store import CookEntry, Store
 from pullcall.outlets.desk import Desk
@@ -71,7 +72,10 @@ class Site:
         self._hearers: list[Callable[[Input], None]] = []
         desk.on_unheard = self._call_again
         self._lookout = Lookout(clock, desk, store.path, trust)
-        self.archive = Archive(store, self._ledger, self._wall, lambda: self.cook, options.config)
+        self._running: Cook | None = None  # none while the first one is taken up
+        self.archive = Archive(
+            store, self._ledger, self._wall, lambda: self._running, options.config
+        )
         self.review = Review(self.archive, options.usual)
         self._confirmed: set[str] = set()
         self._take_up(open_cook(store, clock, options, self._teach))
@@ -127,7 +131,7 @@ class Site:
             "banner": self._ledger.trouble or self.options.banner,
             **self._view.snapshot(self.now()),
             **self.probes(),
-            **self._lookout.state(self.cook, self._probes()),
+            **self._around(),
         }
 
     def probes(self) -> dict[str, Any]:
@@ -307,7 +311,7 @@ class Site:
             self._look_around()
             self._confirm_proposals()
             self.hub.publish_changed("probes", self.probes())
-            self.hub.publish_changed("site", self._lookout.state(self.cook, self._probes()))
+            self.hub.publish_changed("site", self._around())
             await asyncio.sleep(_BEAT_S)
 
     def _look_around(self) -> None:
@@ -335,6 +339,10 @@ class Site:
         answer.add_done_callback(lambda done: done.cancelled() or done.exception())
         self._inbox.put(Request(make, answer, self._clock.monotonic()))
 
+    def _around(self) -> dict[str, Any]:
+        learned = in_force(self.cook.header, self.options.usual)
+        return self._lookout.state(self.cook, self._probes(), learned)
+
     def _probes(self) -> tuple[ProbeStatus, ...]:
         return tuple(probe for source in self._sources for probe in source.probes())
 
@@ -342,7 +350,7 @@ class Site:
         return taught(header, self.review.lessons())
 
     def _take_up(self, opened: OpenCook) -> None:
-        self._open = opened
+        self._open, self._running = opened, opened.core
         self._view = View(opened.core, self.hub, self.desk.clips.offer)
         for event, effects in opened.past:
             self._view.learn(event, effects)

@@ -44,9 +44,11 @@ class Lookout:
         )
         return self._watchman.changes(sight, cook.faults(), t)
 
-    def state(self, cook: Cook, probes: tuple[ProbeStatus, ...]) -> dict[str, Any]:
+    def state(
+        self, cook: Cook, probes: tuple[ProbeStatus, ...], taught: tuple[str, ...]
+    ) -> dict[str, Any]:
         """Whether a cook could begin, and how the outlets are, as pages are told."""
-        around = Around(self.is_heard(), self._confirmed or self._trust(), probes)
+        around = Around(self.is_heard(), self._confirmed or self._trust(), probes, taught)
         return {
             "readiness": [asdict(check) for check in readiness(cook, around)],
             "outlets": [

@@ -27,11 +27,13 @@ class Check:
 
 @dataclass(frozen=True, slots=True)
 class Around:
-    """What the shell knows of the machine: whether somebody hears, and the clock is trusted."""
+    """What the shell knows: whether somebody hears, the clock is trusted, and what of this cook
+    earlier ones ``taught``, in words."""
 
     is_heard: bool
     clock_trusted: bool
     probes: tuple[ProbeStatus, ...]
+    taught: tuple[str, ...] = ()
 
 
 def readiness(cook: Cook, around: Around) -> tuple[Check, ...]:
@@ -42,6 +44,7 @@ def readiness(cook: Cook, around: Around) -> tuple[Check, ...]:
         *_fire(cook),
         *_clock(cook, around),
         _recorder(cook),
+        *_taught(around),
     )
 
 
@@ -101,3 +104,8 @@ def _recorder(cook: Cook) -> Check:
     if Fault.DISK in faults:
         return Check("recorder", False, "The disk is nearly full: make room")
     return Check("recorder", True, "The cook is being recorded")
+
+
+def _taught(around: Around) -> Iterator[Check]:
+    if around.taught:
+        yield Check("taught", True, f"From your cooks: {', '.join(around.taught)}")

@@ -14,7 +14,6 @@ from pullcall.hindsight.tally import tally
 from pullcall.learning.choice import Choice, Mode
 from pullcall.learning.learn import learn
 from pullcall.learning.lesson import Lesson, words
-from pullcall.logbook.entry import Row
 from pullcall.logbook.table import table_of
 from pullcall.logbook.table_files import WRITERS
 from pullcall.report.aligned import aligned
@@ -61,7 +60,7 @@ class Review:
 
     async def table(self, kind: str) -> bytes:
         """The logbook as a file: csv, jsonl, parquet or schema."""
-        return await read(self._table, kind, self._archive.running_id())
+        return await read(self._table, kind)
 
     async def learned(self, unit: str) -> dict[str, Any]:
         """Every lesson, and how good the forecast has been, as docs/after.md has it."""
@@ -105,7 +104,7 @@ class Review:
 
     def _earlier(self, facts: CookFacts) -> list[CookFacts]:
         """The cooks of the same kind before one, the latest last."""
-        rows = self._shelf.rows(self._archive.running_id())
+        rows = self._shelf.rows()
         place = next((i for i, row in enumerate(rows) if row.cook == facts.cook), 0)
         like = [row.cook for row in rows[:place] if row.simulated == facts.setup.simulated]
         return self._shelf.facts_of_all(like[-_EARLIER:])
@@ -119,12 +118,9 @@ class Review:
     def _lessons(self, facts: Sequence[CookFacts]) -> tuple[Lesson, ...]:
         return learn(facts, self._usual, self._shelf.choices())
 
-    def _table(self, kind: str, running: str) -> bytes:
-        known = [(row, self._facts_of_row(row)) for row in self._shelf.rows(running)]
+    def _table(self, kind: str) -> bytes:
+        known = [(row, self._shelf.facts(row.cook)) for row in self._shelf.rows()]
         return WRITERS[kind](table_of(known))
-
-    def _facts_of_row(self, row: Row) -> CookFacts | None:
-        return None if row.running else self._shelf.facts(row.cook)
 
 
 def _check_own(lesson: Lesson, value: float | None) -> None:

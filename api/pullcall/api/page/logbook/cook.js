@@ -60,7 +60,7 @@ class Cook {
     const { row, facts, working, trouble } = answer;
     show(this.refused, false);
     refill(this.head, JSON.stringify(row), () => headOf(row));
-    refill(this.keys, JSON.stringify([row.running, trouble]), () => (row.running ? [] : keysOf(this.id, this.page.unit, !trouble)));
+    refill(this.keys, JSON.stringify([row.over, trouble]), () => (!row.over ? [] : keysOf(this.id, this.page.unit, !trouble)));
     const words = working ? WORKING : troubleWords(trouble) ?? (facts ? "" : NOT_YET);
     text(this.status, words);
     show(this.status, Boolean(words));

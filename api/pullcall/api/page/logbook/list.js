@@ -92,7 +92,7 @@ class List {
       ...(came ? [make("p", { class: "handin" }, make("b", { "aria-hidden": "true" }, came.sign), ` ${came.words}`)] : []),
       ...(scoreWords(row) ? [make("p", { class: "scores" }, scoreWords(row))] : []),
       ...(row.tags.length ? [make("p", { class: "tags" }, ...row.tags.map((one) => make("span", {}, one)))] : []),
-      ...(row.running ? [] : [this.pick(row)]));
+      ...(row.over ? [this.pick(row)] : []));
   }
 
   /** The box that chooses a cook that is over. */
