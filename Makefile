@@ -28,7 +28,7 @@ system:  ## install the Debian packages that tests and demo-bluetooth use, if mi
 	@config/system-packages.sh
 
 pins: .venv/dev  ## refresh the pinned, hashed requirements in config/
-	cd config && ../$(BIN)/uv pip compile -q --universal --generate-hashes --python-version 3.11 --no-emit-index-url --all-extras ../pyproject.toml -o requirements.txt
+	cd config && ../$(BIN)/uv pip compile -q --universal --generate-hashes --python-version 3.11 --no-emit-index-url ../pyproject.toml -o requirements.txt
 	cd config && ../$(BIN)/uv pip compile -q --universal --generate-hashes --python-version 3.11 --no-emit-index-url --all-extras --group ../pyproject.toml:dev ../pyproject.toml -o requirements-dev.txt
 
 .venv/bin/uv:

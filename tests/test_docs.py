@@ -16,6 +16,7 @@ from pullcall.sources.layout import load_layout
 ROOT = Path(__file__).parents[1]
 STREAM = (ROOT / "docs" / "stream.md").read_text()
 ACCESS = (ROOT / "docs" / "access.md").read_text()
+AFTER = (ROOT / "docs" / "after.md").read_text()
 COOK_LOG = (ROOT / "docs" / "cook-log.md").read_text()
 
 
@@ -30,7 +31,9 @@ def test_every_file_in_config_loads(path: Path) -> None:
 
 @pytest.mark.parametrize("route", [r for r in description()["paths"] if "/events" not in r])
 def test_every_route_is_documented(route: str) -> None:
-    assert route in STREAM or route in ACCESS
+    short = route.removeprefix("/api/v1")  # after.md names its routes below it once
+    told = re.search(rf"`(GET|POST|PUT|PATCH|DELETE) {re.escape(short)}[`?]", AFTER)
+    assert route in STREAM or route in ACCESS or told
 
 
 def test_every_message_that_pages_receive_is_documented() -> None:
