@@ -67,12 +67,16 @@ def test_each_lesson_says_what_is_in_force_and_another_figure_is_one_tap(visit: 
     expect(grill).to_contain_text("In force: 482\xa0°F, the default until your cooks teach one")
     expect(grill.get_by_role("button")).to_have_text(["Default 482\xa0°F", "Learned"])
     expect(page.get_by_role("region", name="How the forecasts did")).to_contain_text("7 times of 8")
-    page.get_by_role("button", name="Reset all").click()
-    page.wait_for_timeout(550)  # two taps at once would count as one
-    page.get_by_role("button", name="Tap again: all as learned").click()
-    expect(page.locator("#said")).to_have_text("Every figure is as your cooks taught it")
-    assert {one["mode"] for one in seen.site.logbook.lessons} == {"learned"}
-    expect(page.get_by_role("button", name="Reset all")).to_have_count(0)
+    for key, sure, said, mode in (
+        ("Reset all", "Tap again: all by default", "Every figure is the default", "default"),
+        ("All as learned", "Tap again: as learned", "Every figure is as taught", "learned"),
+    ):
+        page.get_by_role("button", name=key).click()
+        page.wait_for_timeout(550)  # two taps at once would count as one
+        page.get_by_role("button", name=sure).click()
+        expect(page.locator("#said")).to_contain_text(said)
+        assert {one["mode"] for one in seen.site.logbook.lessons} == {mode}
+        expect(page.get_by_role("button", name=key)).to_have_count(0)
     assert seen.complaints == []
 
 

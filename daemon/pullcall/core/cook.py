@@ -140,7 +140,7 @@ class Cook:
             self._tick = min(0, math.floor(event.t))
         out = self.advance(math.ceil(event.t) - 1)
         self._latest_t = max(self._latest_t, event.t)
-        if not (isinstance(event, Reading) and self._is_over()):
+        if not (isinstance(event, Reading) and self.is_over()):
             self.history.add(event)
         return out + self._take(event)
 
@@ -163,6 +163,10 @@ class Cook:
     def offset_c(self, steak: str) -> float:
         """How far spots put a steak's core above what its probe shows, C."""
         return self._engine.offset_c(steak)
+
+    def is_over(self) -> bool:
+        """Whether every steak was handed in."""
+        return all(steak.phase is Phase.HANDED_IN for steak in self.steaks.values())
 
     def live_alarms(self) -> tuple[Alarm, ...]:
         """The alarms that have not ended."""
@@ -291,9 +295,6 @@ class Cook:
     def _is_cooking(self, steak: str) -> bool:
         state = self.steaks.get(steak)
         return state is not None and state.phase not in (Phase.WAITING, Phase.HANDED_IN)
-
-    def _is_over(self) -> bool:
-        return all(steak.phase is Phase.HANDED_IN for steak in self.steaks.values())
 
     def _follow(self, event: Input) -> None:
         """Let the steaks and the forecast follow one input."""

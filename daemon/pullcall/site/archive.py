@@ -89,7 +89,7 @@ class Archive:
             logger.exception("The cooks that were are not worked out for now.")
         await self._workshop.run()
 
-    def ended(self, cook: str) -> None:
+    def over(self, cook: str) -> None:
         """A cook is over: have it worked out."""
         self._workshop.ask(cook)
 
@@ -184,7 +184,7 @@ class Archive:
         return BroughtIn(cook.header.cook, len(cook.records), tuple(map(str, cook.broken)))
 
     async def _ask_for_missing(self) -> None:
-        for cook in await read(self.shelf.ended):
+        for cook in await read(self.shelf.over):
             if await read(self.shelf.facts, cook) is None:
                 self._workshop.ask(cook)
 

@@ -80,10 +80,12 @@ class Bookshelf:
             lines, since = store.lines(cook), self._since(cook)
             return self._shelf.find(cook, lines, Kind.RECORDING, since=since)
 
-    def ended(self) -> list[str]:
-        """The cooks that have ended, the latest last."""
+    def over(self) -> list[str]:
+        """The cooks that are over, the latest last; the running one among them once it is."""
+        running = self._running()
+        last = running.cook if running and running.is_over else None
         with self._open() as store:
-            return [entry.id for entry in store.cooks() if entry.ended is not None]
+            return [e.id for e in store.cooks() if e.ended is not None or e.id == last]
 
     def choices(self) -> tuple[Choice, ...]:
         """What was chosen for lessons."""

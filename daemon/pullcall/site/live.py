@@ -21,6 +21,8 @@ from pullcall.events import (
     CookHeader,
     End,
     Input,
+    Mark,
+    MarkKind,
     Reached,
     Reading,
     Setting,
@@ -267,7 +269,7 @@ class Site:
             return
         for alarm in self.cook.live_alarms():
             self.desk.silence(alarm.id)
-        self.archive.ended(self._open.id)
+        self.archive.over(self._open.id)
         self.hub.restart()
         self._take_up(OpenCook(entry, entry.zero_monotonic))
         self.hub.publish("snapshot", self.snapshot())
@@ -284,6 +286,8 @@ class Site:
         effects = self.cook.apply(event)
         self._view.show_input(event)
         await self._announce(effects)
+        if isinstance(event, Mark) and event.mark is MarkKind.HANDED_IN and self.cook.is_over():
+            self.archive.over(self._open.id)  # the next cook may begin at once, taught by this one
 
     async def _announce(self, effects: list[Effect]) -> None:
         """Calls are stored before anyone hears them."""

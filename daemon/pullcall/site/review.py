@@ -110,7 +110,7 @@ class Review:
         return self._shelf.facts_of_all(like[-_EARLIER:])
 
     def _all_facts(self) -> list[CookFacts]:
-        return self._shelf.facts_of_all(self._shelf.ended())
+        return self._shelf.facts_of_all(self._shelf.over())
 
     def _all_lessons(self) -> tuple[Lesson, ...]:
         return self._lessons(self._all_facts())

@@ -33,7 +33,7 @@ export function menuPanel({ viewing, live, unit, sound, awake, link }, acts) {
     ...(board.ruling ? [rest.node, climb.node, newCook(acts)] : []),
     ...(board.visitor.may("rule") || board.visitor.here ? [] : [forgetKey(acts)]),
   ];
-  const body = make("div", {}, make("div", { class: "plankeys" }, alarms), make("div", { class: "grid" }, ...keys),
+  const body = make("div", {}, make("div", { class: "plankeys" }, alarms), make("div", { class: "grid menukeys" }, ...keys),
     ...(board.acting ? sounding(board, sound, acts) : []),
     make("div", { class: "ways" }, way, screen));
   return { title: "Menu", body, paint };

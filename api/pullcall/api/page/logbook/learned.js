@@ -7,7 +7,11 @@ import { book } from "./book.js";
 import { sureKey } from "../sheet.js";
 
 const COUNTS = "A change here counts from the next cook. The cook that runs keeps the figures it began with.";
-const USUAL = "learned"; // what stands while nobody chose
+/** All lessons one way: what stands while nobody chose is what was learned. */
+const WAYS = [
+  { mode: "default", label: "Reset all", sure: "Tap again: all by default", said: "Every figure is the default" },
+  { mode: "learned", label: "All as learned", sure: "Tap again: as learned", said: "Every figure is as taught by your cooks" },
+];
 const READS = "A cook's phone can choose the figures.";
 
 export function learnedView(page) {
@@ -59,8 +63,8 @@ class Learned {
     refill(this.list, JSON.stringify(lessons.map((one) => one.name)), () => lessons.map((one) => this.begin(one)));
     for (const one of lessons) this.lessons.get(one.name).paint(one);
     if (this.page.visitor.may("rule")) {
-      const changed = lessons.filter((one) => one.mode !== USUAL);
-      refill(this.all, JSON.stringify(changed.map((one) => one.name)), () => (changed.length ? [this.resetKey(changed)] : []));
+      const ways = WAYS.filter(({ mode }) => lessons.some((one) => one.mode !== mode));
+      refill(this.all, JSON.stringify(ways.map(({ mode }) => mode)), () => ways.map((way) => this.allKey(way)));
     }
     show(this.hindsight, hindsight.length > 0);
     refill(this.hindsight, JSON.stringify(hindsight), () => [
@@ -84,14 +88,15 @@ class Learned {
     }
   }
 
-  resetKey(changed) {
-    const reset = async () => {
-      for (const { name } of changed) {
-        const sentence = await this.use(name, { mode: USUAL });
+  /** Every lesson one way at once. */
+  allKey({ mode, label, sure, said }) {
+    const set = async () => {
+      for (const name of this.lessons.keys()) {
+        const sentence = await this.use(name, { mode });
         if (sentence !== null) return this.page.say(sentence);
       }
-      return this.page.say("Every figure is as your cooks taught it");
+      return this.page.say(said);
     };
-    return sureKey("Reset all", "Tap again: all as learned", reset, { kind: "wide" });
+    return sureKey(label, sure, set, { kind: "wide" });
   }
 }
