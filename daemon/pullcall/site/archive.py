@@ -155,6 +155,12 @@ class Archive:
             raise LogError(_why(self._workshop.trouble(cook)))
         return made
 
+    async def work_out(self, cooks: Sequence[str]) -> None:
+        """Have cooks worked out that were not yet; those that cannot be within a minute stay so."""
+        missing = [cook for cook in cooks if await read(self.shelf.facts, cook) is None]
+        if missing:
+            await asyncio.wait([self._workshop.ask(cook) for cook in missing], timeout=_PATIENCE_S)
+
     async def backup(self) -> tuple[Path, str]:
         """A backup in a file of its own, which the caller removes, and a name for it."""
         place = Path(await read(lambda: tempfile.mkdtemp(dir=self.folder, prefix="backup-")))

@@ -46,7 +46,9 @@ class Review:
     async def report(self, cook: str, unit: str) -> str:
         """The cook on one sheet, HTML."""
         facts = await self._archive.facts(cook)
-        return await read(self._report, facts, unit)
+        earlier = await read(self._earlier, facts)
+        await self._archive.work_out(earlier)
+        return await read(self._report, facts, earlier, unit)
 
     async def comparison(self, cooks: Sequence[str], unit: str) -> Comparison:
         """Two to six cooks side by side."""
@@ -96,18 +98,18 @@ class Review:
             raise RefusedError("Choose cooks that differ.")
         return [await self._archive.facts(cook) for cook in cooks]
 
-    def _report(self, facts: CookFacts, unit: str) -> str:
-        earlier = self._earlier(facts)
+    def _report(self, facts: CookFacts, before: Sequence[str], unit: str) -> str:
+        earlier = self._shelf.facts_of_all(before)
         known = [*earlier, facts]
         notes = self._shelf.notes(facts.cook)
         return sheet(facts, earlier, notes, unit, self._lessons(known), _told(known, unit))
 
-    def _earlier(self, facts: CookFacts) -> list[CookFacts]:
+    def _earlier(self, facts: CookFacts) -> list[str]:
         """The cooks of the same kind before one, the latest last."""
         rows = self._shelf.rows()
         place = next((i for i, row in enumerate(rows) if row.cook == facts.cook), 0)
         like = [row.cook for row in rows[:place] if row.simulated == facts.setup.simulated]
-        return self._shelf.facts_of_all(like[-_EARLIER:])
+        return like[-_EARLIER:]
 
     def _all_facts(self) -> list[CookFacts]:
         return self._shelf.facts_of_all(self._shelf.over())
