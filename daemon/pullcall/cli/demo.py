@@ -17,8 +17,19 @@ from typing import TYPE_CHECKING
 from pullcall.cli.common import port, speed, taught_lines
 from pullcall.clock import AcceleratedClock, RealClock
 from pullcall.core.setup import window_text
-from pullcall.errors import RefusedError
-from pullcall.events import CookHeader, End, Input, Mark, MarkKind, Setting, Spot, Window
+from pullcall.errors import RefusedError, UnknownNameError
+from pullcall.events import (
+    Call,
+    CallKind,
+    CookHeader,
+    End,
+    Input,
+    Mark,
+    MarkKind,
+    Setting,
+    Spot,
+    Window,
+)
 from pullcall.log.store import Store
 from pullcall.outlets.options import LoudspeakerOptions
 from pullcall.settings import Settings, load_settings, state_folder
@@ -91,7 +102,7 @@ async def _run(args: argparse.Namespace) -> None:
         day = len(store.cooks()) + 1 if args.seed is None else args.seed
         chosen = scenario(args.scenario, day)
         cook = _SimulatedCook()
-        source = SimulatedSource(chosen, clock, cook.mark, cook.spot)
+        source = SimulatedSource(_obeying(chosen), clock, cook.mark, cook.spot)
         header = chosen.header()
         on_air: OnAir | None = None
         sources: list[Source] = [source]
@@ -134,13 +145,20 @@ class _SimulatedCook:
                 source.hear(event)
             elif isinstance(event, End):
                 day = source.scenario
-                source.begin_again(scenario(day.name, day.seed + 1))
+                source.begin_again(_obeying(scenario(day.name, day.seed + 1)))
                 self._new_day = asyncio.create_task(
                     self._prepare(source.scenario, clock), name="new day"
                 )
 
+        def obey(call: Call) -> None:
+            if call.call is CallKind.PULL_NOW:
+                for steak in call.steaks:
+                    with suppress(UnknownNameError):  # a cook with other steaks began
+                        source.told_to_pull(steak)
+
         self._site = site
         site.hear(hear)
+        site.hear_calls(obey)
 
     async def _prepare(self, day: Scenario, clock: AcceleratedClock) -> None:
         """Measure the steaks of another cook, learn its window and mark its morning."""
@@ -175,6 +193,13 @@ class _SimulatedCook:
 
 def _measured(steak: str, name: str, value: float, t: float) -> Setting:
     return Setting(t, steak, name, value)
+
+
+def _obeying(chosen: Scenario) -> Scenario:
+    """The same cook, who takes a steak off when "pull now" is called instead of by the core."""
+    from pullcall.simulators.scenario import Pulls
+
+    return replace(chosen, habits=replace(chosen.habits, pulls=Pulls.WHEN_TOLD))
 
 
 def _earlier(kind: MarkKind, id: str, ago_s: float, t: float) -> Mark:

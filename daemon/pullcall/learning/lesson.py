@@ -12,6 +12,8 @@ from pullcall.learning.choice import Mode
 #: A degree Celsius in degrees Fahrenheit, as a difference.
 _DEGREES_F = 1.8
 _MINUTE_S = 60.0
+#: Halves are rounded up, as pages do it.
+_HALF_UP = 1e-9
 #: Durations from here on are said in minutes, seconds.
 _IN_MINUTES_S = 120.0
 
@@ -103,4 +105,4 @@ def figure(lesson: Lesson, value: float, unit: str) -> str:
         return f"{value:.2f} x"
     if value < _IN_MINUTES_S:
         return f"{value:.1f} s" if value < 20.0 else f"{value:.0f} s"
-    return f"{value / _MINUTE_S:.1f} min"
+    return f"{value / _MINUTE_S + _HALF_UP:.1f} min"

@@ -72,6 +72,7 @@ class Site:
         self._ledger = Ledger(store, self._show_trouble)
         self._wall_off = timedelta()
         self._hearers: list[Callable[[Input], None]] = []
+        self._call_hearers: list[Callable[[Call], None]] = []
         desk.on_unheard = self._call_again
         self._lookout = Lookout(clock, desk, store.path, trust)
         self._running: Cook | None = None  # none while the first one is taken up
@@ -104,6 +105,10 @@ class Site:
         """Let ``hearer`` know of every input of a person, and of the end of a cook once the next
         has begun (the simulated kitchen listens)."""
         self._hearers.append(hearer)
+
+    def hear_calls(self, hearer: Callable[[Call], None]) -> None:
+        """Let ``hearer`` know of every call as it is announced (the simulated cook obeys)."""
+        self._call_hearers.append(hearer)
 
     async def take(self, make: Callable[[float], Input]) -> Input:
         """Log and apply a person's input, made from its cook time; returns it once it is safe.
@@ -296,6 +301,9 @@ class Site:
             await self._ledger.write(self._open.id, self._reached(calls), calls)
         self._view.show_effects(effects, self.now())
         self.desk.announce(tuple(calls))
+        for call in calls:
+            for hearer in self._call_hearers:
+                hearer(call)
         for effect in effects:
             if isinstance(effect, StateChange) and effect.state is not CallState.UNACKNOWLEDGED:
                 self.desk.silence(effect.id)
