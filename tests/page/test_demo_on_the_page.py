@@ -62,7 +62,7 @@ def test_a_demo_cook_is_watched_marked_and_called(demo: str) -> None:
         expect(right).not_to_have_text(before[1])
         page.get_by_role("region", name="Left").get_by_role("button", name="more marks").click()
         page.get_by_role("button", name="Baste").click()
-        expect(page.locator("#slot")).to_contain_text("Left: baste marked")
+        expect(page.locator("#slot")).to_contain_text("Left: baste")
         page.get_by_role("button", name="Undo", exact=True).click()
         expect(page.locator("#slot")).to_contain_text("Taken back: Left: baste")
         expect(page.get_by_role("alert")).to_contain_text("pull in about 40", timeout=80000)
