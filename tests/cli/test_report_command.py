@@ -41,7 +41,7 @@ def log(tmp_path: Path) -> Path:
             lines = cook_lines(header, file.inputs)
             store.bring_in(parse_cook_lines(lines), WALL)
             facts = cook(name, (steak(start_c=start_c), steak("right", 140.0)), started)
-            Shelf(path).keep_facts(name, store.lines(name), facts)
+            Shelf(path).keep_facts(name, store.stand(name), facts)
         store.note("cook-c", [Note(WALL, None, "place", "Riverside park")])
     return path
 

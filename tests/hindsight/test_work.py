@@ -17,6 +17,7 @@ from pullcall.hindsight.shelf import Kind, Shelf
 from pullcall.hindsight.work import facts_of, facts_of_file, put_on_shelf, read_source
 from pullcall.log.cook_file import cook_lines
 from pullcall.log.replay import replay
+from pullcall.log.stand import Stand
 from pullcall.log.store import Entry, Store
 from tests.cooks import ONE, in_time_order, off, on, rising
 
@@ -37,6 +38,11 @@ def log(tmp_path: Path) -> Path:
     return path
 
 
+def stand(log: Path) -> Stand:
+    with Store(log, reads_only=True) as store:
+        return store.stand(ONE.cook)
+
+
 def nobody(_: int) -> None:
     """Hears no progress."""
 
@@ -52,7 +58,7 @@ def test_a_logged_cook_is_worked_out_once(log: Path, monkeypatch: pytest.MonkeyP
 
 def test_the_recording_is_made_in_the_same_pass(log: Path) -> None:
     put_on_shelf(log, ONE.cook, nobody)
-    kept = Shelf(log).find(ONE.cook, LINES, Kind.RECORDING)
+    kept = Shelf(log).find(ONE.cook, stand(log), Kind.RECORDING)
     assert kept is not None
     first = json.loads(gzip.decompress(kept).split(b"\n", 1)[0])
     assert (first["type"], first["cook"], first["as_called"]) == ("recording", ONE.cook, True)
@@ -117,10 +123,10 @@ def run(log: Path, cook: str) -> subprocess.CompletedProcess[str]:
 def test_a_process_of_its_own_puts_a_cook_on_the_shelf(log: Path) -> None:
     ended = run(log, ONE.cook)
     assert (ended.returncode, ended.stderr) == (0, "")
-    facts = Shelf(log).find_facts(ONE.cook, LINES)
+    facts = Shelf(log).find_facts(ONE.cook, stand(log))
     assert facts is not None
     assert facts.as_called is True
-    assert Shelf(log).find(ONE.cook, LINES, Kind.RECORDING) is not None
+    assert Shelf(log).find(ONE.cook, stand(log), Kind.RECORDING) is not None
 
 
 @pytest.mark.integration

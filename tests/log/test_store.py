@@ -13,11 +13,12 @@ import pytest
 from pytest import LogCaptureFixture
 
 from pullcall.errors import LogError, LogFormatError
-from pullcall.events import Call, CallKind, CookHeader, Note, Reading
+from pullcall.events import Call, CallKind, CookHeader, Mark, MarkKind, Note, Reading
 from pullcall.learning.choice import Choice, Mode
 from pullcall.log.cook_file import parse_cook_lines
+from pullcall.log.stand import Stand
 from pullcall.log.store import Entry, Store
-from tests.cooks import HEADER
+from tests.cooks import HEADER, two_steak_cook
 
 WALL = "2026-06-13T18:00:00+00:00"
 
@@ -279,8 +280,9 @@ _WRITER = """
 import sys
 from pathlib import Path
 from pullcall.events import Reading
+from pullcall.log.stand import Stand
 from pullcall.log.store import Entry, Store
-from tests.cooks import HEADER
+from tests.cooks import HEADER, two_steak_cook
 store = Store(Path(sys.argv[1]))
 store.begin(HEADER, "boot", 0.0)
 for k in range(100000):
@@ -310,3 +312,19 @@ def test_no_acknowledged_record_is_lost_by_a_kill(path: Path) -> None:
         logged = [e.t for e in store.cook(HEADER.cook).inputs]
     assert logged == [float(k) for k in range(len(logged))]
     assert len(logged) >= acknowledged + 1
+
+
+def test_how_far_a_cook_has_come_counts_what_has_a_time_and_the_readings_at_its_end(
+    path: Path,
+) -> None:
+    with Store(path) as store:
+        store.begin(HEADER, "boot", 0.0)
+        assert store.stand(HEADER.cook).count == 0
+        store.write(Entry(HEADER.cook, event) for event in two_steak_cook(10.0))
+        whole = store.stand(HEADER.cook)
+        assert whole.count == len(two_steak_cook(10.0))
+        assert whole.readings == whole.count - 1, "the first record is the mark"
+        store.note(HEADER.cook, [Note("2026-06-13T15:00:00+00:00", None, "place", "Alder Ford")])
+        assert store.stand(HEADER.cook) == whole
+        store.write([Entry(HEADER.cook, Mark(11.0, "left", MarkKind.OFF, "off"))])
+        assert store.stand(HEADER.cook) == Stand(whole.header, whole.count + 1, 0)

@@ -19,7 +19,7 @@ from pullcall.events import CookHeader
 from pullcall.hindsight.facts import CookFacts
 from pullcall.hindsight.work import facts_of
 from pullcall.learning.choice import Choice, Mode
-from pullcall.learning.learn import NAMES, learn
+from pullcall.learning.learn import NAMES, TEACHING, learn
 from pullcall.learning.lesson import Lesson, figure, words
 from pullcall.log.store import Store
 from pullcall.settings import load_settings
@@ -61,7 +61,7 @@ def run(args: argparse.Namespace) -> int:
     if entries:  # a log of simulated cooks is about the next of those
         usual = replace(usual, simulated=entries[-1].header.simulated)
     like = [e.id for e in entries if e.header.simulated is usual.simulated]
-    facts = list(_worked_out(log, like))
+    facts = list(_worked_out(log, like[-TEACHING:]))
     if args.act is not None:
         made = list(_choices(args, learn(facts, usual, choices)))
         _keep(log, made)

@@ -14,7 +14,6 @@ from pullcall.errors import LogError
 from pullcall.hindsight.facts import CookFacts
 from pullcall.hindsight.shelf import Shelf
 from pullcall.hindsight.work import facts_of
-from pullcall.log.cook_file import parse_cook_lines
 from pullcall.log.store import CookEntry, Store
 from pullcall.logbook.entry import Row, SteakRow, row
 from pullcall.logbook.search import found
@@ -24,7 +23,7 @@ from pullcall.report.degrees import Degrees
 from pullcall.settings import load_settings
 
 #: Facts of a cook with these lines, or None where there are none yet.
-FactsOf = Callable[[CookEntry, list[str]], CookFacts | None]
+FactsOf = Callable[[CookEntry, Store], CookFacts | None]
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -55,7 +54,7 @@ def run(args: argparse.Namespace) -> int:
 def _on_the_shelf(log: Path) -> FactsOf:
     """Only what was worked out before: a list is no occasion to wait."""
     shelf = Shelf(log)
-    return lambda entry, lines: shelf.find_facts(entry.id, lines)
+    return lambda entry, store: shelf.find_facts(entry.id, store.stand(entry.id))
 
 
 def _worked_out(log: Path) -> FactsOf:
@@ -65,9 +64,8 @@ def _worked_out(log: Path) -> FactsOf:
 
 def _known(store: Store, facts_of_cook: FactsOf) -> Iterator[Known]:
     for entry in store.cooks():
-        lines = store.lines(entry.id)
-        facts = facts_of_cook(entry, lines)
-        yield row(entry, parse_cook_lines(lines).notes, facts), facts
+        facts = facts_of_cook(entry, store)
+        yield row(entry, store.notes(entry.id), facts), facts
 
 
 def _line(cook: Row, degrees: Degrees) -> tuple[str, ...]:

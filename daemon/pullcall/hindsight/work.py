@@ -16,6 +16,7 @@ from pullcall.hindsight.progress import Progress
 from pullcall.hindsight.shelf import Kind, Shelf
 from pullcall.hindsight.study import study
 from pullcall.log.cook_file import CookFile, parse_cook_lines
+from pullcall.log.stand import Stand
 from pullcall.log.store import Store
 from pullcall.site.recording import Recorder
 
@@ -26,10 +27,10 @@ _SQLITE = b"SQLite format 3\0"
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """A cook as it lies in its log: its lines, and the announcements logged with it."""
+    """A cook as it lies in its log: how it stands, and the announcements logged with it."""
 
     recorded: CookFile
-    lines: tuple[str, ...]
+    stand: Stand
     calls: tuple[str, ...] = ()
 
     @property
@@ -45,8 +46,8 @@ def read_source(log: Path, cook: str) -> Source:
     if not _is_log(log):
         return _source_of_file(log)
     with Store(log, reads_only=True) as store:
-        lines = tuple(store.lines(cook))
-        return Source(parse_cook_lines(lines), lines, tuple(store.call_lines(cook)))
+        stand = store.stand(cook)  # before its lines: what comes meanwhile is worked out next time
+        return Source(store.cook(cook), stand, tuple(store.call_lines(cook)))
 
 
 def work_out(source: Source, tell: Tell) -> tuple[CookFacts, bytes]:
@@ -62,12 +63,12 @@ def put_on_shelf(log: Path, cook: str, tell: Tell) -> CookFacts:
     Raises LogError where the cook cannot be read or the shelf cannot be written.
     """
     source, shelf = read_source(log, cook), Shelf(log)
-    facts = shelf.find_facts(source.cook, source.lines)
-    if facts is not None and shelf.find(source.cook, source.lines, Kind.RECORDING) is not None:
+    facts = shelf.find_facts(source.cook, source.stand)
+    if facts is not None and shelf.find(source.cook, source.stand, Kind.RECORDING) is not None:
         return facts
     facts, recording = work_out(source, tell)
-    shelf.keep(source.cook, source.lines, Kind.RECORDING, recording)
-    shelf.keep_facts(source.cook, source.lines, facts)
+    shelf.keep(source.cook, source.stand, Kind.RECORDING, recording)
+    shelf.keep_facts(source.cook, source.stand, facts)
     return facts
 
 
@@ -77,14 +78,14 @@ def facts_of(log: Path, cook: str) -> CookFacts:
     Raises LogError where the cook cannot be read; a shelf that cannot be written is done without.
     """
     source, shelf = read_source(log, cook), Shelf(log)
-    found = shelf.find_facts(source.cook, source.lines)
+    found = shelf.find_facts(source.cook, source.stand)
     return _made(source, shelf)[0] if found is None else found
 
 
 def recording_of(log: Path, cook: str) -> tuple[Source, bytes]:
     """A logged cook and its recording, from the shelf or worked out here, as :func:`facts_of`."""
     source, shelf = read_source(log, cook), Shelf(log)
-    found = shelf.find(source.cook, source.lines, Kind.RECORDING)
+    found = shelf.find(source.cook, source.stand, Kind.RECORDING)
     return source, _made(source, shelf)[1] if found is None else found
 
 
@@ -107,8 +108,8 @@ def _made(source: Source, shelf: Shelf) -> tuple[CookFacts, bytes]:
     with _progress_line(source.cook) as tell:
         facts, recording = work_out(source, tell)
     with contextlib.suppress(LogError):
-        shelf.keep(source.cook, source.lines, Kind.RECORDING, recording)
-        shelf.keep_facts(source.cook, source.lines, facts)
+        shelf.keep(source.cook, source.stand, Kind.RECORDING, recording)
+        shelf.keep_facts(source.cook, source.stand, facts)
     return facts, recording
 
 
@@ -122,8 +123,8 @@ def _source_of_file(path: Path) -> Source:
         text = path.read_text(encoding="utf-8", errors="replace")
     except OSError as exc:
         raise LogError(f"Cannot read {path}: {exc.strerror}. Check the path.") from exc
-    lines = tuple(text.split("\n"))
-    return Source(parse_cook_lines(lines), lines)
+    lines = text.split("\n")
+    return Source(parse_cook_lines(lines), Stand(text, len(lines)))
 
 
 @contextmanager

@@ -18,15 +18,20 @@ from pullcall.learning.lesson import Lesson
 #: Every lesson there is, in the order in which they are shown.
 NAMES = ("heat_up", "box", "walk", "reaction", "carry_over", "band", "grill")
 
+#: The latest cooks teach; older ones were of another fire and another hand.
+TEACHING = 40
+
 
 def learn(
     facts: Sequence[CookFacts], usual: CookHeader, choices: Sequence[Choice]
 ) -> tuple[Lesson, ...]:
     """One lesson of each of :data:`NAMES`, for a next cook that begins as ``usual``.
 
-    Only simulated cooks teach a simulated one, and only real ones a real one.
+    Only simulated cooks teach a simulated one, and only real ones a real one, the latest
+    :data:`TEACHING` of them (``facts`` with the latest last).
     """
-    heard = [cook for cook in facts if cook.setup.simulated == usual.simulated]
+    like = [cook for cook in facts if cook.setup.simulated == usual.simulated]
+    heard = like[-TEACHING:]
     return (
         *duration_lessons(heard, usual, choices),
         carry_over_lesson(heard, usual, choices),

@@ -32,6 +32,7 @@ from pullcall.log.fields import number
 from pullcall.log.header import header_record
 from pullcall.log.note_records import note_record
 from pullcall.log.records import input_record, to_line
+from pullcall.log.stand import Stand
 
 logger = logging.getLogger(__name__)
 
@@ -206,6 +207,19 @@ class Store:
         if entry is None:
             raise _missing(cook)
         return entry
+
+    def stand(self, cook: str) -> Stand:
+        """How far one cook has come; quick however long it is. Raises LogError as :meth:`entry`."""
+        timed = "FROM records WHERE cook = ? AND t IS NOT NULL"
+        with translated(self.path):
+            header, _ = self._require(cook)
+            (count,) = self._db.execute(f"SELECT count(*) {timed}", (cook,)).fetchone()
+            (readings,) = self._db.execute(
+                f"SELECT count(*) {timed} AND seq > coalesce("
+                f"(SELECT max(seq) {timed} AND body NOT LIKE ?), 0)",
+                (cook, cook, '{"record":"reading"%'),
+            ).fetchone()
+        return Stand(header, count, readings)
 
     def notes(self, cook: str) -> tuple[Note, ...]:
         """What was written of one cook, oldest first. Raises LogError as :meth:`entry`."""

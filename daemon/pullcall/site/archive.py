@@ -157,8 +157,7 @@ class Archive:
 
     async def work_out(self, cooks: Sequence[str]) -> None:
         """Have cooks worked out that were not yet; those that cannot be within a minute stay so."""
-        missing = [cook for cook in cooks if await read(self.shelf.facts, cook) is None]
-        if missing:
+        if missing := await read(self.shelf.missing, cooks):
             await asyncio.wait([self._workshop.ask(cook) for cook in missing], timeout=_PATIENCE_S)
 
     async def backup(self) -> tuple[Path, str]:
@@ -190,9 +189,8 @@ class Archive:
         return BroughtIn(cook.header.cook, len(cook.records), tuple(map(str, cook.broken)))
 
     async def _ask_for_missing(self) -> None:
-        for cook in await read(self.shelf.over):
-            if await read(self.shelf.facts, cook) is None:
-                self._workshop.ask(cook)
+        for cook in await read(lambda: self.shelf.missing(self.shelf.over())):
+            self._workshop.ask(cook)
 
     async def _row(self, cook: str) -> Row:
         try:

@@ -77,8 +77,7 @@ class Bookshelf:
     def recording(self, cook: str) -> bytes | None:
         """The file a page replays; None while it was not made."""
         with self._open() as store:
-            lines, since = store.lines(cook), self._since(cook)
-            return self._shelf.find(cook, lines, Kind.RECORDING, since=since)
+            return self._find(cook, store, Kind.RECORDING)
 
     def over(self) -> list[str]:
         """The cooks that are over, the latest last; the running one among them once it is."""
@@ -86,6 +85,11 @@ class Bookshelf:
         last = running.cook if running and running.is_over else None
         with self._open() as store:
             return [e.id for e in store.cooks() if e.ended is not None or e.id == last]
+
+    def missing(self, cooks: Iterable[str]) -> list[str]:
+        """Those that were not worked out."""
+        with self._open() as store:
+            return [cook for cook in cooks if self._find(cook, store, Kind.FACTS) is None]
 
     def choices(self) -> tuple[Choice, ...]:
         """What was chosen for lessons."""
@@ -117,4 +121,7 @@ class Bookshelf:
         return made
 
     def _facts(self, cook: str, store: Store) -> CookFacts | None:
-        return self._shelf.find_facts(cook, store.lines(cook), since=self._since(cook))
+        return self._shelf.find_facts(cook, store.stand(cook), since=self._since(cook))
+
+    def _find(self, cook: str, store: Store, kind: Kind) -> bytes | None:
+        return self._shelf.find(cook, store.stand(cook), kind, since=self._since(cook))

@@ -12,7 +12,7 @@ from pullcall.events import CookHeader
 from pullcall.hindsight.facts import CookFacts
 from pullcall.hindsight.tally import tally
 from pullcall.learning.choice import Choice, Mode
-from pullcall.learning.learn import learn
+from pullcall.learning.learn import TEACHING, learn
 from pullcall.learning.lesson import Lesson, words
 from pullcall.logbook.table import table_of
 from pullcall.logbook.table_files import WRITERS
@@ -112,7 +112,7 @@ class Review:
         return like[-_EARLIER:]
 
     def _all_facts(self) -> list[CookFacts]:
-        return self._shelf.facts_of_all(self._shelf.over())
+        return self._shelf.facts_of_all(self._shelf.over()[-TEACHING:])
 
     def _all_lessons(self) -> tuple[Lesson, ...]:
         return self._lessons(self._all_facts())
