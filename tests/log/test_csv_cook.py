@@ -6,7 +6,7 @@ import json
 from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from pullcall.errors import LogFormatError
@@ -231,6 +231,7 @@ _CELL = (
 )
 
 
+@example("0")
 @given(st.lists(st.lists(_CELL, max_size=4).map(",".join), max_size=8).map("\n".join))
 def test_any_rows_under_the_columns_are_a_cook_or_refused(rows: str) -> None:
     _cook_or_refusal(f"Time,Probe1,Probe2\n{rows}")

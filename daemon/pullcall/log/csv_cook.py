@@ -105,6 +105,8 @@ def read_csv(text: str, told: Told, *, name: str, when: datetime) -> CookFile:
         raise LogFormatError(f"The table has no row that can be read{_why(broken)}.")
     zero = rows[0].time
     inputs = [*_readings(rows, told.columns), *_marks(told, zero, table.has_comma, when)]
+    if not any(isinstance(event, Reading) for event in inputs):
+        raise LogFormatError("The table has no temperature in the columns named: correct them.")
     inputs.sort(key=lambda event: event.t)
     inputs.append(End(inputs[-1].t))
     header = _header(told, inputs, _id(name, zero, text), zero, when)
