@@ -107,9 +107,21 @@ def take_others(browser: Browser, folder: Path) -> None:
         expect(cook.day.locator(".lane1 .phase")).to_have_text("resting", timeout=120000)
         cook.day.wait_for_timeout(12000)
         cook.picture(folder, "rest")
-        expect(cook.day.locator(".lane0 .phase")).to_have_text("handed in", timeout=240000)
-        cook.day.wait_for_timeout(1000)
-        cook.picture(folder, "after")
+        take_afterwards(cook, folder, port)
+
+
+def take_afterwards(cook: Phones, folder: Path, port: int) -> None:
+    """The report and the replay of the cook that was just handed in."""
+    expect(cook.day.locator(".lane1 .phase")).to_have_text("handed in", timeout=240000)
+    row = httpx.get(f"http://127.0.0.1:{port + 1}/api/v1/cooks").json()[-1]["cook"]
+    for page in (cook.day, cook.night):
+        page.goto(f"https://{NAME}:{port}/api/v1/cooks/{row}/report?unit=F", timeout=90000)
+    cook.picture(folder, "report")
+    for page in (cook.day, cook.night):
+        page.goto(f"https://{NAME}:{port}/#replay={row}&from=logbook&t=520")
+        expect(page.locator("#board .digits").first).to_be_visible(timeout=60000)
+    cook.day.wait_for_timeout(3000)
+    cook.picture(folder, "replay")
 
 
 def main(folder: Path) -> None:
