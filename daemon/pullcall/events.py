@@ -380,13 +380,15 @@ class Lessons:
     ``prior`` replaces what is believed beforehand of unknowns of
     :mod:`pullcall.forecast.prior`, by name (of the logarithm where that is normal). ``climb_c``
     is added to the forecast carry-over, ``band`` widens (above 1) or narrows the band of the
-    pull, and "pull now" comes ``reaction_s`` seconds before the core crosses.
+    pull, and "pull now" comes ``reaction_s`` seconds before the core crosses. ``durations`` names
+    the steps whose duration was taught.
     """
 
     prior: Mapping[str, Normal] = field(default_factory=lambda: MappingProxyType({}))
     climb_c: float = 0.0
     band: float = 1.0
     reaction_s: float = 0.0
+    durations: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

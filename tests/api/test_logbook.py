@@ -172,7 +172,7 @@ async def test_nothing_long_is_done_to_the_log_while_meat_is_on(
     ):
         answer = await ask
         assert answer.status_code == 409
-        assert "once nothing is on the grate" in detail(answer)
+        assert "once all is handed in" in detail(answer)
 
 
 async def test_the_recording_comes_as_lines_with_what_came_true(client: httpx.AsyncClient) -> None:

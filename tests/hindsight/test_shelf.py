@@ -57,6 +57,22 @@ def test_another_edition_of_the_code_makes_everything_anew(
     assert shelf.find("one", STAND, Kind.FACTS) is None
 
 
+def test_what_another_edition_made_will_do_where_that_is_said(
+    shelf: Shelf, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shelf.keep("one", STAND, Kind.FACTS, b"facts")
+    monkeypatch.setattr(shelf_module, "edition", lambda: "another")
+    assert shelf.find("one", STAND, Kind.FACTS, any_edition=True) == b"facts"
+    assert shelf.find("one", FEWER, Kind.FACTS, any_edition=True) is None
+
+
+def test_a_shelf_that_cannot_be_used_says_so_beforehand(tmp_path: Path) -> None:
+    Shelf(tmp_path / "cooks.db").check()
+    (tmp_path / "other.db.derived").write_text("in the way")
+    with pytest.raises(LogError, match="check the disk"):
+        Shelf(tmp_path / "other.db").check()
+
+
 def test_the_edition_covers_every_file_of_the_core() -> None:
     """A part that was renamed would silently be left out."""
     here = Path(edition_module.__file__).parent.parent

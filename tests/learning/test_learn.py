@@ -7,7 +7,7 @@ from dataclasses import replace
 from pullcall.events import Lessons, Quantiles, Range
 from pullcall.hindsight.facts import CookFacts, LeadScore
 from pullcall.learning.choice import Choice, Mode
-from pullcall.learning.learn import NAMES, learn, taught
+from pullcall.learning.learn import NAMES, learn, taught, untaught
 from pullcall.learning.lesson import words
 from tests.learning.made_up import USUAL, cook, walked
 
@@ -64,5 +64,6 @@ def test_a_lesson_that_is_not_in_force_leaves_the_others_alone() -> None:
     facts += [cook(n, climb_c=5.0) for n in range(10, 14)]
     lessons = learn(facts, USUAL, (Choice("", "carry_over", Mode.DEFAULT),))
     new = taught(replace(USUAL, durations={"rest": Range(400.0, 500.0)}), lessons)
-    assert new.lessons == Lessons()
+    assert new.lessons == Lessons(durations=("box", "walk"))
     assert set(new.durations) == {"rest", "box", "walk"}
+    assert untaught(new).durations == {"rest": Range(400.0, 500.0)}

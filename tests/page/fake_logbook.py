@@ -60,7 +60,12 @@ class Logbook:
         lesson["in_force"] = lesson["default"] if figure is None else figure
 
     def learned(self) -> Body:
-        return {"lessons": self.lessons, "hindsight": logged_cooks.HINDSIGHT, "cooks": 2}
+        return {
+            "lessons": self.lessons,
+            "hindsight": logged_cooks.HINDSIGHT,
+            "cooks": 2,
+            "working": 0,
+        }
 
 
 def add_logbook(app: FastAPI, book: Logbook) -> None:

@@ -66,11 +66,13 @@ class ComparedAnswer(BaseModel):
 
 
 class LearnedAnswer(BaseModel):
-    """What the cooks taught, and how good the forecast was; ``cooks`` are those worked out."""
+    """What the cooks taught, and how good the forecast was; ``cooks`` are those worked out,
+    ``working`` wait to be."""
 
     lessons: list[dict[str, Any]]
     hindsight: list[dict[str, Any]]
     cooks: int
+    working: int
 
 
 class RestoredAnswer(BaseModel):

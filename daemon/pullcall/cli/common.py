@@ -99,5 +99,5 @@ def logged_id(store: Store, word: str) -> str:
 
 def taught_lines(site: Site) -> list[str]:
     """What the running cook began with that earlier ones taught."""
-    found = in_force(site.cook.header, site.options.usual)
+    found = in_force(site.cook.header.lessons)
     return [f"From your cooks: {', '.join(found)} (`pullcall learned`)."] if found else []

@@ -20,7 +20,7 @@ from pullcall.hindsight.facts import CookFacts
 from pullcall.hindsight.work import facts_of
 from pullcall.learning.choice import Choice, Mode
 from pullcall.learning.learn import NAMES, TEACHING, learn
-from pullcall.learning.lesson import Lesson, figure, words
+from pullcall.learning.lesson import Lesson, check_own, figure, words
 from pullcall.log.store import Store
 from pullcall.settings import load_settings
 
@@ -99,16 +99,14 @@ def _own(lesson: Lesson, text: str, name: str) -> float:
     if name == _ALL:
         raise RefusedError("Give each lesson a figure of its own.")
     if not lesson.can_be_own:
-        raise RefusedError(f"{lesson.label} is no single figure: use what was learned, or reset.")
+        check_own(lesson, 0.0)
     units, example = _UNITS[lesson.unit]
     match = _FIGURE.fullmatch(text)
     unit = None if match is None else _unit(match[2], units)
     if match is None or unit is None:
         raise RefusedError(f"Write the figure of {lesson.name} like {example}.")
     value = float(match[1]) * units[unit]
-    if not lesson.least <= value <= lesson.most:
-        least, most = (figure(lesson, end, "C") for end in (lesson.least, lesson.most))
-        raise RefusedError(f"{lesson.label} lies between {least} and {most}.")
+    check_own(lesson, value)
     return value
 
 

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import argparse
 import sys
-from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pullcall.cli.common import add_config, add_cook
 from pullcall.cli.worked_out import add_unit, before, choices, known, unit_of, write
 from pullcall.errors import ConfigError
-from pullcall.hindsight.tally import tally
-from pullcall.learning.learn import learn
+from pullcall.hindsight.tally import told
+from pullcall.learning.learn import learn, untaught
 from pullcall.report.sheet import sheet
-from pullcall.settings import load_settings
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -44,22 +42,12 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-@dataclass(frozen=True, slots=True)
-class _Together:
-    """What all cooks together say of the forecast."""
-
-    label: str
-    words: str
-
-
 def _report(args: argparse.Namespace) -> str:
     cook, unit = known(args, args.cook), unit_of(args)
     earlier = [known(args, args.against).facts] if args.against else before(args, cook.facts)
     cooks = [*earlier, cook.facts]
-    usual = replace(load_settings(args.config).usual_cook(), simulated=cook.facts.setup.simulated)
-    lessons = learn(cooks, usual, choices(args))
-    together = [_Together(figure.label, figure.words(unit)) for figure in tally(cooks)]
-    return sheet(cook.facts, earlier, cook.notes, unit, lessons, together)
+    lessons = learn(cooks, untaught(cook.facts.setup), choices(args))
+    return sheet(cook.facts, earlier, cook.notes, unit, lessons, told(cooks, unit))
 
 
 def _by_chromium(args: argparse.Namespace, html: str) -> None:

@@ -33,6 +33,19 @@ class Figure:
         return self.said.format(f"{self.value:.1f} {self.unit}".strip())
 
 
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A figure for a reader: what it is about, and the sentence."""
+
+    label: str
+    words: str
+
+
+def told(cooks: Sequence[CookFacts], unit: str) -> tuple[Told, ...]:
+    """The figures of :func:`tally` for a reader of ``unit``, "C" or "F"."""
+    return tuple(Told(figure.label, figure.words(unit)) for figure in tally(cooks))
+
+
 def tally(cooks: Sequence[CookFacts], last: int = 8) -> tuple[Figure, ...]:
     """The figures over the ``last`` pulls of ``cooks`` (the latest last); those that no pull
     has are left out."""

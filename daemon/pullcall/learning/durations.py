@@ -198,13 +198,12 @@ def _mean(values: Iterator[float]) -> float:
     return sum(found) / len(found)
 
 
-def taught_durations(usual: CookHeader, lessons: Mapping[str, Lesson]) -> Mapping[str, Range]:
-    """The plan's own durations with what is in force."""
-    changed = {
+def taught_durations(lessons: Mapping[str, Lesson]) -> Mapping[str, Range]:
+    """The durations of the plan that ``lessons`` change, by their names."""
+    return {
         step.name: lesson.range_
         for step in _STEPS
         if (lesson := lessons.get(step.name)) is not None
         and lesson.is_changed
         and lesson.range_ is not None
     }
-    return {**usual.durations, **changed}

@@ -4,24 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pullcall.events import CookHeader
+from pullcall.events import Lessons
 
 _STEPS = {"heat_up": "heating the grate", "box": "boxing", "walk": "the walk"}
 
 
-def in_force(header: CookHeader, usual: CookHeader) -> tuple[str, ...]:
-    """Each thing in which ``header`` differs from ``usual`` because of its lessons."""
-    return (*_durations(header, usual), *_lessons(header))
+def in_force(lessons: Lessons) -> tuple[str, ...]:
+    """Each thing that lessons change."""
+    return (*(_STEPS.get(name, name) for name in lessons.durations), *_figures(lessons))
 
 
-def _durations(header: CookHeader, usual: CookHeader) -> Iterator[str]:
-    for name, words in _STEPS.items():
-        if header.durations.get(name) != usual.durations.get(name):
-            yield words
-
-
-def _lessons(header: CookHeader) -> Iterator[str]:
-    lessons = header.lessons
+def _figures(lessons: Lessons) -> Iterator[str]:
     if lessons.reaction_s:
         yield f"“pull now” {lessons.reaction_s:.1f} s earlier for your reaction"
     if lessons.climb_c:

@@ -43,16 +43,24 @@ def learn(
 def taught(header: CookHeader, lessons: Sequence[Lesson]) -> CookHeader:
     """A new cook's header with what is in force; what is as by default changes nothing."""
     changed = {lesson.name: lesson for lesson in lessons if lesson.is_changed}
+    durations = taught_durations(changed)
     return replace(
         header,
-        durations=MappingProxyType(dict(taught_durations(header, changed))),
+        durations=MappingProxyType({**header.durations, **durations}),
         lessons=Lessons(
+            durations=tuple(durations),
             prior=changed["grill"].prior if "grill" in changed else MappingProxyType({}),
             climb_c=_shift(changed.get("carry_over")),
             band=round(changed["band"].in_force, 3) if "band" in changed else 1.0,
             reaction_s=round(changed["reaction"].in_force, 2) if "reaction" in changed else 0.0,
         ),
     )
+
+
+def untaught(header: CookHeader) -> CookHeader:
+    """A cook's header without what earlier cooks taught."""
+    own = {n: r for n, r in header.durations.items() if n not in header.lessons.durations}
+    return replace(header, durations=MappingProxyType(own), lessons=Lessons())
 
 
 def _shift(carry_over: Lesson | None) -> float:

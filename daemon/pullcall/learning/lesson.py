@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
+from pullcall.errors import RefusedError
 from pullcall.events import Normal, Range
 from pullcall.learning.choice import Mode
 
@@ -106,3 +107,12 @@ def figure(lesson: Lesson, value: float, unit: str) -> str:
     if value < _IN_MINUTES_S:
         return f"{value:.1f} s" if value < 20.0 else f"{value:.0f} s"
     return f"{value / _MINUTE_S + _HALF_UP:.1f} min"
+
+
+def check_own(lesson: Lesson, value: float) -> None:
+    """Raise RefusedError for a figure that a lesson cannot have."""
+    if not lesson.can_be_own:
+        raise RefusedError(f"{lesson.label} is no single figure: use what was learned, or reset.")
+    if not lesson.least <= value <= lesson.most:
+        least, most = (figure(lesson, end, "C") for end in (lesson.least, lesson.most))
+        raise RefusedError(f"{lesson.label} lies between {least} and {most}.")

@@ -154,6 +154,8 @@ def _lessons_record(lessons: Lessons) -> dict[str, Any]:
         for key in ("climb_c", "band", "reaction_s")
         if getattr(lessons, key) != getattr(_DEFAULT.lessons, key)
     }
+    if lessons.durations:
+        record["durations"] = list(lessons.durations)
     if lessons.prior:
         record["prior"] = {name: [n.mean, n.sd] for name, n in lessons.prior.items()}
     return record
@@ -166,6 +168,7 @@ def _lessons(record: Mapping[str, Any]) -> Lessons:
         climb_c=_or(record, "climb_c", usual.climb_c),
         band=_or(record, "band", usual.band),
         reaction_s=_or(record, "reaction_s", usual.reaction_s),
+        durations=tuple(str(name) for name in record.get("durations", ())),
     )
 
 

@@ -36,6 +36,7 @@ from pullcall.site.workshop import Workshop
 
 logger = logging.getLogger(__name__)
 T = TypeVar("T")
+_COOKING = (Phase.ON, Phase.RESTING, Phase.BOXED)
 #: About a minute of two probes: a steak that rests still climbs.
 _RESTING_READINGS = 240
 #: Whoever asks for what has to be worked out first waits so long, seconds.
@@ -92,6 +93,10 @@ class Archive:
     def over(self, cook: str) -> None:
         """A cook is over: have it worked out."""
         self._workshop.ask(cook)
+
+    def working(self) -> int:
+        """How many cooks wait to be worked out."""
+        return self._workshop.count
 
     async def rows(self, text: str) -> list[Row]:
         """The cooks in which all words of ``text`` are found, the latest last."""
@@ -189,6 +194,7 @@ class Archive:
         return BroughtIn(cook.header.cook, len(cook.records), tuple(map(str, cook.broken)))
 
     async def _ask_for_missing(self) -> None:
+        await read(self.shelf.check)
         for cook in await read(lambda: self.shelf.missing(self.shelf.over())):
             self._workshop.ask(cook)
 
@@ -208,10 +214,10 @@ class Archive:
         return Running(cook.setup.cook, is_over, readings)
 
     def _require_calm(self, what: str) -> None:
-        """Long work with the log waits until nothing is on: the pen is needed for the cook."""
+        """Long work with the log waits for the hand-in: the pen is needed for the cook."""
         cook = self._running()
-        if cook and any(steak.phase is Phase.ON for steak in cook.steaks.values()):
-            raise RefusedError(f"{what} once nothing is on the grate.")
+        if cook and any(steak.phase in _COOKING for steak in cook.steaks.values()):
+            raise RefusedError(f"{what} once all is handed in, or start a new cook first.")
 
 
 def _why(trouble: str | None) -> str:

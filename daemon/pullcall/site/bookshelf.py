@@ -10,8 +10,12 @@ from pullcall.events import Note
 from pullcall.hindsight.facts import CookFacts
 from pullcall.hindsight.shelf import Kind, Shelf
 from pullcall.learning.choice import Choice
+from pullcall.log.stand import Stand
 from pullcall.log.store import CookEntry, Store
 from pullcall.logbook.entry import Row, row
+
+#: Facts of so many cooks are kept at hand.
+_REMEMBERED = 48
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +42,7 @@ class Bookshelf:
         self._running = running
         self._shelf = Shelf(log)
         self._rows: dict[str, Row] = {}
+        self._facts_known: dict[str, tuple[Stand, CookFacts]] = {}
 
     def rows(self) -> list[Row]:
         """Every cook as a row, the latest last; what is not worked out says less."""
@@ -52,6 +57,7 @@ class Bookshelf:
     def forget(self, cook: str) -> None:
         """Read a cook anew when it is asked for again."""
         self._rows.pop(cook, None)
+        self._facts_known.pop(cook, None)
 
     def throw_away(self, cook: str) -> None:
         """Leave nothing that was worked out of a cook."""
@@ -68,11 +74,15 @@ class Bookshelf:
         with self._open() as store:
             return self._facts(cook, store)
 
-    def facts_of_all(self, cooks: Iterable[str]) -> list[CookFacts]:
-        """Of those that were worked out, in the order given."""
+    def facts_of_all(self, cooks: Iterable[str], *, any_edition: bool = False) -> list[CookFacts]:
+        """Of those that were worked out (by whatever edition of the core), in the order given."""
         with self._open() as store:
-            found = [self._facts(cook, store) for cook in cooks]
+            found = [self._facts(cook, store, any_edition) for cook in cooks]
         return [facts for facts in found if facts is not None]
+
+    def check(self) -> None:
+        """Raise LogError where nothing that is worked out could be kept."""
+        self._shelf.check()
 
     def recording(self, cook: str) -> bytes | None:
         """The file a page replays; None while it was not made."""
@@ -120,8 +130,21 @@ class Bookshelf:
             self._rows[entry.id] = made
         return made
 
-    def _facts(self, cook: str, store: Store) -> CookFacts | None:
-        return self._shelf.find_facts(cook, store.stand(cook), since=self._since(cook))
+    def _facts(self, cook: str, store: Store, any_edition: bool = False) -> CookFacts | None:
+        """Facts are remembered as the cook stood: reading them takes longer than looking."""
+        stand, since = store.stand(cook), self._since(cook)
+        known = self._facts_known.get(cook)
+        if known is not None and known[0] == stand:
+            return known[1]
+        facts = self._shelf.find_facts(cook, stand, since=since)
+        if facts is None and any_edition:
+            return self._shelf.find_facts(cook, stand, since=since, any_edition=True)
+        if facts is not None:
+            self._facts_known.pop(cook, None)
+            self._facts_known[cook] = stand, facts
+            if len(self._facts_known) > _REMEMBERED:
+                del self._facts_known[next(iter(self._facts_known))]
+        return facts
 
     def _find(self, cook: str, store: Store, kind: Kind) -> bytes | None:
         return self._shelf.find(cook, store.stand(cook), kind, since=self._since(cook))

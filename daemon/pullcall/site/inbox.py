@@ -7,8 +7,7 @@ from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from pullcall.events import Input, SteakSettings
-from pullcall.learning.lesson import Lesson
+from pullcall.events import CookHeader, Input
 from pullcall.sources.sink import ChannelReading
 
 #: More than a minute of four probes at 2 Hz: only a stuck disk fills it.
@@ -26,11 +25,10 @@ class Request:
 
 @dataclass(frozen=True, slots=True)
 class NewCook:
-    """Somebody wants the running cook ended and another begun, taught by ``lessons``; answered
-    with the new id."""
+    """Somebody wants the running cook ended and another begun ``like`` this; answered with the
+    new id."""
 
-    steaks: tuple[SteakSettings, ...] | None
-    lessons: tuple[Lesson, ...]
+    like: CookHeader
     answer: asyncio.Future[str]
 
 

@@ -79,7 +79,7 @@ class Site:
         self.archive = Archive(
             store, self._ledger, self._wall, lambda: self._running, options.config
         )
-        self.review = Review(self.archive, options.usual)
+        self.review = Review(self.archive, self._next_cook)
         self._confirmed: set[str] = set()
         self._take_up(open_cook(store, clock, options, self._teach))
 
@@ -121,8 +121,9 @@ class Site:
 
     async def begin(self, steaks: tuple[SteakSettings, ...] | None) -> str:
         """End the running cook and begin another; returns its id."""
+        like = like_before(self.cook, self.options.usual, steaks or self._same_steaks())
         answer: asyncio.Future[str] = asyncio.get_running_loop().create_future()
-        self._inbox.put(NewCook(steaks, await read(self.review.lessons), answer))
+        self._inbox.put(NewCook(await read(self._teach, like), answer))
         return await answer
 
     def snapshot(self) -> dict[str, Any]:
@@ -263,9 +264,7 @@ class Site:
         end = End(self.cook.stamp(self.now()))
         await self._ledger.write(self._open.id, [end])
         await self._act_on(end)
-        steaks = wish.steaks or self._same_steaks()
-        setup = like_before(self.cook, self.options.usual, steaks, wish.lessons)
-        entry = new_entry(self._clock.monotonic(), self._wall(), self.options, setup)
+        entry = new_entry(self._clock.monotonic(), self._wall(), self.options, wish.like)
         try:
             await self._ledger.run(lambda: self._change_cook(entry))
         except LogError as exc:
@@ -352,14 +351,20 @@ class Site:
         self._inbox.put(Request(make, answer, self._clock.monotonic()))
 
     def _around(self) -> dict[str, Any]:
-        learned = in_force(self.cook.header, self.options.usual)
+        learned = in_force(self.cook.header.lessons)
         return self._lookout.state(self.cook, self._probes(), learned)
 
     def _probes(self) -> tuple[ProbeStatus, ...]:
         return tuple(probe for source in self._sources for probe in source.probes())
 
     def _teach(self, header: CookHeader) -> CookHeader:
-        return taught(header, self.review.lessons())
+        return taught(header, self.review.lessons(header))
+
+    def _next_cook(self) -> CookHeader:
+        """What the next cook would start from before it is taught."""
+        if self._running is None:
+            return self.options.usual
+        return like_before(self._running, self.options.usual, self._same_steaks())
 
     def _take_up(self, opened: OpenCook) -> None:
         self._open, self._running = opened, opened.core

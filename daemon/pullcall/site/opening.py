@@ -16,6 +16,7 @@ from pullcall.events import (
     Call,
     CookHeader,
     Input,
+    Lessons,
     Mark,
     Reached,
     Restart,
@@ -24,8 +25,6 @@ from pullcall.events import (
     SteakSettings,
     Window,
 )
-from pullcall.learning.learn import taught
-from pullcall.learning.lesson import Lesson
 from pullcall.log.store import CookEntry, Entry, Store
 from pullcall.plan.wall import parse_window
 from pullcall.site.options import SiteOptions
@@ -89,15 +88,18 @@ def new_entry(
     return CookEntry(header, options.boot, monotonic, None)
 
 
-def like_before(
-    before: Cook, usual: CookHeader, steaks: tuple[SteakSettings, ...], lessons: tuple[Lesson, ...]
-) -> CookHeader:
-    """What a cook starts from that begins after another: its settings as they stood, durations
-    that were changed by hand among them, and what is taught now in place of what was then."""
-    begun, stood = before.header.durations, before.setup.durations
-    by_hand = {name: range_ for name, range_ in stood.items() if begun.get(name) != range_}
-    fresh = taught(replace(before.setup, steaks=steaks, durations=usual.durations), lessons)
-    return replace(fresh, durations=MappingProxyType({**fresh.durations, **by_hand}))
+def like_before(before: Cook, usual: CookHeader, steaks: tuple[SteakSettings, ...]) -> CookHeader:
+    """What a cook starts from that begins after another, but for lessons: its settings as they
+    stood, with the durations that were not taught but set by hand."""
+    begun, stood = before.header, before.setup
+    taught = {n for n in begun.lessons.durations if stood.durations.get(n) == begun.durations[n]}
+    by_hand = {name: range_ for name, range_ in stood.durations.items() if name not in taught}
+    return replace(
+        stood,
+        steaks=steaks,
+        durations=MappingProxyType({**usual.durations, **by_hand}),
+        lessons=Lessons(),
+    )
 
 
 def _window(options: SiteOptions, like: CookHeader, wall: datetime) -> Window | None:

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import asdict
 from typing import Any
 
 from pullcall.errors import PullcallError, RefusedError, UnknownNameError
 from pullcall.events import CookHeader
 from pullcall.hindsight.facts import CookFacts
-from pullcall.hindsight.tally import tally
+from pullcall.hindsight.tally import told
 from pullcall.learning.choice import Choice, Mode
-from pullcall.learning.learn import TEACHING, learn
-from pullcall.learning.lesson import Lesson, words
+from pullcall.learning.learn import TEACHING, learn, untaught
+from pullcall.learning.lesson import Lesson, check_own, words
 from pullcall.logbook.table import table_of
 from pullcall.logbook.table_files import WRITERS
 from pullcall.report.aligned import aligned
@@ -27,21 +27,13 @@ logger = logging.getLogger(__name__)
 _EARLIER = 8
 
 
-@dataclass(frozen=True, slots=True)
-class Told:
-    """How good the forecast has been, for a reader: what it is about, and the sentence."""
-
-    label: str
-    words: str
-
-
 class Review:
-    """``usual`` is what a new cook starts from before anything was learned."""
+    """``next_cook`` gives what the next cook would start from before it is taught."""
 
-    def __init__(self, archive: Archive, usual: CookHeader) -> None:
+    def __init__(self, archive: Archive, next_cook: Callable[[], CookHeader]) -> None:
         self._archive = archive
         self._shelf = archive.shelf
-        self._usual = usual
+        self._next_cook = next_cook
 
     async def report(self, cook: str, unit: str) -> str:
         """The cook on one sheet, HTML."""
@@ -66,29 +58,32 @@ class Review:
 
     async def learned(self, unit: str) -> dict[str, Any]:
         """Every lesson, and how good the forecast has been, as docs/after.md has it."""
-        facts = await read(self._all_facts)
-        lessons = await read(self._lessons, facts)
+        header = self._next_cook()
+        facts = await read(self._like, header)
+        lessons = await read(self._lessons, facts, header)
         return {
             "lessons": [_lesson_record(lesson, unit) for lesson in lessons],
-            "hindsight": [asdict(told) for told in _told(facts, unit)],
+            "hindsight": [asdict(one) for one in told(facts, unit)],
             "cooks": len(facts),
+            "working": self._archive.working(),
         }
 
     async def choose(self, name: str, mode: Mode, value: float | None) -> None:
         """Choose a lesson's figure, from the next cook on. Raises RefusedError."""
-        lessons = await read(self._all_lessons)
+        lessons = await read(self.lessons, self._next_cook())
         lesson = next((one for one in lessons if one.name == name), None)
         if lesson is None:
             names = ", ".join(one.name for one in lessons)
             raise UnknownNameError(f"There is no lesson {name!r}: there are {names}.")
-        _check_own(lesson, value)
+        if value is not None:
+            check_own(lesson, value)
         await self._archive.note(lambda store, wall: store.choose(Choice(wall, name, mode, value)))
 
-    def lessons(self) -> tuple[Lesson, ...]:
-        """Every lesson for the next cook; none where they cannot be read: a cook begins without.
-        Reads files."""
+    def lessons(self, header: CookHeader) -> tuple[Lesson, ...]:
+        """Every lesson for a cook that begins with ``header``; none where they cannot be read: it
+        begins without. Reads files."""
         try:
-            return self._all_lessons()
+            return self._lessons(self._like(header), header)
         except PullcallError as exc:
             logger.error("The next cook begins without what earlier ones taught. %s", exc)
             return ()
@@ -102,7 +97,8 @@ class Review:
         earlier = self._shelf.facts_of_all(before)
         known = [*earlier, facts]
         notes = self._shelf.notes(facts.cook)
-        return sheet(facts, earlier, notes, unit, self._lessons(known), _told(known, unit))
+        lessons = self._lessons(known, untaught(facts.setup))
+        return sheet(facts, earlier, notes, unit, lessons, told(known, unit))
 
     def _earlier(self, facts: CookFacts) -> list[str]:
         """The cooks of the same kind before one, the latest last."""
@@ -111,33 +107,19 @@ class Review:
         like = [row.cook for row in rows[:place] if row.simulated == facts.setup.simulated]
         return like[-_EARLIER:]
 
-    def _all_facts(self) -> list[CookFacts]:
-        return self._shelf.facts_of_all(self._shelf.over()[-TEACHING:])
+    def _like(self, header: CookHeader) -> list[CookFacts]:
+        """The latest cooks of the same kind, real or simulated: they teach. What an earlier edition
+        of the core found of them will do: it is worked out anew, but a cook may begin before."""
+        rows = [row for row in self._shelf.rows() if row.over and row.simulated == header.simulated]
+        ids = [row.cook for row in rows[-TEACHING:]]
+        return self._shelf.facts_of_all(ids, any_edition=True)
 
-    def _all_lessons(self) -> tuple[Lesson, ...]:
-        return self._lessons(self._all_facts())
-
-    def _lessons(self, facts: Sequence[CookFacts]) -> tuple[Lesson, ...]:
-        return learn(facts, self._usual, self._shelf.choices())
+    def _lessons(self, facts: Sequence[CookFacts], header: CookHeader) -> tuple[Lesson, ...]:
+        return learn(facts, header, self._shelf.choices())
 
     def _table(self, kind: str) -> bytes:
         known = [(row, self._shelf.facts(row.cook)) for row in self._shelf.rows()]
         return WRITERS[kind](table_of(known))
-
-
-def _check_own(lesson: Lesson, value: float | None) -> None:
-    if value is None:
-        return
-    if not lesson.can_be_own:
-        raise RefusedError(f"{lesson.label} is no single figure: take what was learned, or not.")
-    if not lesson.least <= value <= lesson.most:
-        raise RefusedError(
-            f"{lesson.label} lies between {lesson.least:g} and {lesson.most:g} {lesson.unit}."
-        )
-
-
-def _told(facts: Sequence[CookFacts], unit: str) -> list[Told]:
-    return [Told(figure.label, figure.words(unit)) for figure in tally(facts)]
 
 
 def _lesson_record(lesson: Lesson, unit: str) -> dict[str, Any]:

@@ -46,6 +46,11 @@ class Workshop:
         """Whether a cook waits or is being worked out."""
         return cook in self._waiting
 
+    @property
+    def count(self) -> int:
+        """How many cooks wait or are being worked out."""
+        return len(self._waiting)
+
     def trouble(self, cook: str) -> str | None:
         """Why a cook could not be worked out the last time."""
         return self._troubles.get(cook)

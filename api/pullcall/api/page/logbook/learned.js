@@ -20,9 +20,9 @@ export function learnedView(page) {
   return { title: "Learned", node: learned.node, back: { href: LIST, words: "← Logbook" } };
 }
 
-function countWords(cooks) {
-  if (cooks === 0) return "From no cook yet.";
-  return cooks === 1 ? "From 1 cook." : `From ${cooks} cooks.`;
+function countWords(cooks, working) {
+  const from = cooks === 1 ? "From 1 cook." : `From ${cooks || "no"} cooks.`;
+  return working ? `${from} ${working} more ${working === 1 ? "is" : "are"} being worked out.` : from;
 }
 
 class Learned {
@@ -56,9 +56,9 @@ class Learned {
     refill(this.refused, sentence, () => [make("p", { class: "refused", role: "alert" }, sentence), button("Try again", () => this.load())]);
   }
 
-  paint({ lessons, hindsight, cooks }) {
+  paint({ lessons, hindsight, cooks, working }) {
     show(this.refused, false);
-    text(this.status, countWords(cooks));
+    text(this.status, countWords(cooks, working));
     show(this.status, true);
     refill(this.list, JSON.stringify(lessons.map((one) => one.name)), () => lessons.map((one) => this.begin(one)));
     for (const one of lessons) this.lessons.get(one.name).paint(one);
