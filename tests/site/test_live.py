@@ -14,14 +14,27 @@ from pathlib import Path
 import pytest
 
 from pullcall.clock import RecordedClock
+from pullcall.core.cook import Cook
 from pullcall.errors import LogError, RefusedError
-from pullcall.events import Call, CallKind, CookHeader, Mark, MarkKind, SteakSettings, Undo
+from pullcall.events import (
+    Call,
+    CallKind,
+    CookHeader,
+    Lessons,
+    Mark,
+    MarkKind,
+    Range,
+    Setting,
+    SteakSettings,
+    Undo,
+)
 from pullcall.log.call_records import call_record
 from pullcall.log.records import to_line
 from pullcall.log.replay import replay
 from pullcall.log.store import Entry, Store
 from pullcall.site.hub import Listener
 from pullcall.site.live import Site
+from pullcall.site.opening import like_before
 from pullcall.site.options import SiteOptions
 from pullcall.sources.sink import ChannelReading
 from tests.desk import heard_desk
@@ -330,3 +343,27 @@ async def test_the_coming_calls_are_pushed_ahead(path: Path, clock: RecordedCloc
                 "pull_soon",
                 "pull_now",
             ]
+
+
+async def test_a_duration_set_by_hand_stays_from_cook_to_cook(
+    path: Path, clock: RecordedClock
+) -> None:
+    with Store(path) as store:
+        async with running(store, clock) as site:
+            await site.take(lambda t: Setting(t, None, "durations.walk", "60/120"))
+            for _ in range(3):
+                await site.begin(None)
+                assert site.cook.setup.durations == {"walk": Range(60.0, 120.0)}
+
+
+async def test_what_was_taught_goes_and_what_was_changed_of_it_by_hand_stays(
+    path: Path, clock: RecordedClock
+) -> None:
+    walk, box = Range(100.0, 200.0), Range(50.0, 60.0)
+    taught = Lessons(reaction_s=3.0, durations=("walk", "box"))
+    usual = changed(OPTIONS.usual, durations={"walk": walk, "box": box}, lessons=taught)
+    cook = Cook(changed(usual, cook="c", started="2026-06-13T13:40:00+00:00"))
+    cook.apply(Setting(1.0, None, "durations.box", "70/80"))
+    after = like_before(cook, OPTIONS.usual, OPTIONS.usual.steaks)
+    assert after.durations == {"box": Range(70.0, 80.0)}
+    assert after.lessons == Lessons()

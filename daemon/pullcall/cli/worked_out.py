@@ -14,10 +14,8 @@ from pullcall.hindsight.facts import CookFacts
 from pullcall.hindsight.work import facts_of, facts_of_file
 from pullcall.learning.choice import Choice
 from pullcall.log.cook_file import read_cook_file
+from pullcall.logbook.earlier import earlier
 from pullcall.settings import load_settings
-
-#: So many earlier cooks say what is usual.
-_MOST_EARLIER = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,16 +46,9 @@ def before(args: argparse.Namespace, facts: CookFacts) -> list[CookFacts]:
     if not log.exists():
         return []
     with open_log(args) as store:
-        ids = [
-            entry.id
-            for entry in store.cooks()
-            if entry.ended is not None
-            and entry.id != facts.cook
-            and entry.header.started < facts.started
-            and entry.header.simulated is facts.setup.simulated
-        ]
+        ids = earlier(store.cooks(), facts.cook, simulated=facts.setup.simulated)
     found = list[CookFacts]()
-    for cook in ids[-_MOST_EARLIER:]:
+    for cook in ids:
         try:
             found.append(facts_of(log, cook))
         except LogError as exc:

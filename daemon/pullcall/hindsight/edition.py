@@ -25,7 +25,6 @@ PARTS = (
     "log/call_records.py",
     "hindsight",
     "site/view.py",
-    "site/curve.py",
     "site/records.py",
     "site/hub.py",
     "site/recording.py",

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 import numpy as np
 
 from pullcall.core.cook import Cook, Effect
+from pullcall.core.curve import Curve
 from pullcall.events import Input
 from pullcall.fire.fire import FireReport, FireState
 from pullcall.hindsight.facts import FireFacts
-from pullcall.site.curve import Curve
 
 
 class GrateWatch:

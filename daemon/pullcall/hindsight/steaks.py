@@ -7,13 +7,13 @@ from collections.abc import Mapping, Sequence
 from statistics import median
 
 from pullcall.core.cook import Cook
+from pullcall.core.curve import Curve
 from pullcall.core.steak import SteakState
 from pullcall.events import Forecast, Mark, MarkKind, Quantiles
 from pullcall.hindsight.facts import DoneMark, PeakScore, SteakFacts, Trace
 from pullcall.hindsight.scores import lead_scores, peak_scores
 from pullcall.hindsight.truth import TrueCore
 from pullcall.hindsight.watched import SteakWatch
-from pullcall.site.curve import Curve
 
 #: Readings so shortly before on tell the start, s, and how few are too few.
 _BEFORE_ON_S, _FEWEST = 30.0, 3

@@ -12,6 +12,7 @@ from pullcall.hindsight.shelf import Kind, Shelf
 from pullcall.learning.choice import Choice
 from pullcall.log.stand import Stand
 from pullcall.log.store import CookEntry, Store
+from pullcall.logbook.earlier import earlier
 from pullcall.logbook.entry import Row, row
 
 #: Facts of so many cooks are kept at hand.
@@ -79,6 +80,11 @@ class Bookshelf:
         with self._open() as store:
             found = [self._facts(cook, store, any_edition) for cook in cooks]
         return [facts for facts in found if facts is not None]
+
+    def earlier(self, cook: str, *, simulated: bool) -> list[str]:
+        """The cooks that one is held against, the latest last."""
+        with self._open() as store:
+            return earlier(store.cooks(), cook, simulated=simulated)
 
     def check(self) -> None:
         """Raise LogError where nothing that is worked out could be kept."""

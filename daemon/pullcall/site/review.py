@@ -23,9 +23,6 @@ from pullcall.site.archive import Archive, read
 
 logger = logging.getLogger(__name__)
 
-#: Earlier cooks that a report is held against.
-_EARLIER = 8
-
 
 class Review:
     """``next_cook`` gives what the next cook would start from before it is taught."""
@@ -101,11 +98,7 @@ class Review:
         return sheet(facts, earlier, notes, unit, lessons, told(known, unit))
 
     def _earlier(self, facts: CookFacts) -> list[str]:
-        """The cooks of the same kind before one, the latest last."""
-        rows = self._shelf.rows()
-        place = next((i for i, row in enumerate(rows) if row.cook == facts.cook), 0)
-        like = [row.cook for row in rows[:place] if row.simulated == facts.setup.simulated]
-        return like[-_EARLIER:]
+        return self._shelf.earlier(facts.cook, simulated=facts.setup.simulated)
 
     def _like(self, header: CookHeader) -> list[CookFacts]:
         """The latest cooks of the same kind, real or simulated: they teach. What an earlier edition

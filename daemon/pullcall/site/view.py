@@ -10,11 +10,11 @@ from pullcall.calls import text
 from pullcall.calls.alarm import CallState, StateChange
 from pullcall.calls.rules import CALL_PRIORITY
 from pullcall.core.cook import Cook, Effect
+from pullcall.core.curve import Curve
 from pullcall.core.setup import window_of
 from pullcall.core.steak import Phase, SteakState
 from pullcall.events import Call, CallKind, Forecast, Input, Mark, Reading, Setting, Spot, Undo
 from pullcall.log.call_records import forecast_record
-from pullcall.site.curve import Curve
 from pullcall.site.hub import Stream
 from pullcall.site.records import fire_record, plan_record, proposal_record
 
