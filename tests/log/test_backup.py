@@ -7,6 +7,7 @@ import signal
 import sqlite3
 import subprocess
 import sys
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -15,7 +16,7 @@ from pullcall.errors import LogError, LogFormatError
 from pullcall.events import Call, CallKind, CookHeader, Note, Reading
 from pullcall.learning.choice import Choice, Mode
 from pullcall.log.backup import back_up, restore
-from pullcall.log.backup_file import Backup, restored
+from pullcall.log.backup_file import DIGEST, Backup, digest_of, restored
 from pullcall.log.secrets_out import without_secrets
 from pullcall.log.store import Entry, Store
 from tests.cooks import HEADER
@@ -187,6 +188,50 @@ def test_a_backup_that_somebody_changed_is_refused(log: Path, tmp_path: Path, ch
     db.close()
     with pytest.raises(LogFormatError, match="damaged"):
         Backup(backup)
+
+
+def _crafted(backup: Path, change: str) -> None:
+    """The change with a digest to match."""
+    with closing(sqlite3.connect(backup)) as db, db:
+        db.execute(change)
+        db.execute("UPDATE kept SET text = ? WHERE name = ?", (digest_of(db), DIGEST))
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        "INSERT INTO choices VALUES (9, '', 'band', 'surprising', NULL)",
+        "INSERT INTO choices VALUES (9, '', 'band', 'own', 1e300)",
+        "INSERT INTO choices VALUES (9, '', 'band', 'own', 9e999)",
+        "UPDATE cooks SET header = '{}' WHERE id = 'one'",
+        "UPDATE cooks SET header = replace(header, 'one', 'other') WHERE id = 'one'",
+        "UPDATE cooks SET header = replace(header, '2026', 'x') WHERE id = 'three'",
+        "UPDATE cooks SET zero_monotonic = 9e999",
+        "UPDATE records SET t = 9e999 WHERE seq = 7",
+        "UPDATE records SET body = '[1]' WHERE seq = 7",
+        "UPDATE records SET body = '{\"record\":' WHERE seq = 7",
+        "UPDATE records SET body = '{\"a\":' || replace(hex(zeroblob(50)), '0', '[') ||"
+        " replace(hex(zeroblob(50)), '0', ']') || '}' WHERE seq = 7",
+        "UPDATE calls SET body = '7'",
+    ],
+)
+def test_a_backup_that_a_start_would_stumble_over_is_refused(
+    log: Path, tmp_path: Path, change: str
+) -> None:
+    backup = tmp_path / "all.backup"
+    back_up(log, backup)
+    _crafted(backup, change)
+    with pytest.raises(LogFormatError, match="nothing was changed"):
+        restore(backup, tmp_path / "there.db")
+    assert not (tmp_path / "there.db").exists()
+
+
+def test_a_crafted_change_that_harms_nobody_is_let_in(log: Path, tmp_path: Path) -> None:
+    backup = tmp_path / "all.backup"
+    back_up(log, backup)
+    _crafted(backup, "INSERT INTO choices VALUES (9, '', 'band', 'own', 1.5)")
+    _crafted(backup, 'UPDATE records SET body = \'{"text":"[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[["}\'')
+    assert restore(backup, tmp_path / "there.db") == restored(3, 0)
 
 
 def test_other_files_are_no_backup(log: Path, tmp_path: Path) -> None:

@@ -253,6 +253,20 @@ def test_the_latest_choice_of_a_lesson_stands(path: Path) -> None:
         )
 
 
+@pytest.mark.parametrize("odd", ["'surprising', NULL", "'own', 1e300", "'own', 9e999"])
+def test_a_choice_that_cannot_be_read_is_passed_over(
+    path: Path, odd: str, caplog: LogCaptureFixture
+) -> None:
+    with Store(path) as store:
+        store.choose(Choice(WALL, "band", Mode.LEARNED))
+        db = sqlite3.connect(path)
+        db.execute(f"INSERT INTO choices VALUES (9, 'now', 'band', {odd})")
+        db.commit()
+        db.close()
+        assert store.choices() == (Choice(WALL, "band", Mode.LEARNED),)
+    assert "passed over" in caplog.text
+
+
 def test_a_log_of_the_first_version_is_read_and_upgraded_only_to_write(path: Path) -> None:
     with Store(path) as store:
         store.begin(HEADER, "boot", 0.0)

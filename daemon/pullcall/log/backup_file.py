@@ -9,20 +9,27 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import ExitStack, closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
-from typing import Any
 
 from pullcall.errors import LogError, LogFormatError
 from pullcall.log.database import BACKUP_ID, CHOICES, SCHEMA, TABLES, pragma
+from pullcall.log.foreign_rows import Row, check_call, check_cook, check_record, read_choice
 
 KEPT = "CREATE TABLE kept (name TEXT PRIMARY KEY, text TEXT NOT NULL) STRICT;"
 #: What ``kept`` holds.
 CONFIG, DIGEST = "pullcall.toml", "sha256"
-Row = tuple[Any, ...]
+
+#: What holds for each row of each table.
+_CHECKS: tuple[tuple[str, str, Callable[[Row], object]], ...] = (
+    ("cooks", "*", check_cook),
+    ("records", "cook, t, body", check_record),
+    ("calls", "cook, body", check_call),
+    ("choices", "wall, name, mode, value", read_choice),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +121,20 @@ class Backup:
             raise _damaged(self.path)
         if digest_of(self._db) != _kept(self._db, DIGEST):
             raise _damaged(self.path)
+        self._check_rows()
+
+    def _check_rows(self) -> None:
+        """Whoever makes a backup makes its digest too: what a start would stumble over is refused
+        here, where nothing was changed yet."""
+        try:
+            for table, columns, check in _CHECKS:
+                for row in self._db.execute(f"SELECT {columns} FROM {table}"):
+                    check(row)
+        except ValueError as exc:
+            raise LogFormatError(
+                f"The backup {self.path} cannot be used, nothing was changed: {exc}. Take an "
+                f"older backup."
+            ) from exc
 
 
 def is_whole(db: sqlite3.Connection) -> bool:

@@ -14,8 +14,8 @@ from typing import Any
 
 from pullcall.errors import LogError, LogFormatError
 from pullcall.events import Call, CookHeader, Input, Note
-from pullcall.learning.choice import Choice, Mode
-from pullcall.log.backup_file import Backup, Restored, Row, restored
+from pullcall.learning.choice import Choice
+from pullcall.log.backup_file import Backup, Restored, restored
 from pullcall.log.call_records import call_record
 from pullcall.log.cook_file import CookFile, parse_cook_lines
 from pullcall.log.database import (
@@ -29,6 +29,7 @@ from pullcall.log.database import (
     translated,
 )
 from pullcall.log.fields import number
+from pullcall.log.foreign_rows import Row, read_choice
 from pullcall.log.header import header_record
 from pullcall.log.note_records import note_record
 from pullcall.log.records import input_record, to_line
@@ -143,10 +144,10 @@ class Store:
             if pragma(self._db, "user_version") < SCHEMA:  # read only, so not upgraded
                 return ()
             rows = self._db.execute(
-                "SELECT wall, name, mode, value FROM choices"
-                " WHERE seq IN (SELECT max(seq) FROM choices GROUP BY name) ORDER BY name"
+                "SELECT wall, name, mode, value FROM choices ORDER BY seq"
             ).fetchall()
-        return tuple(Choice(wall, name, Mode(mode), value) for wall, name, mode, value in rows)
+        latest = {choice.name: choice for row in rows if (choice := _choice(row)) is not None}
+        return tuple(latest[name] for name in sorted(latest))
 
     def bring_in(self, cook: CookFile, when: str) -> None:
         """Import a whole cook, unknown keys and kinds of record included; all or nothing."""
@@ -329,6 +330,15 @@ class Store:
 
 def _missing(cook: str) -> LogError:
     return LogError(f"The log has no cook {cook!r}: `pullcall logbook` lists them.")
+
+
+def _choice(row: Row) -> Choice | None:
+    """What was chosen; a row that cannot be read is named and passed over."""
+    try:
+        return read_choice(row)
+    except ValueError as exc:
+        logger.error("A choice in the log is passed over: %s.", exc)
+        return None
 
 
 def _entry(
