@@ -13,10 +13,18 @@ from pullcall.site.workshop import Workshop
 #: Writes its arguments into a file named like the cook, and complains of the cook "spoilt".
 _WORK = """
 import pathlib, sys
-log, cook = sys.argv[1:]
+_, log, cook = sys.argv[1:]
 pathlib.Path(log).with_name(cook).write_text(log)
 if cook == "spoilt":
     sys.exit("its log is torn")
+"""
+#: Says which process it is, and goes on for ever with all but the cook "quick".
+_STUCK = """
+import os, pathlib, sys, time
+_, log, cook = sys.argv[1:]
+pathlib.Path(log).with_name(cook).write_text(str(os.getpid()))
+if cook != "quick":
+    time.sleep(600)
 """
 
 
@@ -68,14 +76,47 @@ async def test_a_command_that_is_not_there_is_a_trouble_and_no_end(tmp_path: Pat
 
 
 async def test_stopping_leaves_no_process_behind(tmp_path: Path) -> None:
-    stuck = "import pathlib, sys, time\nlog, cook = sys.argv[1:]\nimport os\n"
-    stuck += "pathlib.Path(log).with_name(cook).write_text(str(os.getpid()))\ntime.sleep(600)\n"
-    shop = shop_at(tmp_path, [], stuck)
+    shop = shop_at(tmp_path, [], _STUCK)
     async with running(shop), asyncio.timeout(20):
         shop.ask("slow")
-        while not (child := _written(tmp_path / "slow")):  # noqa: ASYNC110 - a process says it
-            await asyncio.sleep(0.02)
+        child = await _begun(tmp_path / "slow")
     assert not _lives(child)
+
+
+async def test_a_cook_that_is_dropped_is_let_go_and_the_next_one_is_done(tmp_path: Path) -> None:
+    done: list[str] = []
+    shop = shop_at(tmp_path, done, _STUCK)
+    async with running(shop), asyncio.timeout(20):
+        slow, queued, last = (shop.ask(cook) for cook in ("slow", "queued", "quick"))
+        child = await _begun(tmp_path / "slow")
+        await shop.drop("queued")
+        assert queued.done() and shop.is_working("slow")
+        await shop.drop("slow")
+        assert slow.done() and not _lives(child)
+        assert not shop.is_working("slow") and shop.trouble("slow") is None
+        await last
+    assert not (tmp_path / "queued").exists()
+    assert "queued" not in done and done[-1] == "quick"
+
+
+async def test_a_cook_nobody_asked_for_is_dropped_too(tmp_path: Path) -> None:
+    shop = shop_at(tmp_path, [])
+    await shop.drop("any")
+    assert shop.count == 0
+
+
+async def test_an_id_that_looks_like_an_option_is_an_id(tmp_path: Path) -> None:
+    shop = Workshop(tmp_path / "none.db", lambda cook: None)
+    async with running(shop), asyncio.timeout(60):
+        await shop.ask("-h")
+        assert shop.trouble("-h") is not None, "help would have ended well"
+
+
+async def _begun(path: Path) -> str:
+    """The process that works at the cook ``path`` is named like."""
+    while not (child := _written(path)):  # noqa: ASYNC110 - a process says it
+        await asyncio.sleep(0.02)
+    return child
 
 
 def _written(path: Path) -> str:

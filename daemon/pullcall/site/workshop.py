@@ -34,6 +34,7 @@ class Workshop:
         self._waiting: dict[str, asyncio.Future[None]] = {}
         self._asked = asyncio.Event()
         self._troubles: dict[str, str] = {}
+        self._bench: tuple[str, asyncio.Task[str | None]] | None = None
 
     def ask(self, cook: str) -> asyncio.Future[None]:
         """Have a cook worked out; the future is done once that ended, well or not."""
@@ -55,6 +56,15 @@ class Workshop:
         """Why a cook could not be worked out the last time."""
         return self._troubles.get(cook)
 
+    async def drop(self, cook: str) -> None:
+        """The cook is deleted: return once nothing waits for it or works at it any more."""
+        if self._bench is not None and self._bench[0] == cook:
+            self._bench[1].cancel()
+            await asyncio.wait([self._waiting[cook]])
+        elif cook in self._waiting:
+            self._waiting.pop(cook).set_result(None)
+        self._troubles.pop(cook, None)
+
     async def run(self) -> None:
         """Work until cancelled. A cook that cannot be worked out is noted and passed over."""
         while True:
@@ -65,7 +75,7 @@ class Workshop:
 
     async def _do(self, cook: str) -> None:
         self._troubles.pop(cook, None)
-        trouble = await self._work_out(cook)
+        trouble = await self._at_the_bench(cook)
         if trouble is not None:
             logger.error("The cook %s could not be worked out: %s", cook, trouble)
             self._troubles[cook] = trouble
@@ -74,11 +84,24 @@ class Workshop:
         if not waiting.done():
             waiting.set_result(None)
 
+    async def _at_the_bench(self, cook: str) -> str | None:
+        """Why it could not be worked out; None also where it was dropped meanwhile."""
+        work = asyncio.create_task(self._work_out(cook), name=f"workshop {cook}")
+        self._bench = cook, work
+        try:
+            await asyncio.wait({work})
+        finally:
+            self._bench = None
+            if not work.done():  # stopped: leave no process behind
+                work.cancel()
+                await asyncio.wait({work})
+        return None if work.cancelled() else work.result()
+
     async def _work_out(self, cook: str) -> str | None:
         """None, or what went wrong."""
         try:
             async with asyncio.timeout(_PATIENCE_S):
-                ended = await run_command([*self._command, str(self._log), cook])
+                ended = await run_command([*self._command, "--", str(self._log), cook])
         except TimeoutError:
             return f"it took longer than {_PATIENCE_S / 60:.0f} minutes"
         except OSError as exc:
