@@ -20,6 +20,7 @@ from pullcall.access.role import Role
 from pullcall.api.app import create_app
 from pullcall.api.front import Front
 from pullcall.clock import RealClock
+from pullcall.errors import LogError
 from pullcall.events import CookHeader
 from pullcall.hindsight.work import put_on_shelf
 from pullcall.log.store import Store
@@ -159,6 +160,43 @@ async def test_a_deleted_cook_is_gone_with_all_that_was_worked_out(
     assert (await client.delete(f"/api/v1/cooks/{COOK}")).status_code == 204
     assert (await client.get(f"/api/v1/cooks/{COOK}")).status_code == 404
     assert not _files_in(derived)
+
+
+async def test_a_cook_that_is_worked_out_is_not_brought_back_by_that(
+    client: httpx.AsyncClient, site: Site
+) -> None:
+    derived = site.archive.log.with_name(f"{site.archive.log.name}.derived")
+    shutil.rmtree(derived)
+    assert (await asked(client, f"cooks/{COOK}"))["working"]
+    assert (await client.delete(f"/api/v1/cooks/{COOK}")).status_code == 204
+    assert site.archive.working() == 0
+    assert not derived.exists() or not _files_in(derived)
+
+
+async def test_a_folder_of_derived_files_that_is_none_holds_up_no_deletion(
+    client: httpx.AsyncClient, site: Site
+) -> None:
+    derived = site.archive.log.with_name(f"{site.archive.log.name}.derived")
+    shutil.rmtree(derived)
+    derived.write_text("no folder")
+    assert (await client.delete(f"/api/v1/cooks/{COOK}")).status_code == 204
+
+
+async def test_a_deletion_that_left_traces_is_asked_for_again(
+    client: httpx.AsyncClient, site: Site, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(store: Store) -> None:
+        raise LogError("No room: make room.")
+
+    monkeypatch.setattr(Store, "wipe", full)
+    answer = await client.delete(f"/api/v1/cooks/{COOK}")
+    assert (answer.status_code, detail(answer)) == (503, "No room: make room.")
+    assert (await client.get(f"/api/v1/cooks/{COOK}")).status_code == 404
+    monkeypatch.undo()
+    running = site.cook.header.cook
+    assert (await client.delete(f"/api/v1/cooks/{running}")).status_code == 409
+    assert (await client.delete(f"/api/v1/cooks/{COOK}")).status_code == 204
+    assert (await client.delete(f"/api/v1/cooks/{COOK}")).status_code == 404
 
 
 async def test_nothing_long_is_done_to_the_log_while_meat_is_on(

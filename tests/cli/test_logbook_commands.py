@@ -11,6 +11,7 @@ import pytest
 
 from pullcall.cli.main import main
 from pullcall.clock import RealClock
+from pullcall.errors import LogError
 from pullcall.events import CookHeader, End, SteakSettings
 from pullcall.log.cook_file import cook_lines
 from pullcall.log.store import Store
@@ -101,6 +102,22 @@ def test_deleting_asks_first_and_then_leaves_nothing(log: str, capsys: Out) -> N
     ]
     for file in Path(log).parent.rglob("*"):
         assert not file.is_file() or b"marker of mine" not in file.read_bytes()
+
+
+def test_a_deletion_that_left_traces_is_done_again(
+    log: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(store: Store) -> None:
+        raise LogError("No room: make room.")
+
+    monkeypatch.setattr(Store, "wipe", full)
+    assert main(["delete", OTHER.cook, "--yes", "--log", log]) == 1
+    assert "make room" in capsys.readouterr().err
+    monkeypatch.undo()
+    assert main(["delete", OTHER.cook, "--log", log]) == 1, "not without --yes"
+    assert "Deleted other-cook" in _out(capsys, "delete", OTHER.cook, "--yes", "--log", log)
+    assert main(["delete", OTHER.cook, "--yes", "--log", log]) == 1
+    assert "has no cook" in capsys.readouterr().err
 
 
 def test_a_cook_that_goes_on_is_not_deleted_until_nothing_would_take_it_up(

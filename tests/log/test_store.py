@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import os
+import resource
 import signal
 import sqlite3
 import subprocess
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -206,6 +209,7 @@ def test_of_a_deleted_cook_no_file_holds_a_word(path: Path) -> None:
         kept = store.lines("cook-07")
         for n in (3, 11, 0, 4, 8, 5, 1):
             store.delete(cooks[n].cook)
+            store.wipe()
             found = [
                 word
                 for file in path.parent.iterdir()
@@ -236,9 +240,40 @@ def test_a_cook_is_deleted_while_somebody_reads(path: Path, caplog: LogCaptureFi
         db.execute("BEGIN")
         db.execute("SELECT * FROM cooks").fetchone()
         store.delete(HEADER.cook, is_over=True)
+        store.wipe()
         assert "until whoever reads it is done" in caplog.text
         db.close()
     assert HEADER.cook.encode() not in path.read_bytes()
+
+
+def test_a_disk_without_room_says_so_and_the_cook_is_deleted_again(path: Path) -> None:
+    with Store(path) as store:
+        for name in ("gone", "kept"):
+            store.begin(CookHeader(name, HEADER.started), "boot", 0.0)
+            store.write([Entry(name, Reading(1.0, name, 5.0)) for _ in range(4000)])
+        store.delete("gone", is_over=True)
+        with _small_disk(), pytest.raises(LogError, match="make room"):
+            store.wipe()
+    with Store(path) as store:
+        assert store.has_traces(), "also after a start"
+        store.delete("gone")
+        store.wipe()
+        assert not store.has_traces()
+        with pytest.raises(LogError, match="has no cook"):
+            store.delete("gone")
+        assert len(store.cook("kept").inputs) == 4000
+    assert b"gone" not in path.read_bytes()
+
+
+@contextmanager
+def _small_disk() -> Iterator[None]:
+    """No file grows beyond a few pages."""
+    usual = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (16_384, usual[1]))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, usual)
 
 
 def test_the_latest_choice_of_a_lesson_stands(path: Path) -> None:

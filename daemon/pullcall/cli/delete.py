@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import argparse
 from datetime import datetime, timedelta
+from pathlib import Path
 
-from pullcall.cli.common import add_config, log_path, logged_id, open_log
+from pullcall.cli.common import LAST, add_config, log_path, logged_id, open_log
 from pullcall.clock import RealClock
 from pullcall.hindsight.shelf import Shelf
 from pullcall.log.cook_file import CookFile
@@ -25,19 +26,36 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Delete it and what was worked out of it; without ``--yes`` say what would go, and exit 1."""
+    path = log_path(args)
     with open_log(args) as store:
-        cook = store.cook(logged_id(store, args.cook))
+        is_gone = _is_gone(store, args.cook)
+        cook = None if is_gone and args.yes else store.cook(logged_id(store, args.cook))
+    if cook is None:
+        _delete(path, args.cook, is_over=True)
+        print(f"Deleted {args.cook}, which was but for its traces.")
+        return 0
     name = cook.header.cook
     size = f"{len(cook.records)} records"
     if not args.yes:
         print(f"{name} of {cook.header.started} would go, with {size}: add --yes.")
         return 1
-    path = log_path(args)
-    with Store(path) as writer:
-        writer.delete(name, is_over=_is_stale(cook))
-    Shelf(path).forget(name)
+    _delete(path, name, is_over=_is_stale(cook))
     print(f"Deleted {name}, with {size}.")
     return 0
+
+
+def _delete(path: Path, cook: str, *, is_over: bool) -> None:
+    with Store(path) as writer:
+        writer.delete(cook, is_over=is_over)
+        try:
+            Shelf(path).forget(cook)
+        finally:
+            writer.wipe()
+
+
+def _is_gone(store: Store, word: str) -> bool:
+    """Whether a cook may have been deleted while its traces could not be."""
+    return word != LAST and store.has_traces() and all(e.id != word for e in store.cooks())
 
 
 def _is_stale(cook: CookFile) -> bool:

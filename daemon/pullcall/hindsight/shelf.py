@@ -107,10 +107,12 @@ class Shelf:
                 path = self._path(cook, kind)
                 for left in (path, *self.folder.glob(f"{path.name}.*.new")):
                     left.unlink(missing_ok=True)
+        except NotADirectoryError:
+            return  # whatever stands in the folder's place, nothing could be kept there
         except OSError as exc:
             raise LogError(
-                f"What was worked out of the cook cannot be deleted from {self.folder} "
-                f"({exc.strerror}): delete that folder."
+                f"The cook is deleted, but what was worked out of it cannot be, from "
+                f"{self.folder} ({exc.strerror}): delete that folder."
             ) from exc
 
     def _unusable(self, exc: OSError) -> LogError:

@@ -73,6 +73,8 @@ class Store:
 
     def __init__(self, path: Path, *, reads_only: bool = False) -> None:
         self.path = path
+        #: There while deleted cooks were not wiped yet, whatever happened meanwhile.
+        self._traces = path.with_name(f"{path.name}.traces")
         with ExitStack() as undo, translated(path):
             if not reads_only:
                 path.parent.mkdir(parents=True, exist_ok=True)
@@ -180,19 +182,45 @@ class Store:
         return restored(added, known)
 
     def delete(self, cook: str, *, is_over: bool = False) -> None:
-        """Delete a cook for good: no file of the log holds its text any more.
+        """Delete a cook; :meth:`wipe` then removes its traces.
 
-        The log is written anew, which takes seconds for a large one. Raises LogError for a cook
-        that has not ended, unless ``is_over`` says that it will not go on.
+        Raises LogError for a cook that has not ended, unless ``is_over`` says that it will not go
+        on; and for one that is not there, but not while traces are: it is deleted already.
         """
         with self._transaction():
+            if self.has_traces() and not self._has(cook):
+                return
             _, ended = self._require(cook)
+            self._traces.touch()
             if ended is None and not is_over:
                 raise LogError(f"The cook {cook} has not ended: end it first, then delete it.")
             for table in ("calls", "records"):
                 self._db.execute(f"DELETE FROM {table} WHERE cook = ?", (cook,))
             self._db.execute("DELETE FROM cooks WHERE id = ?", (cook,))
-        self._wipe()
+
+    def has_traces(self) -> bool:
+        """Whether the log's files may still hold text of a cook that was deleted."""
+        return self._traces.exists()
+
+    def wipe(self) -> None:
+        """Write the log anew, so that no file of it holds text of deleted cooks any more.
+
+        Pages that SQLite split keep copies of rows that are gone. Takes seconds for a large log.
+        Raises LogError where there is no room for it; it may be tried again.
+        """
+        with translated(self.path):
+            try:
+                self._db.execute("VACUUM")
+            except sqlite3.OperationalError as exc:
+                raise LogError(
+                    f"The cook is deleted, but the file {self.path} may still hold its text, for "
+                    f"it could not be written anew ({exc}): make room for it on the disk twice "
+                    f"over, then delete the cook again."
+                ) from exc
+            is_busy, *_ = self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+            self._traces.unlink(missing_ok=True)
+        if is_busy:
+            logger.warning("Traces stay in the log until whoever reads it is done.")
 
     def cooks(self) -> tuple[CookEntry, ...]:
         """Every logged cook, the latest last."""
@@ -267,17 +295,6 @@ class Store:
         if row is None:
             raise _missing(cook)
         return row[0], row[1]
-
-    def _wipe(self) -> None:
-        """Leave no trace of rows that are gone: pages that SQLite split keep copies of them."""
-        with translated(self.path):
-            try:
-                self._db.execute("VACUUM")
-            except sqlite3.OperationalError as exc:
-                logger.warning("Traces stay in the log until the next cook is deleted (%s).", exc)
-            is_busy, *_ = self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
-        if is_busy:
-            logger.warning("Traces stay in the log until whoever reads it is done.")
 
     def _has(self, cook: str) -> bool:
         row = self._db.execute("SELECT 1 FROM cooks WHERE id = ?", (cook,)).fetchone()

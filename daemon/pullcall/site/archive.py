@@ -132,12 +132,21 @@ class Archive:
         await self._pen.run(lambda: choose(self._store, wall))
 
     async def delete(self, cook: str) -> None:
-        """Delete a cook for good. Raises RefusedError while it runs, or while meat is on."""
-        if (await self._row(cook)).running:
+        """Delete a cook for good. Raises RefusedError while it runs, or while meat is on.
+
+        LogError where something of it stays: it says what to do, and is asked again.
+        """
+        if not self._store.has_traces():  # else it may be gone already, but for those
+            await self._row(cook)
+        if self._is_running(cook):
             raise RefusedError("This cook is running: start a new one first, then delete it.")
         self._require_calm("Delete")
         await self._pen.run(lambda: self._store.delete(cook, is_over=True))
-        await read(self.shelf.throw_away, cook)
+        await self._workshop.drop(cook)
+        try:
+            await read(self.shelf.throw_away, cook)
+        finally:
+            await self._pen.run(self._store.wipe)
 
     async def recording(self, cook: str) -> bytes:
         """The file that a page replays, gzip."""
@@ -203,6 +212,10 @@ class Archive:
             return await read(self.shelf.row, cook)
         except LogError as exc:
             raise UnknownNameError(str(exc)) from exc
+
+    def _is_running(self, cook: str) -> bool:
+        running = self._running()
+        return running is not None and running.setup.cook == cook
 
     def _as_running(self) -> Running | None:
         cook = self._running()
