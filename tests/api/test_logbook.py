@@ -8,8 +8,10 @@ import gzip
 import io
 import json
 import shutil
+import threading
 from collections.abc import AsyncIterator
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import httpx
@@ -17,13 +19,16 @@ import pytest
 
 from pullcall.access.access import Access
 from pullcall.access.role import Role
+from pullcall.api import upload
 from pullcall.api.app import create_app
 from pullcall.api.front import Front
 from pullcall.clock import RealClock
 from pullcall.errors import LogError
 from pullcall.events import CookHeader
 from pullcall.hindsight.work import put_on_shelf
+from pullcall.log.backup_file import Backup
 from pullcall.log.store import Store
+from pullcall.site import archive
 from pullcall.site.live import Site
 from pullcall.site.options import SiteOptions
 from tests.api.site_client import NAME, Served, detail
@@ -314,7 +319,7 @@ async def test_a_backup_brings_every_cook_to_an_empty_site(
     await client.patch(f"/api/v1/cooks/{COOK}", json={"notes": notes})
     answer = await client.get("/api/v1/backup")
     assert answer.headers["content-type"] == "application/vnd.sqlite3"
-    assert not _backups_in(site.archive.folder), "nothing is left behind"
+    assert not _under_way(site), "nothing is left behind"
     with Store(site.archive.log, reads_only=True) as store:
         lines = store.lines(COOK)
     with Store(tmp_path / "empty.db") as store:
@@ -338,8 +343,44 @@ def _files_in(folder: Path) -> list[Path]:
     return list(folder.iterdir())
 
 
-def _backups_in(folder: Path) -> list[Path]:
-    return list(folder.glob("backup-*"))
+def _under_way(site: Site) -> list[Path]:
+    return [p for p in _files_in(site.archive.scratch.folder) if "under-way" in p.name]
+
+
+async def test_a_backup_that_fails_or_has_no_room_leaves_nothing_behind(
+    client: httpx.AsyncClient, site: Site, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def spoilt(*given: object) -> int:
+        raise LogError("The cook log is damaged: export its cooks.")
+
+    monkeypatch.setattr(archive, "back_up", spoilt)
+    assert (await client.get("/api/v1/backup")).status_code == 503
+    assert not _under_way(site)
+    free = SimpleNamespace(free=upload.RESERVE + site.archive.size() - 1)
+    monkeypatch.setattr(shutil, "disk_usage", lambda folder: free)
+    assert (await client.get("/api/v1/backup")).status_code == 507
+    assert not _under_way(site)
+
+
+async def test_while_a_backup_is_checked_the_log_is_written(
+    client: httpx.AsyncClient, site: Site, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun, written = threading.Event(), threading.Event()
+
+    def slow(path: Path) -> Backup:
+        begun.set()
+        assert written.wait(10.0), "the note waits for the check"
+        return Backup(path)
+
+    whole = (await client.get("/api/v1/backup")).content
+    monkeypatch.setattr(archive, "Backup", slow)
+    restore = asyncio.create_task(client.post("/api/v1/restore", content=whole))
+    await asyncio.to_thread(begun.wait, 10.0)
+    notes = [{"steak": None, "name": "place", "value": "Alder Ford"}]
+    answer = await client.patch(f"/api/v1/cooks/{COOK}", json={"notes": notes})
+    written.set()
+    assert answer.status_code == 200
+    assert (await restore).json()["known"] == 2
 
 
 async def test_a_file_that_is_no_backup_is_refused_whole(client: httpx.AsyncClient) -> None:

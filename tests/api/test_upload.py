@@ -14,6 +14,7 @@ import pytest
 from fastapi import FastAPI, Request
 
 from pullcall.api import problem, upload
+from pullcall.site.scratch import Scratch
 
 
 def _app(folder: Path, most: int, seen: list[Path]) -> FastAPI:
@@ -22,7 +23,7 @@ def _app(folder: Path, most: int, seen: list[Path]) -> FastAPI:
 
     @app.post("/file")
     async def take(request: Request) -> dict[str, Any]:
-        async with upload.uploaded(request, most, folder) as path:
+        async with upload.uploaded(request, most, Scratch(folder / "cooks.db")) as path:
             seen.append(path)
             return {"size": path.stat().st_size, "head": path.read_bytes()[:4].decode()}
 
@@ -81,3 +82,18 @@ async def test_a_disk_without_room_keeps_what_it_has_for_the_cook(
     async with _client(_app(tmp_path, 2048, [])) as client:
         assert (await client.post("/file", content=b"x" * 11)).status_code == 507
         assert (await client.post("/file", content=b"x" * 9)).status_code == 200
+
+
+async def test_a_disk_that_fills_up_as_a_file_comes_keeps_its_reserve(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def usage(folder: Path) -> SimpleNamespace:
+        taken = sum(path.stat().st_size for path in tmp_path.rglob("file"))
+        return SimpleNamespace(free=upload.RESERVE + 3 * 1024 * 1024 - taken)
+
+    monkeypatch.setattr(shutil, "disk_usage", usage)
+    async with _client(_app(tmp_path, 2**30, [])) as client:
+        small = await client.post("/file", content=_pieces(b"head", *[b"x" * 65536] * 32))
+        large = await client.post("/file", content=_pieces(b"head", *[b"x" * 65536] * 96))
+    assert (small.status_code, large.status_code) == (200, 507)
+    assert _left_in(tmp_path) == []

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import shutil
-import tempfile
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from http import HTTPStatus
@@ -14,21 +13,24 @@ from fastapi import HTTPException, Request
 from starlette.requests import ClientDisconnect
 
 from pullcall.api.guard.bodies import PATIENCE_S
+from pullcall.site.scratch import Scratch
 
 #: Left free on the disk for the cook that runs, bytes.
 RESERVE = 64 * 1024 * 1024
+#: The disk's room is looked at again after so many bytes.
+_STRIDE = 1024 * 1024
 
 
 @asynccontextmanager
-async def uploaded(request: Request, most: int, folder: Path) -> AsyncIterator[Path]:
-    """The body of ``request`` as a file in ``folder``, gone afterwards.
+async def uploaded(request: Request, most: int, scratch: Scratch) -> AsyncIterator[Path]:
+    """The body of ``request`` as a file on the disk of ``scratch``, gone afterwards.
 
     Raises HTTPException: 413 for more than ``most`` bytes, 408 where it stops coming, 507 where
     the disk has no room for it.
     """
-    with tempfile.TemporaryDirectory(dir=folder, prefix="upload-") as place:
-        path = Path(place) / "file"
-        _require_room(folder, min(_announced(request), most))
+    require_room(scratch.folder, min(_announced(request), most))
+    with scratch.place() as place:
+        path = place / "file"
         await _receive(request, path, most)
         yield path
 
@@ -38,7 +40,8 @@ def _announced(request: Request) -> int:
     return int(length) if length.isascii() and length.isdigit() and len(length) < 16 else 0
 
 
-def _require_room(folder: Path, size: int) -> None:
+def require_room(folder: Path, size: int) -> None:
+    """Raise HTTPException (507) where the disk has no room for ``size`` more bytes."""
     if shutil.disk_usage(folder).free < size + RESERVE:
         raise HTTPException(
             HTTPStatus.INSUFFICIENT_STORAGE, "The site's disk has no room for it: make room there."
@@ -46,7 +49,7 @@ def _require_room(folder: Path, size: int) -> None:
 
 
 async def _receive(request: Request, path: Path, most: int) -> None:
-    size, chunks = 0, request.stream()
+    size, looked, chunks = 0, 0, request.stream()
     loop = asyncio.get_running_loop()
     with path.open("wb") as file:
         while True:
@@ -57,6 +60,9 @@ async def _receive(request: Request, path: Path, most: int) -> None:
             if size > most:
                 detail = f"Send a file of at most {most // 1024 // 1024} MiB."
                 raise HTTPException(HTTPStatus.REQUEST_ENTITY_TOO_LARGE, detail)
+            if size - looked >= _STRIDE:
+                require_room(path.parent, 0)
+                looked = size
             await loop.run_in_executor(None, file.write, chunk)
 
 

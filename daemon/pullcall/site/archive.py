@@ -10,7 +10,6 @@ import asyncio
 import json
 import logging
 import sys
-import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from datetime import datetime
@@ -32,6 +31,7 @@ from pullcall.logbook.notes import check_note, standing
 from pullcall.logbook.search import found
 from pullcall.plan.wall import wall_time
 from pullcall.site.bookshelf import Bookshelf, Running
+from pullcall.site.scratch import Scratch
 from pullcall.site.workshop import Workshop
 
 logger = logging.getLogger(__name__)
@@ -73,7 +73,8 @@ class Archive:
         config: str | None = None,
     ) -> None:
         self.log = store.path
-        self.folder = store.path.absolute().parent
+        self.scratch = Scratch(store.path)
+        self.scratch.clear()
         self.shelf = Bookshelf(store.path, self._as_running)
         self._store = store
         self._pen = pen
@@ -174,22 +175,27 @@ class Archive:
         if missing := await read(self.shelf.missing, cooks):
             await asyncio.wait([self._workshop.ask(cook) for cook in missing], timeout=_PATIENCE_S)
 
+    def size(self) -> int:
+        """How large the log is on the disk, and a backup at most, bytes."""
+        files = (self.log, self.log.with_name(f"{self.log.name}-wal"))
+        return sum(file.stat().st_size for file in files if file.exists())
+
     async def backup(self) -> tuple[Path, str]:
         """A backup in a file of its own, which the caller removes, and a name for it."""
-        place = Path(await read(lambda: tempfile.mkdtemp(dir=self.folder, prefix="backup-")))
-        path = place / "backup"
-        await read(back_up, self._store.path, path, self._config)
+        path = await read(self.scratch.make) / "backup"
+        try:
+            await read(back_up, self.log, path, self._config)
+        except BaseException:
+            self.scratch.remove(path.parent)
+            raise
         return path, f"pullcall-{self._wall():%Y%m%d-%H%M}.backup"
 
     async def restore(self, path: Path) -> Restored:
         """Bring in every cook of a backup that is not here. Raises LogError, RefusedError."""
         self._require_calm("Restore")
-
-        def take_in() -> Restored:
-            with Backup(path) as backup:
-                return self._store.take_in(backup)
-
-        restored = await self._pen.run(take_in)
+        with await read(Backup, path) as backup:  # checked whole: the pen does not wait for it
+            self._require_calm("Restore")
+            restored = await self._pen.run(lambda: self._store.take_in(backup))
         await self._ask_for_missing()
         return restored
 

@@ -6,7 +6,6 @@ from dataclasses import asdict
 from enum import StrEnum
 from functools import partial
 from pathlib import Path
-from shutil import rmtree
 from typing import Annotated
 
 from fastapi import APIRouter, Query, Request, Response
@@ -15,7 +14,7 @@ from starlette.background import BackgroundTask
 
 from pullcall.api.archive_here import ArchiveHere, ReviewHere
 from pullcall.api.logbook_models import ImportedAnswer, RestoredAnswer, Unit
-from pullcall.api.upload import uploaded
+from pullcall.api.upload import require_room, uploaded
 from pullcall.clock import RealClock
 from pullcall.log.cook_file import CookFile, read_cook_file
 from pullcall.log.csv_cook import Told, decode_csv, read_csv
@@ -58,15 +57,16 @@ async def table(kind: Kind, review: ReviewHere) -> Response:
 @router.get("/backup", response_class=FileResponse, responses={200: {"content": {_SQLITE: {}}}})
 async def backup(archive: ArchiveHere) -> FileResponse:
     """Everything as one file, also while something cooks."""
+    require_room(archive.scratch.folder, archive.size())
     path, name = await archive.backup()
-    gone = BackgroundTask(rmtree, path.parent)
+    gone = BackgroundTask(archive.scratch.remove, path.parent)
     return FileResponse(path, media_type=_SQLITE, headers=_named(name), background=gone)
 
 
 @router.post("/restore", openapi_extra=_FILE)
 async def restore(request: Request, archive: ArchiveHere) -> RestoredAnswer:
     """Bring in every cook of a backup that is not here; nothing is overwritten."""
-    async with uploaded(request, _MOST_BACKUP, archive.folder) as path:
+    async with uploaded(request, _MOST_BACKUP, archive.scratch) as path:
         return RestoredAnswer.model_validate(asdict(await archive.restore(path)))
 
 
@@ -84,7 +84,7 @@ async def bring_in(
     """Bring in a cook file, or CSV with its columns named."""
     marks = {"on": on, "flip": flip, "off": off}
     told = None if columns is None else told_of(columns, unit, marks, sign=":")
-    async with uploaded(request, _MOST_COOK, archive.folder) as path:
+    async with uploaded(request, _MOST_COOK, archive.scratch) as path:
         found = await archive.bring_in(partial(_cook, path, name, told))
     return ImportedAnswer.model_validate(asdict(found))
 
