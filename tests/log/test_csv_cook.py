@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import time
+from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
@@ -16,7 +18,8 @@ from pullcall.log.csv_cook import MOST_ROWS, decode_csv, read_csv
 from pullcall.log.csv_told import told_of
 from pullcall.log.replay import replay
 
-WHEN = datetime(2026, 6, 13, 15, 40, tzinfo=timezone(timedelta(hours=2)))
+ZONE = timezone(timedelta(hours=2))
+WHEN = datetime(2026, 6, 13, 15, 40, tzinfo=ZONE)
 TOLD = told_of("time=Time,left=Probe1,right=Probe2", "F", {})
 COMMA = """\
 Time,Probe1,Probe2,Note
@@ -29,7 +32,7 @@ Time,Probe1,Probe2,Note
 def _read(text: str, **more: object) -> CookFile:
     told = more.pop("told", TOLD)
     assert not more
-    return read_csv(text, told, name="My Probes.csv", when=WHEN)  # type: ignore[arg-type]
+    return read_csv(text, told, name="My Probes.csv", when=WHEN, zone=ZONE)  # type: ignore[arg-type]
 
 
 def _of(cook: CookFile, steak: str | None) -> list[tuple[float, float]]:
@@ -80,6 +83,40 @@ def test_dates_make_the_start_and_the_id() -> None:
     elsewhere = _read(rows.replace(":05.5,", ":05.5Z,").replace(":07,", ":07+00:00,"))
     assert elsewhere.header.cook == "my-probes-20260613-140305"
     assert datetime.fromisoformat(elsewhere.header.started).utcoffset() == UTC.utcoffset(None)
+
+
+@pytest.fixture
+def alpine_time(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """The machine's zone has summer time, written out so that no list of zones is needed."""
+    monkeypatch.setenv("TZ", "CET-1CEST,M3.5.0,M10.5.0/3")
+    time.tzset()
+    yield
+    monkeypatch.undo()
+    time.tzset()
+
+
+@pytest.mark.parametrize(("day", "offset"), [("2026-06-13", "+02:00"), ("2026-01-13", "+01:00")])
+def test_a_date_without_a_zone_has_the_offset_of_that_date(
+    alpine_time: None, day: str, offset: str
+) -> None:
+    november = datetime(2026, 11, 2, 9, 0, tzinfo=timezone(timedelta(hours=1)))
+    rows = f"Time,Probe1,Probe2\n{day} 14:03:05,41,\n{day} 14:03:07,42,\n"
+    cook = read_csv(rows, TOLD, name="x.csv", when=november)
+    assert cook.header.started == f"{day}T14:03:05{offset}"
+
+
+def test_a_table_goes_on_past_midnight() -> None:
+    told = told_of("time=Time,left=Probe1", "F", {"on": ["left=23:59:59"], "off": ["left=0:00:04"]})
+    cook = _read("Time,Probe1\n23:59:58,41\n23:59:59,50\n0:00:00,59\n00:00:05,68\n", told=told)
+    assert _of(cook, "left") == [(0.0, 5.0), (1.0, 10.0), (2.0, 15.0), (7.0, 20.0)]
+    assert [e.t for e in cook.inputs if isinstance(e, Mark)] == [1.0, 6.0]
+    assert cook.broken == ()
+
+
+def test_only_a_time_of_day_goes_past_midnight() -> None:
+    for rows in ("50000,50\n0,41\n", "13:00:00,50\n1:00:00,41\n", "900:00,50\n0:00,41\n"):
+        cook = _read("Time,Probe1\n" + rows, told=told_of("time=Time,left=Probe1", "F", {}))
+        assert [c for _, c in _of(cook, "left")] == [5.0, 10.0], "sorted as ever"
 
 
 def test_tables_without_dates_have_ids_of_their_own() -> None:

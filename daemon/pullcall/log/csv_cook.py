@@ -7,7 +7,7 @@ import hashlib
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, datetime, tzinfo
 
 from pullcall.errors import LogFormatError
 from pullcall.events import (
@@ -21,7 +21,7 @@ from pullcall.events import (
     SteakSettings,
 )
 from pullcall.log.cook_file import BrokenLine, CookFile
-from pullcall.log.csv_times import parse_number, parse_time
+from pullcall.log.csv_times import parse_number, parse_time, past_midnight
 from pullcall.log.records import input_record
 
 MOST_ROWS = 200_000
@@ -92,19 +92,22 @@ def decode_csv(data: bytes) -> str:
         return data.decode("cp1252", errors="replace")
 
 
-def read_csv(text: str, told: Told, *, name: str, when: datetime) -> CookFile:
+def read_csv(
+    text: str, told: Told, *, name: str, when: datetime, zone: tzinfo | None = None
+) -> CookFile:
     """The cook that a table holds; rows that cannot be read are named by number and left out.
 
     ``name`` is the file's and makes the cook's id together with the first time. ``when`` is when
-    the cook began where the table has no dates; its zone is that of dates without one. The cook's
-    zero is the first row. Raises LogFormatError with a sentence where there is no cook in it.
+    the cook began where the table has no dates; ``zone`` is that of dates without one (None: this
+    machine's). The cook's zero is the first row. Raises LogFormatError with a sentence where there
+    is no cook in it.
     """
     table = _table(text.removeprefix("\ufeff"), told.columns)
-    rows, broken = _rows(table, told, when)
+    rows, broken = _rows(table, told, zone)
     if not rows:
         raise LogFormatError(f"The table has no row that can be read{_why(broken)}.")
     zero = rows[0].time
-    inputs = [*_readings(rows, told.columns), *_marks(told, zero, table.has_comma, when)]
+    inputs = [*_readings(rows, told.columns), *_marks(told, zero, table.has_comma, zone)]
     if not any(isinstance(event, Reading) for event in inputs):
         raise LogFormatError("The table has no temperature in the columns named: correct them.")
     inputs.sort(key=lambda event: event.t)
@@ -145,7 +148,7 @@ def _cells(line: str, delimiter: str) -> list[str]:
         return []
 
 
-def _rows(table: _Table, told: Told, when: datetime) -> tuple[list[_Row], list[BrokenLine]]:
+def _rows(table: _Table, told: Told, zone: tzinfo | None) -> tuple[list[_Row], list[BrokenLine]]:
     """Rows in time order, and those that could not be read."""
     rows: list[_Row] = []
     broken: list[BrokenLine] = []
@@ -156,7 +159,7 @@ def _rows(table: _Table, told: Told, when: datetime) -> tuple[list[_Row], list[B
         if len(rows) + len(broken) == MOST_ROWS:
             raise LogFormatError(f"The table has more than {MOST_ROWS} rows: leave some out.")
         try:
-            rows.append(_row(cells, table, told, rows, when))
+            rows.append(_row(cells, table, told, rows, zone))
         except ValueError as exc:
             broken.append(BrokenLine(number, str(exc)))
     first = rows[0].time if rows else 0.0
@@ -164,12 +167,15 @@ def _rows(table: _Table, told: Told, when: datetime) -> tuple[list[_Row], list[B
     return rows, broken
 
 
-def _row(cells: list[str], table: _Table, told: Told, before: list[_Row], when: datetime) -> _Row:
+def _row(
+    cells: list[str], table: _Table, told: Told, before: list[_Row], zone: tzinfo | None
+) -> _Row:
     if len(cells) <= max(table.places):
         raise ValueError("the row is too short")
     time, *values = (cells[place] for place in table.places)
-    moment = parse_time(time, table.has_comma, when.tzinfo)
+    moment = parse_time(time, table.has_comma, zone)
     if before:
+        moment = past_midnight(time, moment, before[-1].time)
         _since(before[0].time, moment)
     return _Row(moment, tuple(_celsius(value, told.unit, table.has_comma) for value in values))
 
@@ -212,11 +218,14 @@ def _channel(place: int) -> str:
     return f"table/{place + 1}"
 
 
-def _marks(told: Told, zero: float | datetime, has_comma: bool, when: datetime) -> Iterator[Input]:
+def _marks(
+    told: Told, zero: float | datetime, has_comma: bool, zone: tzinfo | None
+) -> Iterator[Input]:
     latest: dict[str, tuple[float, MarkKind]] = {}
     for number, mark in enumerate(told.marks, start=1):
         try:
-            t = _since(zero, parse_time(mark.time, has_comma, when.tzinfo))
+            moment = parse_time(mark.time, has_comma, zone)
+            t = _since(zero, past_midnight(mark.time, moment, zero))
         except ValueError as exc:
             raise LogFormatError(
                 f"The mark {mark.mark} of {mark.steak} cannot be placed ({exc}): "

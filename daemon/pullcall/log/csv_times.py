@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 import re
 from datetime import datetime, tzinfo
 
 from pullcall.log.fields import LARGEST
 
 _CLOCK = re.compile(r"(?:(\d{1,4}):)?(\d{1,4}):(\d{1,2}(?:\.\d*)?)", re.ASCII)
+_TIME_OF_DAY = re.compile(r"(?:[01]?\d|2[0-3]):[0-5]\d:[0-5]\d(?:[.,]\d*)?", re.ASCII)
+_DAY_S = 86400.0
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
 
 
@@ -23,7 +26,8 @@ def parse_number(text: str, has_comma: bool) -> float:
 
 
 def parse_time(text: str, has_comma: bool, zone: tzinfo | None) -> float | datetime:
-    """Seconds of "12.5", "12:31" or "1:02:03", or a date and time, in ``zone`` if it names none.
+    """Seconds of "12.5", "12:31" or "1:02:03", or a date and time, in ``zone`` if it names none
+    (None: this machine's, summer time or not as it was on that date).
 
     Raises ValueError with a sentence.
     """
@@ -43,4 +47,15 @@ def parse_time(text: str, has_comma: bool, zone: tzinfo | None) -> float | datet
         ) from None
     if not 1970 <= moment.year < 2200:
         raise ValueError(f"{text[:40]!r} is in no year of cooks")
-    return moment if moment.tzinfo else moment.replace(tzinfo=zone)
+    if moment.tzinfo is not None:
+        return moment
+    return moment.astimezone() if zone is None else moment.replace(tzinfo=zone)
+
+
+def past_midnight(text: str, time: float | datetime, before: float | datetime) -> float | datetime:
+    """A time of day that falls back by more than half a day is one of the next day."""
+    if not isinstance(time, float) or not isinstance(before, float):
+        return time
+    if _TIME_OF_DAY.fullmatch(text.strip()) is None or before - time <= _DAY_S / 2:
+        return time
+    return time + _DAY_S * math.ceil((before - time) / _DAY_S - 0.5)
