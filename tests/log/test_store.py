@@ -18,7 +18,7 @@ from pytest import LogCaptureFixture
 from pullcall.errors import LogError, LogFormatError
 from pullcall.events import Call, CallKind, CookHeader, Mark, MarkKind, Note, Reading
 from pullcall.learning.choice import Choice, Mode
-from pullcall.log.cook_file import parse_cook_lines
+from pullcall.log.cook_file import CookFile, parse_cook_lines
 from pullcall.log.stand import Stand
 from pullcall.log.store import Entry, Store
 from tests.cooks import HEADER, two_steak_cook
@@ -84,6 +84,24 @@ def test_importing_a_cook_twice_is_refused_and_changes_nothing(path: Path) -> No
         with pytest.raises(LogError, match="already: nothing was changed"):
             store.bring_in(cook, "now")
         assert len(store.cooks()) == 1
+
+
+@pytest.mark.parametrize("odd", ["a/b", "-h", ".", "a b", "last", "n" * 81, "é", "a?b", "%2e"])
+def test_a_cook_with_an_id_nobody_could_name_is_not_imported_but_read(path: Path, odd: str) -> None:
+    header = CookHeader(odd, HEADER.started)
+    with Store(path) as store:
+        with pytest.raises(LogFormatError, match="line 1"):
+            store.bring_in(CookFile(header, (), (), ()), WALL)
+        assert store.cooks() == ()
+        store.begin(header, "boot", 0.0)
+        assert store.cook(odd).header == header
+
+
+@pytest.mark.parametrize("usual", ["c", "20260613-134000-9f3a", "cook_1.b", "n" * 80])
+def test_usual_ids_are_imported(path: Path, usual: str) -> None:
+    with Store(path) as store:
+        store.bring_in(CookFile(CookHeader(usual, HEADER.started), (), (), ()), WALL)
+        assert [entry.id for entry in store.cooks()] == [usual]
 
 
 def test_another_programs_database_is_left_alone(path: Path) -> None:

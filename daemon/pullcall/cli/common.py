@@ -9,15 +9,13 @@ from typing import TYPE_CHECKING
 from pullcall.errors import LogError
 from pullcall.learning.in_force import in_force
 from pullcall.log.cook_file import CookFile, read_cook_file
+from pullcall.log.ids import LAST
 from pullcall.log.store import Store
 from pullcall.plan.wall import window_times
 from pullcall.settings import load_settings
 
 if TYPE_CHECKING:
     from pullcall.site.live import Site
-
-#: Stands for the latest cook that is over.
-LAST = "last"
 
 
 def port(text: str) -> int:

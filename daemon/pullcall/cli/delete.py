@@ -6,10 +6,11 @@ import argparse
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from pullcall.cli.common import LAST, add_config, log_path, logged_id, open_log
+from pullcall.cli.common import add_config, log_path, logged_id, open_log
 from pullcall.clock import RealClock
 from pullcall.hindsight.shelf import Shelf
 from pullcall.log.cook_file import CookFile
+from pullcall.log.ids import LAST
 from pullcall.log.store import Store
 from pullcall.plan.wall import wall_time
 from pullcall.site.opening import LONGEST_GAP_S

@@ -31,6 +31,7 @@ from pullcall.log.database import (
 from pullcall.log.fields import number
 from pullcall.log.foreign_rows import Row, read_choice
 from pullcall.log.header import header_record
+from pullcall.log.ids import check_id
 from pullcall.log.note_records import note_record
 from pullcall.log.records import input_record, to_line
 from pullcall.log.stand import Stand
@@ -152,7 +153,11 @@ class Store:
         return tuple(latest[name] for name in sorted(latest))
 
     def bring_in(self, cook: CookFile, when: str) -> None:
-        """Import a whole cook, unknown keys and kinds of record included; all or nothing."""
+        """Import a whole cook, unknown keys and kinds of record included; all or nothing.
+
+        Raises LogFormatError for an id that could not be named, LogError for one that is here.
+        """
+        check_id(cook.header.cook)
         with self._transaction():
             self._add(cook.header, "imported", 0.0)
             self._db.executemany(
