@@ -379,13 +379,16 @@ class Lessons:
 
     ``prior`` replaces what is believed beforehand of unknowns of
     :mod:`pullcall.forecast.prior`, by name (of the logarithm where that is normal). ``climb_c``
-    is added to the forecast carry-over, ``band`` widens (above 1) or narrows the band of the
-    pull, and "pull now" comes ``reaction_s`` seconds before the core crosses. ``durations`` names
-    the steps whose duration was taught.
+    is added to the forecast carry-over, which ``own_climb_c`` replaces: the middle of the forecast
+    is that then. ``band`` widens (above 1) or narrows the band of the pull. ``reaction_s`` is what
+    the cook needs from "pull now" to off: it is called as much earlier as that is longer than
+    what is usual (:func:`pullcall.calls.reaction.earlier_s`). ``durations`` names the steps whose
+    duration was taught.
     """
 
     prior: Mapping[str, Normal] = field(default_factory=lambda: MappingProxyType({}))
     climb_c: float = 0.0
+    own_climb_c: float | None = None
     band: float = 1.0
     reaction_s: float = 0.0
     durations: tuple[str, ...] = ()

@@ -159,6 +159,7 @@ def _steak(
             off_c=at_off.core_c,
             peak_c=truth.peak_c,
             climb_told_c=climb,
+            climb_taught_c=cook.header.lessons.climb_c,
             leads=tuple(leads),
         ),
         scores,

@@ -7,9 +7,21 @@ from dataclasses import replace
 import pytest
 
 from pullcall.core.cook import Cook
-from pullcall.events import CarryOver, CookHeader, Forecast, Lessons, Normal, Quantiles
+from pullcall.events import (
+    CarryOver,
+    CookHeader,
+    Forecast,
+    Lessons,
+    Mark,
+    MarkKind,
+    Normal,
+    Quantiles,
+)
+from pullcall.forecast.engine import ForecastEngine
 from pullcall.forecast.outlook import widened
 from pullcall.forecast.prior import FIRE, STEAK, draw, taught_prior
+from pullcall.learning.choice import Choice, Mode
+from pullcall.learning.learn import learn, taught
 from tests.cooks import ONE as BY_HAND
 from tests.cooks import in_time_order, off, on, rising
 from tests.forecast.cooks.small import ONE, cooked, crossing, told
@@ -113,3 +125,34 @@ def test_a_taught_band_widens_about_the_middle() -> None:
 
 def test_a_widened_band_never_lies_in_the_past() -> None:
     assert widened(Quantiles(2.0, 5.0, 9.0), 3.0) == Quantiles(0.0, 5.0, 17.0)
+
+
+@pytest.mark.parametrize("own_c", [2.8, 4.5])
+def test_an_own_climb_given_before_any_cook_ends_as_that_climb(own_c: float) -> None:
+    """At off, and ahead of it: whatever would be forecast of this steak."""
+    usual = header(Lessons())
+    choice = Choice("", "carry_over", Mode.OWN, own_c)
+    begun = taught(usual, learn([], usual, (choice,)))
+    pull_s = cooked(ONE)[1]["left"].pull_s
+    assert pull_s is not None
+    times = [crossing(ONE) - 30.0, pull_s + 0.5]
+    before, at_off = told(begun, cooked(ONE)[0], times)
+    plain = told(usual, cooked(ONE)[0], times)[-1]
+    assert before.peak_c and at_off.peak_c and plain.peak_c
+    assert before.pull_c is not None and at_off.core_c is not None and plain.core_c is not None
+    assert before.peak_c.p50 - before.pull_c == pytest.approx(own_c, abs=0.1)
+    assert at_off.peak_c.p50 - at_off.core_c == pytest.approx(own_c, abs=0.2)
+    assert abs(plain.peak_c.p50 - plain.core_c - own_c) > 0.4, "or nothing would be shown"
+
+
+def test_an_own_climb_is_not_counted_as_what_the_forecast_said() -> None:
+    engines = [ForecastEngine(header(Lessons(own_climb_c=own))) for own in (None, 6.0)]
+    for event in cooked(ONE)[0]:
+        for engine in engines:
+            engine.update(event)
+        if isinstance(event, Mark) and event.mark is MarkKind.OFF:
+            break
+    plain, own = (engine.forecast("left", event.t).peak_c for engine in engines)
+    assert plain and own
+    assert engines[0].climbs_more_c("left") == 0.0
+    assert engines[1].climbs_more_c("left") == pytest.approx(own.p50 - plain.p50, abs=0.05)

@@ -40,6 +40,7 @@ def cook(
         off_c=54.0,
         peak_c=None if climb_c is None else 54.0 + climb_c,
         climb_told_c=Quantiles(told_c - 0.5, told_c, told_c + 0.5),
+        climb_taught_c=header.lessons.climb_c,
         believed=believed or {},
     )
     return CookFacts(header.cook, header, 1500.0, (steak,), FireFacts(mean_c=fire_c))

@@ -64,10 +64,12 @@ def test_unlike_cooks_count_less(unlike: dict[str, float | str]) -> None:
     assert 0.0 < learned([*usual, other])[1] < learned([*usual, alike])[1]
 
 
-def test_an_own_climb_is_held_against_what_the_forecast_says_of_such_steaks() -> None:
-    lesson, shift_c = learned(climbing(1.0, 5), Choice("", "carry_over", Mode.OWN, 2.5))
-    assert lesson.in_force == 2.5
-    assert shift_c == pytest.approx(-0.5)
+def test_an_own_climb_stands_for_itself_and_shifts_no_forecast() -> None:
+    choice = Choice("", "carry_over", Mode.OWN, 2.5)
+    lesson, shift_c = learned(climbing(1.0, 5), choice)
+    assert (lesson.in_force, shift_c) == (2.5, 0.0)
+    begun = taught(USUAL, learn(climbing(1.0, 5), USUAL, (choice,)))
+    assert begun.lessons == Lessons(own_climb_c=2.5)
     assert "your own 2.5 C, default 3.0 C" in lesson.words
 
 

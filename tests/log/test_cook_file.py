@@ -57,7 +57,11 @@ def test_what_is_written_is_read_back_unchanged() -> None:
         window=Window("2026-06-13T14:00:00Z", "2026-06-13T14:30:00Z"),
         simulated=True,
         lessons=Lessons(
-            {"hot_level": Normal(125.5, 7.25)}, climb_c=-0.2, band=1.25, reaction_s=2.5
+            {"hot_level": Normal(125.5, 7.25)},
+            climb_c=-0.2,
+            own_climb_c=2.75,
+            band=1.25,
+            reaction_s=2.5,
         ),
     )
     back = parse_cook_lines(cook_lines(header, EVERYTHING))

@@ -5,16 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+from pullcall.calls.reaction import earlier_s, leads_s, now_at_s
 from pullcall.calls.rules import (
     AIMED_ANEW_C,
     FLIP_SETTLES_S,
     FRESH_S,
-    HEARD_AFTER_S,
     HOLD_S,
-    LONGEST_REACTION_S,
     MOST_HOLDS,
     NOT_URGENT_S,
-    NOW_S,
     OVER_C,
     PULL_LEADS_S,
     SHAKY_BAND_S,
@@ -42,12 +40,12 @@ class PullWatch:
 
     The cook needs ``reaction_s`` from "pull now" to the steak leaving the grate: it is called that
     much before the crossing. A lead counts to the crossing, when the steak ought to leave; one
-    that "pull now" would talk into is left out.
+    that "pull now" would talk into is left out. ``early_s`` is how much earlier than usual that is.
     """
 
     def __init__(self, reaction_s: float = 0.0) -> None:
-        self._now_s = max(NOW_S, min(reaction_s, LONGEST_REACTION_S) + HEARD_AFTER_S)
-        self._all_leads = tuple(s for s in PULL_LEADS_S if s >= self._now_s + VOICE_GAP_S)
+        self._now_s, self.early_s = now_at_s(reaction_s), earlier_s(reaction_s)
+        self._all_leads = leads_s(reaction_s)
         self.is_due = False
         self.is_over = False
         self.over_steps = 0
@@ -98,11 +96,6 @@ class PullWatch:
     def mute(self) -> None:
         """The cook got it: no more leads, only a hold or "pull now"."""
         self._muted = True
-
-    @property
-    def early_s(self) -> float:
-        """How long before the crossing "pull now" is called for a slow cook, seconds."""
-        return self._now_s - NOW_S
 
     def leads_left(self) -> tuple[float, ...]:
         """The leads still to be announced, seconds."""

@@ -149,7 +149,7 @@ class Cook:
         return self._calls.leads_left(steak)
 
     def pull_early_s(self, steak: str) -> float:
-        """How long before its crossing a steak's pull is called for a slow cook, seconds."""
+        """How much earlier than usual a steak's pull is called for a slow cook, seconds."""
         return self._calls.early_s(steak)
 
     def pull_is_due(self, steak: str) -> bool:
@@ -159,6 +159,10 @@ class Cook:
     def believed(self, steak: str) -> Mapping[str, Normal]:
         """What the forecast believes of each unknown of a steak, by name."""
         return self._engine.believed(steak)
+
+    def climbs_more_c(self, steak: str) -> float:
+        """How much of the climb told is what was taught or given, C."""
+        return self._engine.climbs_more_c(steak)
 
     def offset_c(self, steak: str) -> float:
         """How far spots put a steak's core above what its probe shows, C."""

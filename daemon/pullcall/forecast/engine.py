@@ -71,6 +71,7 @@ class _Watched:
         lessons = header.lessons
         taught = taught_prior(lessons.prior)
         self.climbs_more_c = min(max(lessons.climb_c, -MOST_CLIMB_C), MOST_CLIMB_C)
+        self.own_climb_c = lessons.own_climb_c
         self.band = min(max(lessons.band, BANDS[0]), BANDS[1])
         self.belief = Belief(number, settings, header.plan, on_board, taught)
         self.rise = RiseWatch()
@@ -91,7 +92,17 @@ class _Watched:
             anew or self.climb is None or t - self.climb.t >= _CLIMB_LASTS_S
         ):
             climb = climb_of(belief, self.table, self.level_c(t), t)
+            self._see_own_climb(climb.middle_c)
             self.climb = climb.shifted(self.climbs_more_c)
+        elif anew and belief.off_t == t:
+            peak, _ = peak_resting(belief, self.table, t, 0.0)
+            self._see_own_climb(peak.p50 - belief.core_c(t))
+
+    def _see_own_climb(self, forecast_c: float) -> None:
+        """An own climb is one's own whatever would be forecast: its middle is moved there."""
+        if self.own_climb_c is not None:
+            more_c = self.own_climb_c - forecast_c
+            self.climbs_more_c = min(max(more_c, -MOST_CLIMB_C), MOST_CLIMB_C)
 
     def climb_told(self, now: float) -> Climb | None:
         """The climb after the pull, by the forecast or by the plain rule."""
@@ -165,6 +176,10 @@ class ForecastEngine:
     def offset_c(self, steak: str) -> float:
         """How far spots put the core above what the probe shows, C; KeyError as above."""
         return self._steaks[steak].belief.offset_c
+
+    def climbs_more_c(self, steak: str) -> float:
+        """How much of the climb told is what was taught or given, C; KeyError as above."""
+        return self._steaks[steak].climbs_more_c
 
     def _read(self, watched: _Watched, event: Reading) -> None:
         if not POSSIBLE_C[0] <= event.celsius <= POSSIBLE_C[1]:

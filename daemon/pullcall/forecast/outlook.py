@@ -49,6 +49,11 @@ class Climb:
     t: float
     climb_c: Array
 
+    @property
+    def middle_c(self) -> float:
+        """Half of the members climb higher."""
+        return float(np.median(self.climb_c))
+
     def shifted(self, by_c: float) -> Climb:
         """The same, each ``by_c`` higher."""
         return Climb(self.t, self.climb_c + by_c) if by_c else self

@@ -82,10 +82,10 @@ class SteakFacts:
     called (the last time, where it was taken back). ``off_c`` is the core at off, ``peak_c`` the
     highest seen since, None unless the readings went past it; both, and the crossing, as spots
     had corrected the probe by off. ``climb_told_c`` is the carry-over forecast at off, lessons in
-    force included. ``rested_t`` is when "rested" was called. ``start_c`` is what the probe showed
-    before on. ``believed`` is what the forecast had come to believe, at off, of each unknown of
-    :mod:`pullcall.forecast.prior` (of the logarithm where that is normal); what a rest alone
-    shows, it had learned nothing of yet. ``notes`` are the troubles that were told of its
+    force included, and ``climb_taught_c`` how much of it they are. ``rested_t`` is when "rested"
+    was called. ``start_c`` is what the probe showed before on. ``believed`` is what the forecast
+    had come to believe, at off, of each unknown of :mod:`pullcall.forecast.prior` (of the
+    logarithm where that is normal); what a rest alone shows, it had learned nothing of yet. ``notes`` are the troubles that were told of its
     readings. ``trace`` is what the probe showed, thinned for drawing.
     """
 
@@ -105,6 +105,7 @@ class SteakFacts:
     peak_t: float | None = None
     peak_c: float | None = None
     climb_told_c: Quantiles | None = None
+    climb_taught_c: float = 0.0
     rested_t: float | None = None
     leads: tuple[LeadScore, ...] = ()
     peaks: tuple[PeakScore, ...] = ()

@@ -47,6 +47,7 @@ def steak_facts(watch: SteakWatch, cook: Cook, wanted: Wanted) -> SteakFacts:
         peak_t=round(peak.t, 1) if peak else None,
         peak_c=(peak_c := round(peak.celsius + offset_c, 2) if peak else None),
         climb_told_c=_climb_told(watch, state, off_c),
+        climb_taught_c=round(watch.climbs_more_c, 2),
         rested_t=watch.rested_t,
         leads=() if crossing is None else tuple(lead_scores(_aimed(watch), crossing.t)),
         peaks=_peaks(watch, state, peak_c),

@@ -28,7 +28,7 @@ class SteakWatch:
         self.told: list[Forecast] = []
         self.rested_t: float | None = None
         self.aimed_t = -math.inf
-        self.offset_c = 0.0
+        self.offset_c = self.climbs_more_c = 0.0
         self.believed: Mapping[str, Normal] = MappingProxyType({})
         self._now: dict[str, float] = {}
         self._notes: dict[str, str] = {}
@@ -76,6 +76,7 @@ class SteakWatch:
         self._aim = aim
         if steak.off_t is not None and steak.off_t != self._off_t:
             self.offset_c = cook.offset_c(self.name)
+            self.climbs_more_c = cook.climbs_more_c(self.name)
             self.believed = MappingProxyType(dict(cook.believed(self.name)))
         self._off_t = steak.off_t
 

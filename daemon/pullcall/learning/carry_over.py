@@ -86,7 +86,7 @@ def _seen(cook: CookFacts, usual: CookHeader, fire_c: float | None) -> Iterator[
         like = _like(cook, steak, usual, fire_c)
         if climb_c is None or told is None or like < _LEAST_LIKE:
             continue
-        plain_c = told.p50 - cook.setup.lessons.climb_c
+        plain_c = told.p50 - steak.climb_taught_c
         yield _Seen(cook.cook, steak.steak, climb_c, plain_c, like)
 
 

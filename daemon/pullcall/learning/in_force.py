@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from pullcall.calls.reaction import earlier_s
 from pullcall.events import Lessons
 
 _STEPS = {"heat_up": "heating the grate", "box": "boxing", "walk": "the walk"}
@@ -15,9 +16,10 @@ def in_force(lessons: Lessons) -> tuple[str, ...]:
 
 
 def _figures(lessons: Lessons) -> Iterator[str]:
-    if lessons.reaction_s:
-        yield f"“pull now” {lessons.reaction_s:.1f} s earlier for your reaction"
-    if lessons.climb_c:
+    early_s = round(earlier_s(lessons.reaction_s), 1)
+    if early_s:
+        yield f"“pull now” {early_s:.1f} s earlier for your reaction"
+    if lessons.climb_c or lessons.own_climb_c is not None:
         yield "carry-over"
     if lessons.band != 1.0:
         yield "width of the band"

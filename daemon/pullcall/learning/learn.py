@@ -10,7 +10,7 @@ from pullcall.events import CookHeader, Lessons
 from pullcall.hindsight.facts import CookFacts
 from pullcall.learning.band import band_lesson
 from pullcall.learning.carry_over import carry_over_lesson
-from pullcall.learning.choice import Choice
+from pullcall.learning.choice import Choice, Mode
 from pullcall.learning.durations import duration_lessons, taught_durations
 from pullcall.learning.grill import grill_lesson
 from pullcall.learning.lesson import Lesson
@@ -51,6 +51,7 @@ def taught(header: CookHeader, lessons: Sequence[Lesson]) -> CookHeader:
             durations=tuple(durations),
             prior=changed["grill"].prior if "grill" in changed else MappingProxyType({}),
             climb_c=_shift(changed.get("carry_over")),
+            own_climb_c=_own(changed.get("carry_over")),
             band=round(changed["band"].in_force, 3) if "band" in changed else 1.0,
             reaction_s=round(changed["reaction"].in_force, 2) if "reaction" in changed else 0.0,
         ),
@@ -64,6 +65,14 @@ def untaught(header: CookHeader) -> CookHeader:
 
 
 def _shift(carry_over: Lesson | None) -> float:
-    if carry_over is None:
+    """What was learned is a difference to the forecast, so that it goes with each steak."""
+    if carry_over is None or carry_over.mode is Mode.OWN:
         return 0.0
     return round(carry_over.in_force - carry_over.default, 2)
+
+
+def _own(carry_over: Lesson | None) -> float | None:
+    """An own climb is one's own whatever the forecast would say of the steak."""
+    if carry_over is None or carry_over.mode is not Mode.OWN:
+        return None
+    return round(carry_over.in_force, 2)

@@ -151,7 +151,7 @@ def _fire(record: Mapping[str, Any]) -> FireSettings:
 def _lessons_record(lessons: Lessons) -> dict[str, Any]:
     record: dict[str, Any] = {
         key: getattr(lessons, key)
-        for key in ("climb_c", "band", "reaction_s")
+        for key in ("climb_c", "own_climb_c", "band", "reaction_s")
         if getattr(lessons, key) != getattr(_DEFAULT.lessons, key)
     }
     if lessons.durations:
@@ -166,6 +166,7 @@ def _lessons(record: Mapping[str, Any]) -> Lessons:
     return Lessons(
         prior=MappingProxyType({n: _normal(pair) for n, pair in record.get("prior", {}).items()}),
         climb_c=_or(record, "climb_c", usual.climb_c),
+        own_climb_c=None if record.get("own_climb_c") is None else number(record, "own_climb_c"),
         band=_or(record, "band", usual.band),
         reaction_s=_or(record, "reaction_s", usual.reaction_s),
         durations=tuple(str(name) for name in record.get("durations", ())),
