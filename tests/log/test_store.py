@@ -16,7 +16,7 @@ import pytest
 from pytest import LogCaptureFixture
 
 from pullcall.errors import LogError, LogFormatError
-from pullcall.events import Call, CallKind, CookHeader, Mark, MarkKind, Note, Reading
+from pullcall.events import Call, CallKind, CookHeader, Mark, MarkKind, Note, Reading, Setting
 from pullcall.learning.choice import Choice, Mode
 from pullcall.log.cook_file import CookFile, parse_cook_lines
 from pullcall.log.stand import Stand
@@ -163,6 +163,46 @@ def test_a_cook_whose_header_is_broken_is_passed_over(path: Path) -> None:
     db.close()
     with Store(path) as store:
         assert [entry.id for entry in store.cooks()] == [HEADER.cook]
+
+
+def _ids(store: Store) -> list[str]:
+    return [entry.id for entry in store.cooks()]
+
+
+def test_cooks_go_by_the_moment_they_began_whatever_their_offset(path: Path) -> None:
+    with Store(path) as store:
+        store.begin(CookHeader("second", "2026-06-13T09:00:00-04:00"), "boot", 0.0)
+        store.begin(CookHeader("first", "2026-06-13T14:30:00+02:00"), "boot", 0.0)
+        store.begin(CookHeader("third", "2026-06-13T13:30:00Z"), "boot", 0.0)
+        assert _ids(store) == ["first", "second", "third"]
+
+
+def test_a_start_that_is_set_right_counts_and_one_never_known_stays_in_its_row(
+    path: Path, tmp_path: Path
+) -> None:
+    right = Setting(9.0, None, "started", "2026-06-13T13:30:00Z")
+    unset = "1970-01-01T00:00:09+00:00"
+    with Store(path) as store:
+        store.begin(CookHeader("last-year", "2025-06-13T13:30:00Z"), "boot", 0.0)
+        store.begin(CookHeader("never", unset), "boot", 0.0)
+        store.begin(CookHeader("odd", "x"), "boot", 0.0)
+        store.begin(CookHeader("learned", unset), "boot", 0.0)
+        store.write([Entry("learned", right)])
+        store.begin(CookHeader("spring", "2026-04-13T13:30:00Z"), "boot", 0.0)
+        wanted = ["last-year", "never", "odd", "spring", "learned"]
+        assert _ids(store) == wanted
+        learned = store.cook("learned")
+    db = sqlite3.connect(path)
+    db.execute("UPDATE cooks SET started = ? WHERE id = 'learned'", (unset,))
+    db.executescript("DROP TABLE choices; PRAGMA user_version = 1;")
+    db.close()
+    with Store(path) as store:
+        assert _ids(store) == wanted, "a log of the first version is set right"
+    with Store(tmp_path / "other.db") as other:
+        other.begin(CookHeader("spring", "2026-04-13T13:30:00Z"), "boot", 0.0)
+        other.begin(CookHeader("last-year", "2025-06-13T13:30:00Z"), "boot", 0.0)
+        other.bring_in(learned, WALL)
+        assert _ids(other) == ["last-year", "spring", "learned"]
 
 
 def test_a_folder_that_cannot_be_made_says_what_to_do(tmp_path: Path) -> None:

@@ -9,11 +9,12 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from pullcall.errors import LogError, LogFormatError
+from pullcall.log.starts import set_starts_right
 
 #: "PULL" and "PBAK": so that another program's database is recognised, and a backup is no log.
 LOG_ID = 0x50554C4C
 BACKUP_ID = 0x5042414B
-#: 2: choices of lessons.
+#: 2: choices of lessons; ``cooks.started`` follows what records say of it.
 SCHEMA = 2
 TABLES = """
 CREATE TABLE cooks (
@@ -72,7 +73,20 @@ def make_tables(db: sqlite3.Connection) -> None:
         owner = f"PRAGMA application_id = {LOG_ID}; PRAGMA user_version = {SCHEMA};"
         db.executescript(f"BEGIN; {TABLES} {CHOICES} {owner} COMMIT;")
     elif pragma(db, "user_version") < SCHEMA:
-        db.executescript(f"BEGIN; {CHOICES} PRAGMA user_version = {SCHEMA}; COMMIT;")
+        _upgrade(db)
+
+
+def _upgrade(db: sqlite3.Connection) -> None:
+    """From the first version, whose list went by the header's start alone."""
+    db.execute("BEGIN IMMEDIATE")
+    try:
+        db.execute(CHOICES)
+        set_starts_right(db)
+        db.execute(f"PRAGMA user_version = {SCHEMA}")
+        db.execute("COMMIT")
+    except BaseException:
+        db.execute("ROLLBACK")
+        raise
 
 
 @contextmanager

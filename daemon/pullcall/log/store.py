@@ -35,6 +35,7 @@ from pullcall.log.ids import check_id
 from pullcall.log.note_records import note_record
 from pullcall.log.records import input_record, to_line
 from pullcall.log.stand import Stand
+from pullcall.log.starts import in_order, latest_start, start_of
 
 logger = logging.getLogger(__name__)
 
@@ -160,6 +161,7 @@ class Store:
         check_id(cook.header.cook)
         with self._transaction():
             self._add(cook.header, "imported", 0.0)
+            self._set_start(cook.header.cook, latest_start(cook.inputs))
             self._db.executemany(
                 "INSERT INTO records(cook, t, body) VALUES (?, ?, ?)",
                 [(cook.header.cook, t, to_line(r)) for t, r in _in_time_order(cook.records)],
@@ -231,9 +233,10 @@ class Store:
         """Every logged cook, the latest last."""
         with translated(self.path):
             rows = self._db.execute(
-                "SELECT id, header, boot, zero_monotonic, ended FROM cooks ORDER BY started, rowid"
+                "SELECT started, id, header, boot, zero_monotonic, ended FROM cooks ORDER BY rowid"
             ).fetchall()
-        return tuple(entry for row in rows if (entry := _entry(*row)) is not None)
+        found = [(row[0], entry) for row in rows if (entry := _entry(*row[1:])) is not None]
+        return tuple(in_order(found))
 
     def entry(self, cook: str) -> CookEntry:
         """One logged cook as the list has it. Raises LogError for an id the log does not have."""
@@ -336,6 +339,12 @@ class Store:
             "INSERT INTO records(cook, t, body) VALUES (?, ?, ?)",
             (entry.cook, entry.what.t, to_line(input_record(entry.what))),
         )
+        self._set_start(entry.cook, start_of(entry.what))
+
+    def _set_start(self, cook: str, started: str | None) -> None:
+        """When a cook began is known better: the list goes by it."""
+        if started is not None:
+            self._db.execute("UPDATE cooks SET started = ? WHERE id = ?", (started, cook))
 
     @contextmanager
     def _transaction(self) -> Iterator[None]:
