@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from pullcall.events import CallKind, MarkKind, PullBy
+from pullcall.events import CallKind, Lessons, MarkKind, PullBy
 from pullcall.hindsight.facts import CookFacts, FireFacts
 from pullcall.learning.choice import Mode
 from pullcall.learning.lesson import Lesson
@@ -31,9 +31,43 @@ def test_a_good_cook_needs_no_advice() -> None:
 def test_slow_after_the_call() -> None:
     off_t = cook().steaks[0].off_t
     assert off_t is not None
-    told = one(left(now_t=off_t - 12.0))
+    told = one(left(now_t=off_t - 12.0, cross_t=off_t - 9.0))
     assert told.words == "Stand at the grate by “10” and take left off at “pull now”."
-    assert told.reason == "12 s passed from “pull now” to off, which at 7.2 F a minute is 1.4 F."
+    assert told.reason == (
+        "12 s passed from “pull now” to off, 9 s too many, which at 7.2 F a minute is 1.1 F."
+    )
+
+
+def test_a_slow_hand_that_was_called_earlier_and_left_on_its_crossing_is_not_scolded() -> None:
+    off_t = cook().steaks[0].off_t
+    assert off_t is not None
+    assert advise(reacting(7.0, left(now_t=off_t - 7.0, cross_t=off_t)), ()) == ()
+    told = one(reacting(7.0, left(now_t=off_t - 13.0, cross_t=off_t - 6.0)))
+    assert "13 s passed from “pull now” to off, 6 s too many" in told.reason
+
+
+def test_nobody_is_told_to_stand_by_a_number_that_was_not_called() -> None:
+    facts = left(now_t=(cook().steaks[0].off_t or 0.0) - 12.0, cross_t=None)
+    said = tuple(s for s in facts.said if not s.text.endswith(" 10"))
+    assert "by “20” and" in one(replace(facts, said=said)).words
+    none = tuple(s for s in facts.said if s.call != CallKind.PULL_SOON)
+    assert one(replace(facts, said=none)).words == (
+        "Stand at the grate before “pull now” and take left off at “pull now”."
+    )
+
+
+def test_a_steak_taken_too_early_after_pull_now_is_not_told_to_wait_for_it() -> None:
+    off_t = cook().steaks[0].off_t
+    assert off_t is not None
+    facts = left(off_c=52.9, now_t=off_t - 2.0, peak_c=56.2, cross_t=off_t + 14.0)
+    told = one(reacting(8.0, facts))
+    assert told.words == "Leave left on until its pull temperature: “pull now” came early."
+    assert "off 2 s after “pull now”, which was called for 8.0 s" in told.reason
+
+
+def reacting(reaction_s: float, facts: CookFacts) -> CookFacts:
+    """The cook, called for such a reaction."""
+    return replace(facts, setup=replace(facts.setup, lessons=Lessons(reaction_s=reaction_s)))
 
 
 def test_off_above_the_pull_without_a_call() -> None:
@@ -67,6 +101,32 @@ def test_a_steak_pulled_by_its_target_is_shifted() -> None:
     settings = replace(cook().steaks[0].settings, pull_by=PullBy.TARGET, shift_c=0.5)
     told = one(left(peak_c=59.0, settings=settings), unit="C")
     assert told.words == "Pull left 2.3 C earlier: set its shift to −1.8 C."
+
+
+def carry_over(mode: Mode, own: float | None = None) -> Lesson:
+    """Learned: 1.3 K more than the forecast says."""
+    figure = {Mode.LEARNED: 4.1, Mode.DEFAULT: 2.8, Mode.OWN: own or 0.0}[mode]
+    return Lesson("carry_over", "Carry-over", "C", mode, 2.8, 4.1, own, figure, 4, "", (), 0.0, 8.0)
+
+
+def test_what_the_lesson_in_force_corrects_by_itself_is_not_advised_again() -> None:
+    """The whole change is 2.3 K earlier, as above; told 2.8 K, without any lesson."""
+    by_target = replace(cook().steaks[0].settings, pull_by=PullBy.TARGET)
+    facts = left(peak_c=59.0, settings=by_target)
+
+    def told(lesson: Lesson, facts: CookFacts = facts) -> str:
+        return " ".join(a.words for a in advise(facts, (), (lesson,), unit="C"))
+
+    assert told(carry_over(Mode.DEFAULT)) == "Pull left 2.3 C earlier: set its shift to −2.3 C."
+    assert told(carry_over(Mode.LEARNED)) == "Pull left 1.0 C earlier: set its shift to −1.0 C."
+    assert told(carry_over(Mode.OWN, 4.8)) == ""
+    taught = left(peak_c=59.0, settings=by_target, climb_taught_c=1.3)
+    assert told(carry_over(Mode.LEARNED), taught).startswith("Pull left 2.3 C earlier")
+
+
+def test_a_pull_temperature_that_was_set_is_moved_by_no_lesson() -> None:
+    found = advise(left(peak_c=59.0), (), (carry_over(Mode.LEARNED),), unit="C")
+    assert found[0].words == "Pull left 2.3 C earlier: at 51.6 C."
 
 
 def test_a_miss_that_the_late_pull_explains_changes_no_pull_temperature() -> None:

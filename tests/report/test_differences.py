@@ -78,9 +78,11 @@ def test_a_peak_that_misses_its_target_as_much_is_told_once() -> None:
 def test_slow_hands_are_told_with_what_they_cost() -> None:
     off_t = cook().steaks[0].off_t
     assert off_t is not None
-    words = one(with_steak(cook(), 0, now_t=off_t - 15.0)).words("C")
+    words = one(with_steak(cook(), 0, now_t=off_t - 15.0, cross_t=off_t - 14.0)).words("C")
     assert "“pull now” to off 15.0 s, 12.0 s longer than last time (3.0 s)" in words
     assert "+0.8 C at off, as fast as it rose" in words
+    on_it = one(with_steak(cook(), 0, now_t=off_t - 15.0, cross_t=off_t - 2.0)).words("C")
+    assert "at off, as fast" not in on_it, "called earlier for it, and left as last time"
 
 
 def test_steaks_of_other_names_are_held_against_their_place() -> None:

@@ -40,7 +40,7 @@ def test_slow_hands_are_named() -> None:
     assert causes(slow) <= {"reaction", "off", "against_pull"}
     assert "reaction" in causes(slow)
     first = advise(slow, [cooked(BEFORE)])[0]
-    assert first.words == "Stand at the grate by “10” and take left off at “pull now”."
+    assert first.words == "Stand at the grate before “pull now” and take left off at “pull now”."
 
 
 def test_only_slow_hands_are_advised_against_reaction() -> None:

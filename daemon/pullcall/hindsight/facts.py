@@ -85,8 +85,9 @@ class SteakFacts:
     force included, and ``climb_taught_c`` how much of it they are. ``rested_t`` is when "rested"
     was called. ``start_c`` is what the probe showed before on. ``believed`` is what the forecast
     had come to believe, at off, of each unknown of :mod:`pullcall.forecast.prior` (of the
-    logarithm where that is normal); what a rest alone shows, it had learned nothing of yet. ``notes`` are the troubles that were told of its
-    readings. ``trace`` is what the probe showed, thinned for drawing.
+    logarithm where that is normal); what a rest alone shows, it had learned nothing of yet.
+    ``notes`` are the troubles that were told of its readings. ``trace`` is what the probe
+    showed, thinned for drawing.
     """
 
     steak: str

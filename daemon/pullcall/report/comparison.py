@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from pullcall.events import Note
 from pullcall.hindsight.facts import CookFacts, SteakFacts
+from pullcall.logbook.notes import number_or_text
 from pullcall.report.degrees import Degrees, capital
 from pullcall.report.measures import MEASURES, Measure
 from pullcall.report.noted import Noted, noted
@@ -138,7 +139,4 @@ def _row(label: str, values: Sequence[Value]) -> ComparedRow:
 
 def _score(text: str | None) -> Value:
     """A number where the judges gave one."""
-    try:
-        return None if text is None else float(text)
-    except ValueError:
-        return text
+    return None if text is None else number_or_text(text)

@@ -6,14 +6,16 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from statistics import median
 
-from pullcall.hindsight.facts import CookFacts, SteakFacts
+from pullcall.hindsight.facts import CookFacts
 from pullcall.report.degrees import Degrees, capital
-from pullcall.report.measures import MEASURES, Measure, first_on_t
+from pullcall.report.measures import MEASURES, Measure, first_on_t, late_s, less
 from pullcall.report.places import counterpart
 from pullcall.report.sensitivity import PEAK_PER_PULL, later_s, rounded_s
 
 #: What is usual can be said from so many earlier cooks on.
 USUAL_COOKS = 3
+#: So little at off is not told, kelvin.
+_NOTHING_C = 0.1
 #: Measures that say nothing of their own where the other one moved by as much.
 _AS: dict[str, str] = {"against_target": "peak", "against_pull": "off", "on_to_off": "flip_to_off"}
 
@@ -25,7 +27,8 @@ class Difference:
     Figures are Celsius, kelvin, seconds, millimetres or counts. ``usual`` is the median of the
     ``cooks`` earlier ones that have it, None of fewer than :data:`USUAL_COOKS`. ``weight`` is the
     larger difference in units of what is worth telling, so at least 1. ``later_s`` is how much
-    later the pull comes for it than last time, where that is known.
+    later the pull comes for it than last time, where that is known; ``at_off_c`` how much higher
+    the core was at off for it.
     """
 
     steak: str | None
@@ -36,7 +39,7 @@ class Difference:
     cooks: int
     weight: float
     later_s: float | None = None
-    per_second_c: float | None = None
+    at_off_c: float | None = None
 
     def words(self, unit: str) -> str:
         """The sentence, with the figures and the likely consequence."""
@@ -79,9 +82,8 @@ class Difference:
         if self.measure.name == "off":
             peak = PEAK_PER_PULL * (self.this - self.last)
             return f": by simulated cooks about {degrees.signed(peak)} at the peak"
-        if self.per_second_c is not None:
-            at_off = self.per_second_c * (self.this - self.last)
-            return f": {degrees.signed(at_off)} at off, as fast as it rose"
+        if self.at_off_c is not None and abs(self.at_off_c) >= _NOTHING_C:
+            return f": {degrees.signed(self.at_off_c)} at off, as fast as it rose"
         return ""
 
 
@@ -136,7 +138,7 @@ def _difference(
         len(known),
         weight,
         _later_s(measure, this, last, facts, place, earlier),
-        _per_second_c(measure, facts.steaks[place]),
+        _at_off_c(measure, facts, place, earlier),
     )
 
 
@@ -162,6 +164,13 @@ def _later_s(
     return None if steak is None else later_s(steak, measure.name, last, this)
 
 
-def _per_second_c(measure: Measure, steak: SteakFacts) -> float | None:
-    rise = steak.rise_at_off_c_per_min
-    return rise / 60.0 if measure.name == "reaction" and rise is not None else None
+def _at_off_c(
+    measure: Measure, facts: CookFacts, place: int, earlier: Sequence[CookFacts]
+) -> float | None:
+    """Counted from the crossing: a slow hand that was called earlier for it costs nothing."""
+    before = counterpart(facts, place, earlier[-1]) if earlier else None
+    if measure.name != "reaction" or before is None:
+        return None
+    rise, steak = facts.steaks[place].rise_at_off_c_per_min, facts.steaks[place]
+    apart_s = less(late_s(steak), late_s(before))
+    return None if rise is None or apart_s is None else rise / 60.0 * apart_s

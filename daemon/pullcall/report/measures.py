@@ -97,6 +97,11 @@ def against_pull_c(steak: SteakFacts) -> float | None:
     return less(steak.off_c, steak.pull_c)
 
 
+def late_s(steak: SteakFacts) -> float | None:
+    """Off so long after the core crossed its pull temperature (before: negative), seconds."""
+    return less(steak.off_t, steak.cross_t)
+
+
 def against_target_c(steak: SteakFacts) -> float | None:
     """The peak above (below: negative) its target, kelvin."""
     return less(steak.peak_c, steak.settings.target_c)

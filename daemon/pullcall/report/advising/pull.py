@@ -2,48 +2,80 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from pullcall.events import PullBy
+from pullcall.calls.reaction import allowed_s
+from pullcall.events import CallKind, CarryOver, PullBy
 from pullcall.hindsight.facts import SteakFacts
+from pullcall.learning.choice import Mode
 from pullcall.report.advising.advice import Advice, Case
 from pullcall.report.degrees import Degrees, capital
-from pullcall.report.measures import against_pull_c
+from pullcall.report.measures import against_pull_c, late_s
 from pullcall.report.sensitivity import PEAK_PER_PULL, off_for_peak_c
 
-#: Longer from "pull now" to off is slow, seconds: the call comes 3 s ahead, and reaching for the
-#: tongs takes about as long again (common practice, no source).
-SLOW_S = 6.0
+#: Later than this is slow, seconds: so long after the crossing, and so much longer from "pull now"
+#: to off than the call allowed for. Reaching for the tongs takes 3 s (common practice, no source).
+SLOW_S = 4.5
 #: So far off the pull temperature or the target is worth a change, kelvin: two probes of one
 #: kind differ by about as much (common practice, no source).
 WORTH_C = 0.6
 #: A target missed by more is not the carry-over's doing, kelvin.
 ODD_C = 4.0
+_SECONDS = re.compile(r"\d+$")
 
 
 def pulled(case: Case) -> Iterator[Advice]:
     """Slow after the call, or off above or below the pull temperature."""
     for steak in case.facts.steaks:
-        apart = against_pull_c(steak)
-        if steak.reaction_s is not None and steak.reaction_s >= SLOW_S:
-            yield _slow(steak, steak.reaction_s, case)
+        apart, slow_s = against_pull_c(steak), _slow_s(steak, _allowed_s(case))
+        if slow_s is not None and slow_s >= SLOW_S:
+            yield _slow(steak, slow_s, case)
         elif apart is not None and apart >= WORTH_C:
             yield _late(steak, apart, case.degrees)
         elif apart is not None and apart <= -WORTH_C:
-            yield _early(steak, apart, case.degrees)
+            yield _early(steak, apart, case)
 
 
-def _slow(steak: SteakFacts, reaction_s: float, case: Case) -> Advice:
-    reason = f"{reaction_s:.0f} s passed from “pull now” to off"
+def _allowed_s(case: Case) -> float:
+    """From "pull now" to the crossing, as this cook was called."""
+    return allowed_s(case.facts.setup.lessons.reaction_s)
+
+
+def _slow_s(steak: SteakFacts, allowed: float) -> float | None:
+    """How much the cook, not the call, was late: never longer than it was past its crossing."""
+    if steak.reaction_s is None:
+        return None
+    late = late_s(steak)
+    over = steak.reaction_s - allowed
+    return over if late is None else min(over, late)
+
+
+def _slow(steak: SteakFacts, slow_s: float, case: Case) -> Advice:
+    reason = f"{steak.reaction_s:.0f} s passed from “pull now” to off, {slow_s:.0f} s too many"
     if steak.rise_at_off_c_per_min is not None:
         rise = steak.rise_at_off_c_per_min
         reason += (
             f", which at {case.degrees.apart(rise)} a minute is "
-            f"{case.degrees.apart(rise * reaction_s / 60.0)}"
+            f"{case.degrees.apart(rise * slow_s / 60.0)}"
         )
-    words = f"Stand at the grate by “10” and take {steak.steak} off at “pull now”."
-    return Advice(words, f"{reason}{case.taught('reaction')}.", reaction_s / SLOW_S)
+    ready = _last_lead(steak, case)
+    by = "before “pull now”" if ready is None else f"by “{ready}”"
+    words = f"Stand at the grate {by} and take {steak.steak} off at “pull now”."
+    return Advice(words, f"{reason}{case.taught('reaction')}.", slow_s / SLOW_S)
+
+
+def _last_lead(steak: SteakFacts, case: Case) -> str | None:
+    """The seconds that were called last before "pull now"."""
+    called = [
+        said.text
+        for said in case.facts.said
+        if said.call == CallKind.PULL_SOON and steak.steak in said.steaks
+        if steak.now_t is None or said.t <= steak.now_t
+    ]
+    found = _SECONDS.search(called[-1]) if called else None
+    return None if found is None else found[0]
 
 
 def _late(steak: SteakFacts, apart: float, degrees: Degrees) -> Advice:
@@ -55,14 +87,17 @@ def _late(steak: SteakFacts, apart: float, degrees: Degrees) -> Advice:
     )
 
 
-def _early(steak: SteakFacts, apart: float, degrees: Degrees) -> Advice:
-    soon = ""
-    if steak.cross_t is not None and steak.off_t is not None and steak.cross_t > steak.off_t:
-        soon = f", about {steak.cross_t - steak.off_t:.0f} s before it would have been there"
+def _early(steak: SteakFacts, apart: float, case: Case) -> Advice:
+    soon, late = "", late_s(steak)
+    if late is not None and late < 0.0:
+        soon = f", about {-late:.0f} s before it would have been there"
+    words = f"Leave {steak.steak} on until “pull now”."
+    if steak.reaction_s is not None:
+        words = f"Leave {steak.steak} on until its pull temperature: “pull now” came early."
+        soon += f"; it was off {steak.reaction_s:.0f} s after “pull now”"
+        soon += f", which was called for {_allowed_s(case):.1f} s{case.taught('reaction')}"
     return Advice(
-        f"Leave {steak.steak} on until “pull now”.",
-        f"{_off(steak, apart, degrees)} below the pull{soon}.",
-        -apart / WORTH_C,
+        words, f"{_off(steak, apart, case.degrees)} below the pull{soon}.", -apart / WORTH_C
     )
 
 
@@ -89,7 +124,10 @@ def aimed(case: Case) -> Iterator[Advice]:
         miss = _miss(steak)
         if miss is None or abs(miss.by_c) < WORTH_C:
             continue
-        yield _odd(steak, miss, case) if abs(miss.by_c) > ODD_C else _aim(steak, miss, case)
+        if abs(miss.by_c) > ODD_C:
+            yield _odd(steak, miss, case)
+        else:
+            yield from _aim(steak, miss, case)
 
 
 def _miss(steak: SteakFacts) -> _Miss | None:
@@ -109,15 +147,36 @@ def _odd(steak: SteakFacts, miss: _Miss, case: Case) -> Advice:
     )
 
 
-def _aim(steak: SteakFacts, miss: _Miss, case: Case) -> Advice:
-    degrees, change = case.degrees, miss.off_c - miss.pull_c
+def _aim(steak: SteakFacts, miss: _Miss, case: Case) -> Iterator[Advice]:
+    """What is left to change once the lesson in force has changed its part by itself."""
+    degrees, whole = case.degrees, miss.off_c - miss.pull_c
+    by_itself = _by_itself_c(steak, case)
+    change = whole - by_itself
+    if change * whole <= 0.0 or abs(change) < WORTH_C:
+        return
     when = "earlier" if change < 0.0 else "later"
     words = f"Pull {steak.steak} {degrees.apart(change)} {when}: at {degrees.at(miss.off_c)}."
     if steak.settings.pull_by is PullBy.TARGET:
         shift = degrees.signed(steak.settings.shift_c + change)
         words = f"Pull {steak.steak} {degrees.apart(change)} {when}: set its shift to {shift}."
     reason = f"{_missed(steak, miss, degrees)}{_climbed(steak, degrees)}"
-    return Advice(words, f"{reason}{case.taught('carry_over')}.", abs(miss.by_c) / WORTH_C)
+    if by_itself:
+        reason += f"; what was taught pulls it {degrees.signed(by_itself)} by itself"
+    weight = abs(change) * PEAK_PER_PULL / WORTH_C
+    yield Advice(words, f"{reason}{case.taught('carry_over')}.", weight)
+
+
+def _by_itself_c(steak: SteakFacts, case: Case) -> float:
+    """How much later (earlier: negative) the next cook is pulled than this one because of the
+    carry-over in force, kelvin. A pull temperature that was set stays where it is."""
+    lesson = next((one for one in case.lessons if one.name == "carry_over"), None)
+    by_forecast = case.facts.setup.carry_over is CarryOver.FORECAST
+    if lesson is None or steak.settings.pull_by is not PullBy.TARGET or not by_forecast:
+        return 0.0
+    shift_c = lesson.in_force - lesson.default
+    if lesson.is_changed and lesson.mode is Mode.OWN and steak.climb_told_c is not None:
+        shift_c = lesson.in_force - (steak.climb_told_c.p50 - steak.climb_taught_c)
+    return steak.climb_taught_c - shift_c
 
 
 def _missed(steak: SteakFacts, miss: _Miss, degrees: Degrees) -> str:
