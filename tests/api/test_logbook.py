@@ -24,9 +24,10 @@ from pullcall.api.app import create_app
 from pullcall.api.front import Front
 from pullcall.clock import RealClock
 from pullcall.errors import LogError
-from pullcall.events import CookHeader
+from pullcall.events import CookHeader, SteakSettings
 from pullcall.hindsight.work import put_on_shelf
 from pullcall.log.backup_file import Backup
+from pullcall.log.cook_file import cook_lines
 from pullcall.log.store import Store
 from pullcall.site import archive
 from pullcall.site.live import Site
@@ -248,7 +249,13 @@ async def test_a_file_that_is_imported_is_worked_out_and_compared(
     client: httpx.AsyncClient, site: Site
 ) -> None:
     refused = await client.post("/api/v1/import?name=log.jsonl", content=b"SQLite format 3")
-    assert refused.status_code == 503
+    assert refused.status_code == 422
+    assert "first line" in detail(refused)
+    unnamed = await client.post("/api/v1/import?name=pit.csv&columns=time:s", content=b"s\n1\n")
+    assert unnamed.status_code == 422
+    odd = CookHeader("a/b", "2026-06-13T13:40:00Z", (SteakSettings("left"),))
+    lines = "\n".join(cook_lines(odd, ())).encode()
+    assert (await client.post("/api/v1/import?name=log.jsonl", content=lines)).status_code == 422
     rows = "".join(f"{t};{40 + 0.02 * t:.1f}\n" for t in range(0, 400, 2))
     query = {"name": "pit.csv", "columns": "time:s,left:core", "unit": "C", "on": "left:0"}
     answer = await client.post("/api/v1/import", params=query, content=f"s;core\n{rows}".encode())
@@ -367,7 +374,7 @@ async def test_while_a_backup_is_checked_the_log_is_written(
 ) -> None:
     begun, written = threading.Event(), threading.Event()
 
-    def slow(path: Path) -> Backup:
+    def slow(path: Path, name: str) -> Backup:
         begun.set()
         assert written.wait(10.0), "the note waits for the check"
         return Backup(path)
@@ -383,10 +390,13 @@ async def test_while_a_backup_is_checked_the_log_is_written(
     assert (await restore).json()["known"] == 2
 
 
-async def test_a_file_that_is_no_backup_is_refused_whole(client: httpx.AsyncClient) -> None:
+async def test_a_file_that_is_no_backup_is_refused_whole(
+    client: httpx.AsyncClient, site: Site
+) -> None:
     answer = await client.post("/api/v1/restore", content=gzip.compress(b"photos of the grill"))
-    assert answer.status_code == 503
-    assert "no backup" in detail(answer) or "not a backup" in detail(answer)
+    assert answer.status_code == 422
+    assert detail(answer).startswith("The file sent is no backup")
+    assert str(site.archive.scratch.folder) not in answer.text
 
 
 async def test_only_a_cook_writes_deletes_moves_and_chooses(served: Served) -> None:

@@ -48,6 +48,12 @@ def test_scores_and_places_stand_as_last_written() -> None:
     assert value(compared, "place") == (None, "Riverside park")
 
 
+def test_a_score_that_is_no_finite_number_stays_a_text() -> None:
+    odd = [Note(WALL, None, "score.taste", "nan")]
+    compared = compare([cook("a"), cook("b")], {"b": odd}, "F")
+    assert value(compared, "score, taste") == (None, "nan")
+
+
 def test_steaks_of_other_names_stand_in_one_row() -> None:
     other = cook("b", (steak("front", start_c=8.0), steak("back", 140.0)))
     compared = compare([cook("a"), other], {}, "C")

@@ -53,13 +53,16 @@ def restored(cooks: int, known: int) -> Restored:
 
 
 class Backup:
-    """A backup opened to read, checked whole. Raises LogError for any other or a damaged file."""
+    """A backup opened to read, checked whole. Raises LogError for any other or a damaged file.
 
-    def __init__(self, path: Path) -> None:
-        self.path = path
+    ``name`` is what messages call it, in place of the path.
+    """
+
+    def __init__(self, path: Path, name: str | None = None) -> None:
+        self._name = name or str(path)
         if not path.is_file():
             raise LogError(f"There is no backup {path}: check the path.")
-        with ExitStack() as undo, _translated(path):
+        with ExitStack() as undo, _translated(self._name):
             uri = f"{path.absolute().as_uri()}?mode=ro&immutable=1"
             self._db = sqlite3.connect(uri, uri=True, check_same_thread=False)
             undo.callback(self._db.close)
@@ -83,7 +86,7 @@ class Backup:
 
     def config(self) -> str | None:
         """The settings as they were, without secrets; None where they were not kept."""
-        with _translated(self.path):
+        with _translated(self._name):
             return _kept(self._db, CONFIG)
 
     def cooks(self) -> Iterator[Row]:
@@ -103,7 +106,7 @@ class Backup:
         return self._rows("SELECT wall, name, mode, value FROM choices ORDER BY seq")
 
     def _rows(self, query: str, *values: str) -> Iterator[Row]:
-        with _translated(self.path):
+        with _translated(self._name):
             yield from self._db.execute(query, values)
 
     def _check(self) -> None:
@@ -111,16 +114,16 @@ class Backup:
         self._db.execute("PRAGMA cell_size_check = ON")
         if pragma(self._db, "application_id") != BACKUP_ID:
             raise LogFormatError(
-                f"{self.path} is no backup of Pullcall: give a file that `pullcall backup` wrote."
+                f"{self._name} is no backup of Pullcall: give a file that `pullcall backup` wrote."
             )
         if pragma(self._db, "user_version") > SCHEMA:
             raise LogFormatError(
-                f"{self.path} was written by a later version of Pullcall: update Pullcall first."
+                f"{self._name} was written by a later version of Pullcall: update Pullcall first."
             )
         if not is_whole(self._db) or _shape(self._db) != _usual_shape():
-            raise _damaged(self.path)
+            raise _damaged(self._name)
         if digest_of(self._db) != _kept(self._db, DIGEST):
-            raise _damaged(self.path)
+            raise _damaged(self._name)
         self._check_rows()
 
     def _check_rows(self) -> None:
@@ -132,8 +135,7 @@ class Backup:
                     check(row)
         except ValueError as exc:
             raise LogFormatError(
-                f"The backup {self.path} cannot be used, nothing was changed: {exc}. Take an "
-                f"older backup."
+                f"{self._name} cannot be used, nothing was changed: {exc}. Take an older backup."
             ) from exc
 
 
@@ -176,20 +178,19 @@ def _shape(db: sqlite3.Connection) -> set[Row]:
     return shape
 
 
-def _damaged(path: Path) -> LogFormatError:
+def _damaged(name: str) -> LogFormatError:
     return LogFormatError(
-        f"The backup {path} is damaged: nothing was changed. Fetch the file again, or take an "
-        f"older backup."
+        f"{name} is damaged: nothing was changed. Fetch the file again, or take an older backup."
     )
 
 
 @contextmanager
-def _translated(path: Path) -> Iterator[None]:
+def _translated(name: str) -> Iterator[None]:
     try:
         yield
     except sqlite3.DatabaseError as exc:
         if "not a database" in str(exc):
             raise LogFormatError(
-                f"{path} is no backup of Pullcall: give a file that `pullcall backup` wrote."
+                f"{name} is no backup of Pullcall: give a file that `pullcall backup` wrote."
             ) from exc
-        raise _damaged(path) from exc
+        raise _damaged(name) from exc

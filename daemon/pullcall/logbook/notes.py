@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
@@ -48,7 +49,7 @@ def parse_note_text(text: str) -> tuple[str, NoteValue]:
     if name in _LISTS:
         return name, tuple(one.strip() for one in value.split(",") if one.strip())
     if name == "weight_g" or name.startswith(SCORE):
-        return name, _number_or_text(value)
+        return name, number_or_text(value)
     return name, value
 
 
@@ -86,6 +87,8 @@ def _checked(name: str, value: float | str | tuple[str, ...], steaks: Sequence[s
         return _checked_number("A score", value, -_HIGHEST_SCORE, _HIGHEST_SCORE, "points")
     if name == "handed_in" and value not in steaks:
         raise UnknownNameError(f"There is no steak {value!r} to hand in: it is {_or(steaks)}.")
+    if name.startswith(SCORE) and _is_no_figure(value):
+        raise RefusedError(f"Write a score as a number or in words, not as {value!r}.")
     _check_text(value, _LONGEST_TEXT, f"The text of {name}")
     return value
 
@@ -125,11 +128,21 @@ def _stripped(value: NoteValue) -> NoteValue:
     return None if value is None else float(value)
 
 
-def _number_or_text(text: str) -> float | str:
+def number_or_text(text: str) -> float | str:
+    """A finite number where the text is one."""
     try:
-        return float(text)
+        value = float(text)
     except ValueError:
         return text
+    return value if math.isfinite(value) else text
+
+
+def _is_no_figure(text: str) -> bool:
+    """Whether a text is what programs write in place of a number, or one beyond all numbers."""
+    try:
+        return not math.isfinite(float(text))
+    except ValueError:
+        return False
 
 
 def _or(names: Sequence[str]) -> str:

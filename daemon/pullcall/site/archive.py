@@ -193,7 +193,8 @@ class Archive:
     async def restore(self, path: Path) -> Restored:
         """Bring in every cook of a backup that is not here. Raises LogError, RefusedError."""
         self._require_calm("Restore")
-        with await read(Backup, path) as backup:  # checked whole: the pen does not wait for it
+        # Checked whole before the pen is asked for: that takes as long as the file is large.
+        with await read(Backup, path, "The file sent") as backup:
             self._require_calm("Restore")
             restored = await self._pen.run(lambda: self._store.take_in(backup))
         await self._ask_for_missing()

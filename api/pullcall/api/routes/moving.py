@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from dataclasses import asdict
 from enum import StrEnum
 from functools import partial
+from http import HTTPStatus
 from pathlib import Path
 from typing import Annotated
 
-from fastapi import APIRouter, Query, Request, Response
+from fastapi import APIRouter, HTTPException, Query, Request, Response
 from fastapi.responses import FileResponse
 from starlette.background import BackgroundTask
 
@@ -16,6 +19,7 @@ from pullcall.api.archive_here import ArchiveHere, ReviewHere
 from pullcall.api.logbook_models import ImportedAnswer, RestoredAnswer, Unit
 from pullcall.api.upload import require_room, uploaded
 from pullcall.clock import RealClock
+from pullcall.errors import LogFormatError
 from pullcall.log.cook_file import CookFile, read_cook_file
 from pullcall.log.csv_cook import Told, decode_csv, read_csv
 from pullcall.log.csv_told import told_of
@@ -66,7 +70,7 @@ async def backup(archive: ArchiveHere) -> FileResponse:
 @router.post("/restore", openapi_extra=_FILE)
 async def restore(request: Request, archive: ArchiveHere) -> RestoredAnswer:
     """Bring in every cook of a backup that is not here; nothing is overwritten."""
-    async with uploaded(request, _MOST_BACKUP, archive.scratch) as path:
+    async with uploaded(request, _MOST_BACKUP, archive.scratch) as path, _judged():
         return RestoredAnswer.model_validate(asdict(await archive.restore(path)))
 
 
@@ -83,10 +87,20 @@ async def bring_in(
 ) -> ImportedAnswer:
     """Bring in a cook file, or CSV with its columns named."""
     marks = {"on": on, "flip": flip, "off": off}
-    told = None if columns is None else told_of(columns, unit, marks, sign=":")
-    async with uploaded(request, _MOST_COOK, archive.scratch) as path:
+    async with _judged():
+        told = None if columns is None else told_of(columns, unit, marks, sign=":")
+    async with uploaded(request, _MOST_COOK, archive.scratch) as path, _judged():
         found = await archive.bring_in(partial(_cook, path, name, told))
     return ImportedAnswer.model_validate(asdict(found))
+
+
+@asynccontextmanager
+async def _judged() -> AsyncIterator[None]:
+    """A file of another format is the fault of whoever sent it, not of the log."""
+    try:
+        yield
+    except LogFormatError as exc:
+        raise HTTPException(HTTPStatus.UNPROCESSABLE_ENTITY, str(exc)) from exc
 
 
 def _cook(path: Path, name: str, told: Told | None) -> CookFile:
