@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from pullcall.events import Lessons
+from pullcall.events import CookHeader, Lessons, SteakSettings
 from pullcall.hindsight.facts import CookFacts
 from pullcall.learning.choice import Choice, Mode
 from pullcall.learning.learn import learn, taught
@@ -90,3 +90,30 @@ def test_without_any_cook_the_default_is_what_the_forecast_expects_of_such_a_ste
     )
     assert 1.0 < thick < 9.0
     assert 1.0 < thin < 9.0
+
+
+def begun_as(usual: CookHeader, facts: list[CookFacts]) -> float:
+    return taught(usual, learn(facts, usual, ())).lessons.climb_c
+
+
+def of_mm(*thick_mm: float) -> CookHeader:
+    """A cook that begins with steaks so thick."""
+    steaks = tuple(SteakSettings(f"s{n}", thickness_mm=mm) for n, mm in enumerate(thick_mm))
+    return replace(USUAL, steaks=steaks)
+
+
+def test_thin_steaks_teach_a_cook_that_begins_with_thick_ones_nothing() -> None:
+    thin = [cook(n, climb_c=5.0, thickness_mm=25.0) for n in range(5)]
+    assert begun_as(of_mm(25.0), thin) > 1.0
+    assert begun_as(of_mm(50.0), thin) == 0.0
+
+
+def test_of_two_unlike_steaks_the_mean_thickness_counts() -> None:
+    facts = [cook(n, climb_c=5.0, thickness_mm=30.0) for n in range(5)]
+    assert begun_as(of_mm(24.0, 36.0), facts) == begun_as(of_mm(30.0), facts)
+    assert begun_as(of_mm(24.0, 24.0), facts) < begun_as(of_mm(30.0), facts)
+
+
+def test_the_surface_that_the_cook_begins_with_counts() -> None:
+    facts = [cook(n, climb_c=5.0, rest_on="board") for n in range(2)]
+    assert begun_as(USUAL, facts) < begun_as(replace(USUAL, rest_on="board"), facts)

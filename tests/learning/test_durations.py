@@ -96,3 +96,26 @@ def test_a_reaction_is_never_learned_longer_than_eight_seconds() -> None:
 def test_every_learned_step_is_one_of_the_plans() -> None:
     steps = [one.name for one in learn([], USUAL, ()) if one.name in STEP]
     assert steps == ["heat_up", "box", "walk"]
+
+
+def test_an_own_range_is_as_wide_as_days_differ_whatever_the_cooks_did() -> None:
+    """Cooks that differ widely make a learned range wide; an own figure is sure but for the day."""
+    facts = [walked(took_s, n) for n, took_s in enumerate((60.0, 240.0, 900.0, 120.0, 1500.0))]
+    own = Choice("2026-06-19", "walk", Mode.OWN, 300.0)
+    of_own, of_learned = lesson("walk", facts, own).range_, lesson("walk", facts).range_
+    assert of_own is not None and of_learned is not None
+    assert of_own == lesson("walk", [], own).range_
+    assert of_own.high_s / of_own.low_s == pytest.approx(
+        math.exp(2.0 * math.sqrt(3.0) * 0.40), 0.01
+    )
+    assert of_learned.high_s / of_learned.low_s > 1.2 * of_own.high_s / of_own.low_s
+
+
+def test_boxing_is_from_the_last_rested_to_the_first_boxed() -> None:
+    one = walked(200.0).steaks[0]
+    for first, second in (((850.0, 1050.0), (900.0, 1000.0)), ((900.0, 1000.0), (850.0, 1050.0))):
+        steaks = tuple(
+            replace(one, steak=name, rested_t=rested_t, boxed_t=boxed_t)
+            for name, (rested_t, boxed_t) in (("left", first), ("right", second))
+        )
+        assert lesson("box", [replace(walked(200.0), steaks=steaks)]).evidence[0].value == 100.0

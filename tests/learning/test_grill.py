@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
 from pullcall.events import Lessons, Normal
-from pullcall.forecast.prior import FIRE, STEAK, taught_prior
+from pullcall.forecast.prior import FIRE, STEAK, Unknown, taught_prior
 from pullcall.hindsight.facts import CookFacts
 from pullcall.learning.grill import BETWEEN, DOUBT, FARTHEST_SDS, NARROWEST
 from pullcall.learning.learn import learn, taught
@@ -85,3 +86,32 @@ def test_its_words_tell_a_temperature() -> None:
     lesson = grill(believing(118.0, 1.0, 4))
     assert words(lesson, "C") == "from your 4 cooks: heat from below 118 C, default 122 C"
     assert words(lesson, "F") == "from your 4 cooks: heat from below 245 F, default 252 F"
+
+
+def two_steaks(unknown: Unknown, mean: float, sd: float) -> CookFacts:
+    """Readings of both steaks said that of an unknown."""
+    believed = {unknown.name: after(mean, sd, Normal(unknown.mean, unknown.sd))}
+    one = cook(1, believed=believed)
+    return replace(one, steaks=(one.steaks[0], replace(one.steaks[0], steak="right")))
+
+
+def test_evidence_is_half_as_sure_as_it_says() -> None:
+    """By hand, at a spread of four: twice the variance, 32."""
+    between, day = 0.7 * LEVEL.sd**2, 0.3 * LEVEL.sd**2
+    of_one = 1.0 / (day + 32.0)
+    wanted = (LEVEL.mean / between + 118.0 * of_one) / (1.0 / between + of_one)
+    assert grill(believing(118.0, 4.0, 1)).prior["hot_level"].mean == pytest.approx(wanted)
+
+
+@pytest.mark.parametrize("name, doubted", [("hot_level", 1.0), ("lag", 2.0)])
+def test_two_steaks_say_of_one_fire_what_one_says_and_of_a_habit_are_doubted_more(
+    name: str, doubted: float
+) -> None:
+    """Both have heard of the one fire, so theirs is one piece of evidence."""
+    unknown = next(one for one in (*FIRE, *STEAK) if one.name == name)
+    said, sd = unknown.mean + 0.5 * unknown.sd, 0.3 * unknown.sd
+    found = grill([two_steaks(unknown, said, sd)]).prior[name]
+    between, day = 0.7 * unknown.sd**2, 0.3 * unknown.sd**2
+    of_one = 1.0 / (day + 2.0 * doubted * sd**2)
+    wanted = (unknown.mean / between + said * of_one) / (1.0 / between + of_one)
+    assert found.mean == pytest.approx(wanted, rel=1e-6)

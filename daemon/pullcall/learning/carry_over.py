@@ -91,7 +91,8 @@ def _seen(cook: CookFacts, usual: CookHeader, fire_c: float | None) -> Iterator[
 
 
 def _like(cook: CookFacts, steak: SteakFacts, usual: CookHeader, fire_c: float | None) -> float:
-    """How much a steak has to do with those of the next cook, 0 to 1."""
+    """How much a steak has to do with those of the cook that begins, 0 to 1: of two that differ
+    their mean thickness counts, since one figure is learned for both."""
     thick_mm = sum(s.thickness_mm for s in usual.steaks) / len(usual.steaks)
     like = _near(steak.settings.thickness_mm - thick_mm, _LIKE_MM)
     if cook.setup.rest_on != usual.rest_on:

@@ -25,7 +25,8 @@ TEACHING = 40
 def learn(
     facts: Sequence[CookFacts], usual: CookHeader, choices: Sequence[Choice]
 ) -> tuple[Lesson, ...]:
-    """One lesson of each of :data:`NAMES`, for a next cook that begins as ``usual``.
+    """One lesson of each of :data:`NAMES`, for a next cook that begins as ``usual``:
+    what is like its steaks, its rest and its durations counts.
 
     Only simulated cooks teach a simulated one, and only real ones a real one, the latest
     :data:`TEACHING` of them (``facts`` with the latest last).
