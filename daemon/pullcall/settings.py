@@ -23,6 +23,7 @@ from pydantic import (
 )
 
 from pullcall.core.channel import is_channel
+from pullcall.degrees import fahrenheit_to_celsius
 from pullcall.errors import ConfigError
 from pullcall.events import CarryOver, CookHeader, FireSettings, PullBy, Range, SteakSettings
 from pullcall.outlets.options import LoudspeakerOptions, WebhookOptions
@@ -41,7 +42,7 @@ def parse_temperature(text: object) -> object:
     if match is None:
         raise ValueError('write a temperature with its unit in quotes, for example "129 F"')
     number = float(match[1])
-    return number if match[2].upper() == "C" else round((number - 32.0) / 1.8, 2)
+    return number if match[2].upper() == "C" else round(fahrenheit_to_celsius(number), 2)
 
 
 def _checked(parse: Callable[[str], object]) -> Callable[[str], str]:

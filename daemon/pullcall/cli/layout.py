@@ -7,11 +7,11 @@ import sys
 from pathlib import Path
 
 from pullcall.cli.table import table
+from pullcall.degrees import celsius_to_fahrenheit
 from pullcall.errors import LayoutError
 from pullcall.sources.decoding.value import (
     Refusal,
     Verdict,
-    celsius_to_fahrenheit,
     hex_of,
 )
 from pullcall.sources.layout import FieldValue, decode, load_layout

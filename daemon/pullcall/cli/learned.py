@@ -14,6 +14,7 @@ from pullcall.cli.common import add_config, log_path, open_log
 from pullcall.cli.table import table
 from pullcall.cli.worked_out import add_unit, unit_of
 from pullcall.clock import RealClock
+from pullcall.degrees import F_PER_C
 from pullcall.errors import LogError, RefusedError, UnknownNameError
 from pullcall.events import CookHeader
 from pullcall.hindsight.facts import CookFacts
@@ -28,7 +29,7 @@ _FIGURE = re.compile(r"\s*(-?\d+(?:\.\d+)?)\s*([a-zA-Z]*)\s*")
 #: How an own figure is written, by the lesson's unit: what each unit is worth, and an example.
 _UNITS = {
     "s": ({"s": 1.0, "min": 60.0}, '"2.5 s" or "3 min"'),
-    "C": ({"C": 1.0, "F": 1.0 / 1.8}, '"2.5 C" or "5 F"'),
+    "C": ({"C": 1.0, "F": 1.0 / F_PER_C}, '"2.5 C" or "5 F"'),
     "x": ({"x": 1.0, "": 1.0}, '"1.3"'),
 }
 _ALL = "all"

@@ -12,9 +12,9 @@ from pathlib import Path
 
 from pullcall.cli.table import table
 from pullcall.clock import Clock, RealClock
+from pullcall.degrees import celsius_to_fahrenheit
 from pullcall.settings import load_settings
 from pullcall.sources.bluetooth import BluetoothSource
-from pullcall.sources.decoding.value import celsius_to_fahrenheit
 from pullcall.sources.sink import AdapterState, AdapterStatus, ChannelReading, ProbeStatus
 
 _COLUMNS = "channel name standard temperature battery signal age state steak note".upper().split()

@@ -8,6 +8,7 @@ from pullcall.core.channel import check_channel
 from pullcall.core.history import History
 from pullcall.core.setup import changed_setup
 from pullcall.core.steak import Phase, SteakState
+from pullcall.degrees import celsius_to_fahrenheit
 from pullcall.errors import RefusedError, UnknownNameError
 from pullcall.events import (
     GRILL_MARKS,
@@ -97,8 +98,8 @@ def check_spot(spot: Spot, steaks: dict[str, SteakState]) -> None:
     if not low <= spot.celsius <= high:
         place = "grate" if spot.steak is None else "steak"
         raise RefusedError(
-            f"{spot.celsius:g} C ({spot.celsius * 1.8 + 32:g} F) is not a temperature of a {place}:"
-            f" check the number and its unit, {low:g} to {high:g} C is taken."
+            f"{spot.celsius:g} C ({celsius_to_fahrenheit(spot.celsius):g} F) is not a temperature "
+            f"of a {place}: check the number and its unit, {low:g} to {high:g} C is taken."
         )
 
 

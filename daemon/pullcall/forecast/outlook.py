@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from pullcall.degrees import F_PER_C
 from pullcall.events import MarkKind, Quantiles
 from pullcall.forecast.belief import Belief
 from pullcall.forecast.members import Members
@@ -29,7 +30,7 @@ _PULLED = 150
 #: truths that the bands covered on simulated cooks.
 PULL_BAND, PEAK_BAND = 0.65, 0.75
 #: Five degrees Fahrenheit.
-FIVE_DEGREES_C = 5.0 / 1.8
+FIVE_DEGREES_C = 5.0 / F_PER_C
 #: What a climb forecast misses beyond its members, sd, C.
 _CLIMB_SIGMA_C = 0.2
 

@@ -11,6 +11,7 @@ import numpy as np
 _HERE = Path(__file__).parent.parent
 #: What a cook is worked out with: everything that facts or a recording depend on.
 PARTS = (
+    "degrees.py",
     "events.py",
     "core",
     "forecast",

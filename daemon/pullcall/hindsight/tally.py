@@ -6,12 +6,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from statistics import fmean, median
 
+from pullcall.degrees import F_PER_C
 from pullcall.hindsight.facts import CookFacts, LeadScore, PeakScore, SteakFacts
 
 #: The lead that matters most: the first call of a pull, s.
 LEAD_S = 40.0
-#: A degree Celsius in degrees Fahrenheit, as a difference.
-_DEGREES_F = 1.8
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +27,7 @@ class Figure:
     def words(self, unit: str = "C") -> str:
         """As a sentence for a reader of ``unit``, "C" or "F"."""
         if self.unit == "C":
-            value = self.value if unit == "C" else self.value * _DEGREES_F
+            value = self.value if unit == "C" else self.value * F_PER_C
             return self.said.format(f"{value:.1f} {unit}")
         return self.said.format(f"{self.value:.1f} {self.unit}".strip())
 

@@ -6,12 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
+from pullcall.degrees import F_PER_C, celsius_to_fahrenheit
 from pullcall.errors import RefusedError
 from pullcall.events import Normal, Range
 from pullcall.learning.choice import Mode
 
-#: A degree Celsius in degrees Fahrenheit, as a difference.
-_DEGREES_F = 1.8
 _MINUTE_S = 60.0
 #: Halves are rounded up, as pages do it.
 _HALF_UP = 1e-9
@@ -99,9 +98,9 @@ def figure(lesson: Lesson, value: float, unit: str) -> str:
     """One of its figures with a unit, for a reader of ``unit`` ("C" or "F")."""
     if lesson.unit == "":  # the level of the heat, not a difference
         celsius = f"{value:.0f} C"
-        return celsius if unit == "C" else f"{value * _DEGREES_F + 32.0:.0f} F"
+        return celsius if unit == "C" else f"{celsius_to_fahrenheit(value):.0f} F"
     if lesson.unit == "C":
-        return f"{value:.1f} C" if unit == "C" else f"{value * _DEGREES_F:.1f} F"
+        return f"{value:.1f} C" if unit == "C" else f"{value * F_PER_C:.1f} F"
     if lesson.unit == "x":
         return f"{value:.2f} x"
     if value < _IN_MINUTES_S:

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, tzinfo
 
+from pullcall.degrees import fahrenheit_to_celsius
 from pullcall.errors import LogFormatError
 from pullcall.events import (
     CookHeader,
@@ -185,7 +186,7 @@ def _celsius(text: str, unit: str, has_comma: bool) -> float | None:
     if not text.strip():
         return None
     value = parse_number(text, has_comma)
-    celsius = round((value - 32.0) / 1.8 if unit == "F" else value, 3)
+    celsius = round(fahrenheit_to_celsius(value) if unit == "F" else value, 3)
     if not _COLDEST_C <= celsius <= _HOTTEST_C:
         raise ValueError(f"{value:g} {unit} is out of range")
     return celsius

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-F_PER_C = 1.8
+from pullcall.degrees import F_PER_C, celsius_to_fahrenheit
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +19,7 @@ class Degrees:
 
     def number(self, celsius: float) -> float:
         """A temperature as a number in the unit."""
-        return celsius * F_PER_C + 32.0 if self.letter == "F" else celsius
+        return celsius_to_fahrenheit(celsius) if self.letter == "F" else celsius
 
     def step(self, kelvin: float) -> float:
         """A difference of temperatures as a number in the unit."""

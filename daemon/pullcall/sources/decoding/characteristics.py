@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
+from pullcall.degrees import fahrenheit_to_celsius
 from pullcall.sources.decoding.medfloat import medfloat32
 from pullcall.sources.decoding.value import (
     NO_READING,
     PLAUSIBLE_C,
     Refusal,
     Temperature,
-    fahrenheit_to_celsius,
     judge,
 )
 

@@ -51,16 +51,6 @@ def judge(celsius: float, low: float = PLAUSIBLE_C[0], high: float = PLAUSIBLE_C
     return Temperature(celsius, Verdict.GOOD if inside else Verdict.OUT_OF_RANGE)
 
 
-def fahrenheit_to_celsius(fahrenheit: float) -> float:
-    """Convert a temperature (not a difference)."""
-    return (fahrenheit - 32.0) * 5.0 / 9.0
-
-
-def celsius_to_fahrenheit(celsius: float) -> float:
-    """Convert a temperature (not a difference)."""
-    return celsius * 9.0 / 5.0 + 32.0
-
-
 def hex_of(data: bytes) -> str:
     """Bytes as people write them: ``3a 15``."""
     return data.hex(" ")

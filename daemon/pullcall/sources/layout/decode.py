@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from pullcall.degrees import fahrenheit_to_celsius
 from pullcall.sources.decoding.value import (
     NO_READING,
     Refusal,
     Temperature,
     Verdict,
-    fahrenheit_to_celsius,
 )
 from pullcall.sources.layout.model import Field, Layout
 from pullcall.sources.layout.numbers import RawNumber
