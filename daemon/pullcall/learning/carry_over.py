@@ -30,7 +30,8 @@ LEAST_C, MOST_C = 0.0, 8.0
 _WHY = (
     "The highest core after off less the core at off, against what the forecast said of it at off. "
     "Steaks as thick, over as hot a fire and rested on the same surface count most. It moves the "
-    "forecast peak and the pull temperature that reaches a target peak."
+    "forecast peak and the pull temperature that reaches a target peak. An own figure is the "
+    "climb itself, whatever would be forecast of the steak."
 )
 
 
