@@ -234,6 +234,18 @@ def test_a_crafted_change_that_harms_nobody_is_let_in(log: Path, tmp_path: Path)
     assert restore(backup, tmp_path / "there.db") == restored(3, 0)
 
 
+@pytest.mark.parametrize(("last", "is_over"), [(80_000.0, False), (90_000.0, True), (1e300, True)])
+def test_a_cook_that_no_start_could_catch_up_with_is_over(
+    log: Path, tmp_path: Path, last: float, is_over: bool
+) -> None:
+    backup = tmp_path / "all.backup"
+    back_up(log, backup)
+    _crafted(backup, f"UPDATE records SET t = {last} WHERE cook = 'three' AND t = 0.0")
+    restore(backup, tmp_path / "there.db")
+    with Store(tmp_path / "there.db") as store:
+        assert (store.entry("three").ended is not None) == is_over
+
+
 def test_other_files_are_no_backup(log: Path, tmp_path: Path) -> None:
     text = tmp_path / "text"
     text.write_text("not a database at all" * 100)

@@ -36,8 +36,12 @@ from pullcall.log.note_records import note_record
 from pullcall.log.records import input_record, to_line
 from pullcall.log.stand import Stand
 from pullcall.log.starts import in_order, latest_start, start_of
+from pullcall.plan.wall import wall_time
 
 logger = logging.getLogger(__name__)
+#: A start goes through every second of the cook it takes up: one of another machine that is
+#: longer than a day is over.
+_LONGEST_TO_GO_ON_S = 86400.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -315,6 +319,10 @@ class Store:
             "INSERT INTO records(cook, t, body) VALUES (?, ?, ?)", backup.records(row[0])
         )
         self._db.executemany("INSERT INTO calls(cook, body) VALUES (?, ?)", backup.calls(row[0]))
+        (last,) = self._db.execute("SELECT max(t) FROM records WHERE cook = ?", row[:1]).fetchone()
+        if row[-1] is None and last is not None and last > _LONGEST_TO_GO_ON_S:
+            ended = wall_time(parse_cook_lines([row[2]]).header, last)
+            self._db.execute("UPDATE cooks SET ended = ? WHERE id = ?", (ended, row[0]))
 
     def _add(self, header: CookHeader, boot: str, zero_monotonic: float) -> None:
         if self._has(header.cook):

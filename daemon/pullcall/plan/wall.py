@@ -95,7 +95,7 @@ def _minutes(moment: time) -> int:
 def wall_time(header: CookHeader, t: float) -> str:
     """The time of day at ``t`` seconds of a cook, ISO 8601; its start's text where that is odd."""
     try:
-        started = datetime.fromisoformat(header.started)
-    except ValueError:
+        moment = datetime.fromisoformat(header.started) + timedelta(seconds=t)
+    except (ValueError, OverflowError):
         return header.started
-    return (started + timedelta(seconds=t)).isoformat(timespec="seconds")
+    return moment.isoformat(timespec="seconds")
