@@ -11,6 +11,7 @@ from typing import Any
 
 from pullcall.errors import LogError, LogFormatError
 from pullcall.events import CookHeader, Input, Note
+from pullcall.log.fields import number
 from pullcall.log.header import header_record, parse_header
 from pullcall.log.note_records import parse_note
 from pullcall.log.records import input_record, parse_input, to_line
@@ -118,3 +119,23 @@ def cook_lines(header: CookHeader, inputs: Iterable[Input]) -> Iterator[str]:
     yield to_line(header_record(header))
     for event in inputs:
         yield to_line(input_record(event))
+
+
+def in_time_order(
+    records: Iterable[dict[str, Any]],
+) -> list[tuple[float | None, dict[str, Any]]]:
+    """Records with their times; one without a number for a time stays beside the one before."""
+    latest, keyed = -math.inf, []
+    for record in records:
+        t = _time(record)
+        latest = latest if t is None else t
+        keyed.append((latest, t, record))
+    keyed.sort(key=lambda key: key[0])
+    return [(t, record) for _, t, record in keyed]
+
+
+def _time(record: dict[str, Any]) -> float | None:
+    try:
+        return number(record, "t")
+    except ValueError:
+        return None

@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 import logging
-import math
 import sqlite3
 from collections.abc import Iterable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
-from typing import Any
 
 from pullcall.errors import LogError, LogFormatError
 from pullcall.events import Call, CookHeader, Input, Note
 from pullcall.learning.choice import Choice
 from pullcall.log.backup_file import Backup, Restored, restored
 from pullcall.log.call_records import call_record
-from pullcall.log.cook_file import CookFile, parse_cook_lines
+from pullcall.log.cook_file import CookFile, in_time_order, parse_cook_lines
 from pullcall.log.database import (
     SCHEMA,
     check_owner,
@@ -28,7 +26,6 @@ from pullcall.log.database import (
     sole_writer,
     translated,
 )
-from pullcall.log.fields import number
 from pullcall.log.foreign_rows import Row, read_choice
 from pullcall.log.header import header_record
 from pullcall.log.ids import check_id
@@ -168,7 +165,7 @@ class Store:
             self._set_start(cook.header.cook, latest_start(cook.inputs))
             self._db.executemany(
                 "INSERT INTO records(cook, t, body) VALUES (?, ?, ?)",
-                [(cook.header.cook, t, to_line(r)) for t, r in _in_time_order(cook.records)],
+                [(cook.header.cook, t, to_line(r)) for t, r in in_time_order(cook.records)],
             )
             self._db.execute("UPDATE cooks SET ended = ? WHERE id = ?", (when, cook.header.cook))
 
@@ -393,23 +390,3 @@ def _entry(
         logger.error("The cook %s in the log is passed over: its header names another.", cook)
         return None
     return CookEntry(parsed, boot, zero_monotonic, ended)
-
-
-def _in_time_order(
-    records: Iterable[dict[str, Any]],
-) -> list[tuple[float | None, dict[str, Any]]]:
-    """Records with their times; one without a number for a time stays beside the one before."""
-    latest, keyed = -math.inf, []
-    for record in records:
-        t = _time(record)
-        latest = latest if t is None else t
-        keyed.append((latest, t, record))
-    keyed.sort(key=lambda key: key[0])
-    return [(t, record) for _, t, record in keyed]
-
-
-def _time(record: dict[str, Any]) -> float | None:
-    try:
-        return number(record, "t")
-    except ValueError:
-        return None

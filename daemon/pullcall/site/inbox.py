@@ -7,6 +7,7 @@ from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from pullcall.errors import RefusedError
 from pullcall.events import CookHeader, Input
 from pullcall.sources.sink import ChannelReading
 
@@ -21,6 +22,15 @@ class Request:
     make: Callable[[float], Input]
     answer: asyncio.Future[Input]
     at: float
+
+    def settle(self, result: Input | RefusedError) -> None:
+        """Answer whoever waits, if they still do."""
+        if self.answer.done():
+            return
+        if isinstance(result, RefusedError):
+            self.answer.set_exception(result)
+        else:
+            self.answer.set_result(result)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,3 +80,16 @@ class Inbox:
         self._waiting.remove(oldest)
         self._readings -= 1
         self.dropped += 1
+
+
+def chunks(items: list[Item]) -> list[list[ChannelReading] | Request | NewCook]:
+    """Readings in a row are logged in one commit; a person's input alone, after a check."""
+    found: list[list[ChannelReading] | Request | NewCook] = []
+    for item in items:
+        if not isinstance(item, ChannelReading):
+            found.append(item)
+        elif found and isinstance(found[-1], list):
+            found[-1].append(item)
+        else:
+            found.append([item])
+    return found

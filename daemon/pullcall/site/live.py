@@ -36,7 +36,7 @@ from pullcall.outlets.desk import Desk
 from pullcall.plan.wall import parse_window
 from pullcall.site.archive import Archive, read
 from pullcall.site.hub import Hub
-from pullcall.site.inbox import Inbox, Item, NewCook, Request
+from pullcall.site.inbox import Inbox, NewCook, Request, chunks
 from pullcall.site.ledger import Ledger
 from pullcall.site.lookout import Lookout
 from pullcall.site.opening import OpenCook, like_before, new_entry, open_cook
@@ -212,7 +212,7 @@ class Site:
     async def _cook_loop(self) -> None:
         while True:
             await self._wait_for_work()
-            for chunk in _chunks(self._inbox.take_all()):
+            for chunk in chunks(self._inbox.take_all()):
                 if isinstance(chunk, Request):
                     await self._take_request(chunk)
                 elif isinstance(chunk, NewCook):
@@ -251,13 +251,13 @@ class Site:
         try:
             self.cook.check(event)
         except RefusedError as exc:
-            _answer(request, exc)
+            request.settle(exc)
             return
         await self._ledger.write(self._open.id, [event])
         await self._act_on(event)
         for hearer in self._hearers:
             hearer(event)
-        _answer(request, event)
+        request.settle(event)
 
     async def _begin(self, wish: NewCook) -> None:
         """End this cook and take up another; nothing else touches the cook meanwhile."""
@@ -393,26 +393,3 @@ class Site:
 
 def _at(condition: Condition, t: float) -> Condition:
     return replace(condition, t=t)
-
-
-def _answer(request: Request, result: Input | RefusedError) -> None:
-    """Answer whoever waits, if they still do."""
-    if request.answer.done():
-        return
-    if isinstance(result, RefusedError):
-        request.answer.set_exception(result)
-    else:
-        request.answer.set_result(result)
-
-
-def _chunks(items: list[Item]) -> list[list[ChannelReading] | Request | NewCook]:
-    """Readings in a row are logged in one commit; a person's input alone, after a check."""
-    chunks: list[list[ChannelReading] | Request | NewCook] = []
-    for item in items:
-        if not isinstance(item, ChannelReading):
-            chunks.append(item)
-        elif chunks and isinstance(chunks[-1], list):
-            chunks[-1].append(item)
-        else:
-            chunks.append([item])
-    return chunks
