@@ -82,12 +82,12 @@ def test_the_edition_covers_every_file_of_the_core() -> None:
 
 def test_what_was_made_before_more_readings_came_will_do_for_a_while(shelf: Shelf) -> None:
     shelf.keep("one", STAND, Kind.FACTS, b"facts")
-    more = Stand("a header", 22, readings=2)
+    more = Stand("a header", 22, since=2)
     assert shelf.find("one", more, Kind.FACTS) is None
     assert shelf.find("one", more, Kind.FACTS, since=1) is None
     assert shelf.find("one", more, Kind.FACTS, since=5) == b"facts"
-    marked = Stand("a header", 23, readings=1)
-    other = Stand("another header", 22, readings=2)
+    marked = Stand("a header", 23, since=1)
+    other = Stand("another header", 22, since=2)
     for stand in (marked, other, FEWER):
         assert shelf.find("one", stand, Kind.FACTS, since=5) is None
 

@@ -421,7 +421,7 @@ def test_no_acknowledged_record_is_lost_by_a_kill(path: Path) -> None:
     assert len(logged) >= acknowledged + 1
 
 
-def test_how_far_a_cook_has_come_counts_what_has_a_time_and_the_readings_at_its_end(
+def test_how_far_a_cook_has_come_counts_what_has_a_time_and_what_came_since_anything_was_done(
     path: Path,
 ) -> None:
     with Store(path) as store:
@@ -430,7 +430,7 @@ def test_how_far_a_cook_has_come_counts_what_has_a_time_and_the_readings_at_its_
         store.write(Entry(HEADER.cook, event) for event in two_steak_cook(10.0))
         whole = store.stand(HEADER.cook)
         assert whole.count == len(two_steak_cook(10.0))
-        assert whole.readings == whole.count - 1, "the first record is the mark"
+        assert whole.since == whole.count - 1, "the first record is the mark"
         store.note(HEADER.cook, [Note("2026-06-13T15:00:00+00:00", None, "place", "Alder Ford")])
         assert store.stand(HEADER.cook) == whole
         store.write([Entry(HEADER.cook, Mark(11.0, "left", MarkKind.OFF, "off"))])

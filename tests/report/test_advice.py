@@ -216,7 +216,7 @@ def test_the_window() -> None:
     tight = one(replace(facts, window_t=(at - 1_720.0, at + 80.0)))
     assert tight.reason == "Only 80 s were left of the window."
     wasted = one(replace(facts, window_t=(at - 60.0, at + 1_740.0)))
-    assert wasted.words == "Put the steaks on 9 min later."
+    assert wasted.words == "Put the steaks on about 9 min later."
     assert "with 29 min left of the window" in wasted.reason
 
 

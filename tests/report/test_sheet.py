@@ -70,7 +70,7 @@ def test_what_to_change_comes_first_then_what_differed_then_the_chart() -> None:
 
 
 def test_the_head_says_place_day_and_that_it_was_simulated() -> None:
-    assert "<h1>Riverside park, 13 June 2026</h1>" in full()
+    assert re.search(r"<h1>Riverside park, 13 June 2026, \d\d:\d\d</h1>", full())
     assert "simulated cook, no real meat" in full()
     facts = cook()
     assert (

@@ -9,7 +9,7 @@ import os
 import secrets
 from contextlib import AsyncExitStack, suppress
 from dataclasses import replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -95,10 +95,10 @@ async def _run(args: argparse.Namespace) -> None:
     page = settings.page.served_at(args.host or "127.0.0.1", args.port)
     log = args.log or state_folder() / "demo.db"
     real = RealClock()
-    clock = AcceleratedClock(args.speed)
     async with AsyncExitStack() as stack:
         doors_of = stack.enter_context(open_doors(page, pairings_beside(log), real))
         store = stack.enter_context(Store(log))
+        clock = AcceleratedClock(args.speed, _begins(store, real))
         day = len(store.cooks()) + 1 if args.seed is None else args.seed
         chosen = scenario(args.scenario, day)
         cook = _SimulatedCook()
@@ -120,6 +120,12 @@ async def _run(args: argparse.Namespace) -> None:
         doors = doors_of(site)
         others = [*others, *doors.others]
         await serve(site, doors.doors, lambda: _tell(doors, args, site, chosen), *others)
+
+
+def _begins(store: Store, real: RealClock) -> datetime:
+    """Now; or after the last cook of the log, whose fast clock may have run ahead of this one."""
+    times = [text for e in store.cooks() for text in (e.header.started, e.ended) if text]
+    return max([real.wall(), *map(datetime.fromisoformat, times)])
 
 
 def _close_earlier(store: Store, clock: AcceleratedClock) -> None:

@@ -59,8 +59,8 @@ class Shelf:
     ) -> bytes | None:
         """What is kept of a cook as it stands; None where it has to be made.
 
-        What was made when up to ``since`` records fewer were there will do too, where nothing but
-        readings came since: a probe in the box goes on speaking. With ``any_edition`` so will what
+        What was made when up to ``since`` records fewer were there will do too, where nobody did
+        anything since: a probe in the box goes on speaking. With ``any_edition`` so will what
         other code made of it.
         """
         try:
@@ -68,7 +68,7 @@ class Shelf:
         except OSError:
             return None
         newer = stand.count - _count(head)
-        if not 0 <= newer <= min(since, stand.readings):
+        if not 0 <= newer <= min(since, stand.since):
             return None
         wanted = _head(replace(stand, count=stand.count - newer), content)
         if any_edition:

@@ -70,12 +70,12 @@ def _body(header: CookHeader, numbered: Iterator[tuple[int, str]]) -> CookFile:
     notes: list[Note] = []
     records: list[dict[str, Any]] = []
     broken: list[BrokenLine] = []
-    for number, line in numbered:
+    for place, line in numbered:
         try:
             record = _object(line)
             event, note = parse_input(record), parse_note(record)
         except ValueError as exc:
-            broken.append(BrokenLine(number, str(exc)))
+            broken.append(BrokenLine(place, str(exc)))
             continue
         records.append(record)
         if event is not None:

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 @dataclass(frozen=True, slots=True)
 class Stand:
     """The cook's header line, how many records with a time follow it (notes have none), and how
-    many of the last of those are readings. Records are only ever added, so an equal header and
-    count are equal records."""
+    many have come since a person last did anything (``since``): readings, faults, answers. Records
+    are only ever added, so an equal header and count are equal records."""
 
     header: str
     count: int
-    readings: int = 0
+    since: int = 0

@@ -36,6 +36,9 @@ from pullcall.log.starts import in_order, latest_start, start_of
 from pullcall.plan.wall import wall_time
 
 logger = logging.getLogger(__name__)
+
+#: Records of what a person did to the cook; what else comes changes nothing of one handed in.
+_DONE = ("mark", "spot", "setting", "undo")
 #: A start goes through every second of the cook it takes up: one of another machine that is
 #: longer than a day is over.
 _LONGEST_TO_GO_ON_S = 86400.0
@@ -252,12 +255,13 @@ class Store:
         with translated(self.path):
             header, _ = self._require(cook)
             (count,) = self._db.execute(f"SELECT count(*) {timed}", (cook,)).fetchone()
-            (readings,) = self._db.execute(
+            done = " OR ".join(["body LIKE ?"] * len(_DONE))
+            (since,) = self._db.execute(
                 f"SELECT count(*) {timed} AND seq > coalesce("
-                f"(SELECT max(seq) {timed} AND body NOT LIKE ?), 0)",
-                (cook, cook, '{"record":"reading"%'),
+                f"(SELECT max(seq) {timed} AND ({done})), 0)",
+                (cook, cook, *(f'{{"record":"{kind}"%' for kind in _DONE)),
             ).fetchone()
-        return Stand(header, count, readings)
+        return Stand(header, count, since)
 
     def notes(self, cook: str) -> tuple[Note, ...]:
         """What was written of one cook, oldest first. Raises LogError as :meth:`entry`."""

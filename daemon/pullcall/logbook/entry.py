@@ -71,6 +71,8 @@ def row(
     """A logged cook as a row; without facts only what its header and its notes say."""
     told = _Told(notes)
     header = facts.setup if facts else entry.header
+    handed_in = told.text("handed_in") or _first_handed_in(facts)
+    at = _handed_in_t(facts, handed_in)
     return Row(
         cook=entry.id,
         started=header.started,
@@ -83,9 +85,9 @@ def row(
         tags=told.texts("tags"),
         photos=told.texts("photos"),
         notes=told.text("notes"),
-        handed_in=told.text("handed_in") or _first_handed_in(facts),
-        hand_in_wall=_hand_in_wall(facts),
-        in_window=_in_window(facts),
+        handed_in=handed_in,
+        hand_in_wall=_wall_of(facts, at),
+        in_window=_in_window(facts, at),
         fire_c=facts.fire.at_on_c if facts else None,
         rest_on=header.rest_on,
         rest_board=told.text("rest_board"),
@@ -149,18 +151,26 @@ def _first_handed_in(facts: CookFacts | None) -> str | None:
     return min(times, key=lambda steak: times[steak], default=None)
 
 
-def _hand_in_wall(facts: CookFacts | None) -> str | None:
-    if facts is None or facts.handed_in_t is None:
+def _handed_in_t(facts: CookFacts | None, steak: str | None) -> float | None:
+    """When that steak was handed in, or else the first of any."""
+    if facts is None:
+        return None
+    chosen = facts.steak(steak) if steak else None
+    return facts.handed_in_t if chosen is None or chosen.handed_in_t is None else chosen.handed_in_t
+
+
+def _wall_of(facts: CookFacts | None, t: float | None) -> str | None:
+    if facts is None or t is None:
         return None
     try:
         zero = datetime.fromisoformat(facts.started)
-        return (zero + timedelta(seconds=facts.handed_in_t)).isoformat(timespec="seconds")
+        return (zero + timedelta(seconds=t)).isoformat(timespec="seconds")
     except (ValueError, OverflowError):
         return None
 
 
-def _in_window(facts: CookFacts | None) -> bool | None:
-    if facts is None or facts.window_t is None or facts.handed_in_t is None:
+def _in_window(facts: CookFacts | None, t: float | None) -> bool | None:
+    if facts is None or facts.window_t is None or t is None:
         return None
     opens, closes = facts.window_t
-    return opens <= facts.handed_in_t <= closes
+    return opens <= t <= closes

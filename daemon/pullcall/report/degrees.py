@@ -63,6 +63,11 @@ def span(seconds: float) -> str:
     return f"{minutes} min {left} s" if left else f"{minutes} min"
 
 
+def about(seconds: float) -> str:
+    """A length of time as people mean it: "25 s", "about 5 min"."""
+    return span(seconds) if abs(seconds) < 120.0 else f"about {span(60.0 * round(seconds / 60.0))}"
+
+
 def signed_seconds(seconds: float) -> str:
     """Seconds with their sign, "+4.2 s"."""
     return f"{_signed(seconds, 1)} s"

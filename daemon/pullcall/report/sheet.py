@@ -73,8 +73,9 @@ def sheet(
 
 
 def headline(facts: CookFacts, wrote: Noted, wall: Moments) -> str:
-    """Place and date, as far as they are known."""
-    told = [text for text in (wrote.text("place"), wall.date()) if text]
+    """Place, date and time, as far as they are known."""
+    began = f"{wall.date()}, {wall.at(0.0)}" if wall.date() else ""
+    told = [text for text in (wrote.text("place"), began) if text]
     return ", ".join(told) or facts.cook
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -143,13 +144,20 @@ class Bookshelf:
         if known is not None and known[0] == stand:
             return known[1]
         facts = self._shelf.find_facts(cook, stand, since=since)
-        if facts is None and any_edition:
-            return self._shelf.find_facts(cook, stand, since=since, any_edition=True)
-        if facts is not None:
-            self._facts_known.pop(cook, None)
-            self._facts_known[cook] = stand, facts
-            if len(self._facts_known) > _REMEMBERED:
-                del self._facts_known[next(iter(self._facts_known))]
+        if facts is None:
+            return self._still_good(cook, stand, any_edition)
+        self._facts_known.pop(cook, None)
+        self._facts_known[cook] = stand, facts
+        if len(self._facts_known) > _REMEMBERED:
+            del self._facts_known[next(iter(self._facts_known))]
+        return facts
+
+    def _still_good(self, cook: str, stand: Stand, any_edition: bool) -> CookFacts | None:
+        """Facts made before a cook that was handed in went on: nothing of it has changed."""
+        since = sys.maxsize
+        facts = self._shelf.find_facts(cook, stand, since=since, any_edition=any_edition)
+        if facts is None or any(steak.handed_in_t is None for steak in facts.steaks):
+            return None
         return facts
 
     def _find(self, cook: str, store: Store, kind: Kind) -> bytes | None:

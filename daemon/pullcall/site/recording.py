@@ -28,6 +28,9 @@ _COMPRESSION = 6
 #: Of the surroundings of a cook that is over nothing is told.
 _AROUND: Json = {"probes": [], "adapter": None, "readiness": [], "outlets": []}
 
+#: A recording goes on for so long once all is handed in, s.
+_AFTERWARDS_S = 60.0
+
 
 class Recorder:
     """Follows a cook as it is worked out anew, each second and each input as a step of its own.
@@ -41,11 +44,15 @@ class Recorder:
         self._thinning = Thinning()
         self._view: View | None = None
         self._starts = self._ends = 0.0
-        self._snapped = -math.inf
+        self._snapped, self._over_t = -math.inf, math.inf
         self._said: dict[str, Call] = {}
 
     def __call__(self, event: Input | None, effects: list[Effect], t: float, cook: Cook) -> None:
         """Take a step down."""
+        if t > self._over_t + _AFTERWARDS_S:
+            return
+        if cook.is_over():
+            self._over_t = min(self._over_t, t)
         if self._view is None:
             self._view, self._starts = View(cook, self._tape), t
         self._tape.t = self._ends = t

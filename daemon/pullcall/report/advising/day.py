@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pullcall.hindsight.facts import StepFacts
 from pullcall.plan.steps import takes
 from pullcall.report.advising.advice import Advice, Case
-from pullcall.report.degrees import capital, clock, span
+from pullcall.report.degrees import about, capital, clock, span
 
 #: Boxed so much after the longest rest, the steak cools for nothing, seconds.
 LONG_REST_S = 180.0
@@ -72,8 +72,8 @@ def handed_in(case: Case) -> Iterator[Advice]:
     elif abs(at - aim) > WINDOW_S:
         late = at > aim
         yield Advice(
-            f"Put the steaks on {span(at - aim)} {'earlier' if late else 'later'}.",
-            f"Handed in {span(at - aim)} {'after' if late else 'before'} the moment aimed for, "
+            f"Put the steaks on {about(at - aim)} {'earlier' if late else 'later'}.",
+            f"Handed in {about(at - aim)} {'after' if late else 'before'} the moment aimed for, "
             f"with {span(closes - at)} left of the window.",
             abs(at - aim) / WINDOW_S,
         )

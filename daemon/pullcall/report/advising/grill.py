@@ -98,13 +98,17 @@ def _fell_c(case: Case) -> float | None:
     return fire.at_on_c - sum(last) / len(last) if last else None
 
 
+#: So much less than a pair of hands needs is not worth telling, s.
+NEAR_ENOUGH_S = 5.0
+
+
 def apart(case: Case) -> Iterator[Advice]:
     """Pulls too close together for one pair of hands, or so far apart that rests differ."""
     off = [(s.off_t, s) for s in case.facts.steaks if s.off_t is not None]
     for (first_t, first), (then_t, then) in pairwise(sorted(off, key=lambda pair: pair[0])):
         gap = then_t - first_t
         reason = f"{capital(first.steak)} and {then.steak} came off {span(gap)} apart"
-        if gap < APART_S:
+        if gap < APART_S - NEAR_ENOUGH_S:
             later = APART_S - gap
             yield Advice(
                 f"Put {then.steak} on {_fives(later)} s later.",

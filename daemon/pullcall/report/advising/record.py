@@ -52,7 +52,7 @@ def answered(case: Case) -> Iterator[Advice]:
     if unheard:
         lasted = sum(_lasted_s(a, case.facts) for a in unheard)
         yield Advice(
-            "Arm a phone or plug in a loudspeaker before the steaks go on.",
+            "Tap a phone to hear calls, or plug in a loudspeaker, before the steaks go on.",
             f"For {span(lasted)} nobody could hear a call.",
             2.0 + lasted / 120.0,
         )

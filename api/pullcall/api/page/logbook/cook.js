@@ -60,7 +60,7 @@ class Cook {
     const { row, facts, working, trouble } = answer;
     show(this.refused, false);
     refill(this.head, JSON.stringify(row), () => headOf(row));
-    refill(this.keys, JSON.stringify([row.over, trouble]), () => (!row.over ? [] : keysOf(this.id, this.page.unit, !trouble)));
+    refill(this.keys, JSON.stringify([row.over, working, trouble]), () => (!row.over || working ? [] : keysOf(this.id, this.page.unit, !trouble)));
     const words = working ? WORKING : troubleWords(trouble) ?? (facts ? "" : NOT_YET);
     text(this.status, words);
     show(this.status, Boolean(words));
@@ -116,7 +116,7 @@ function headOf(row) {
 function keysOf(id, unit, hasReport) {
   const report = files.report(id, unit.name);
   const reports = [
-    make("a", { class: "key", href: report }, "Report"),
+    make("a", { class: "key", href: report, target: "_blank", rel: "noopener" }, "Report"),
     make("a", { class: "key", href: report, download: `pullcall-${id}.html` }, "Save report"),
   ];
   return [make("nav", { class: "keys3", "aria-label": "See it again" },
