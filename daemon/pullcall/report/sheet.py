@@ -132,15 +132,13 @@ def _rest(
         "div",
         *_maybe("The pull told, and what came (s)", tables.forecasts(facts)),
         *_maybe("Alarms", tables.alarms(facts, wall)),
+        section("The cook", *_cook(facts, degrees)),
     )
     yield element(
         "div", section("The steaks", tables.steaks(facts, degrees)), *_judged(facts, wrote)
     )
     yield element(
-        "div",
-        *_maybe("Plan and day", tables.plan(facts.steps, wall)),
-        section("The cook", *_cook(facts, degrees)),
-        *_together(figures),
+        "div", *_maybe("Plan and day", tables.plan(facts.steps, wall)), *_together(figures)
     )
 
 

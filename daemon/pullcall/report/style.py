@@ -91,9 +91,11 @@ th,td{padding:.8pt 4pt .8pt 0}
 tr.cut{display:table-row}
 tr.beyond{display:none}
 .cut{font-style:italic;list-style:none}
-.drawing.chart{max-height:240pt}
+.drawing.chart{max-height:196pt}
 .pair{display:grid;grid-template-columns:1fr 1fr;gap:0 12pt;align-items:start}
-.rest{display:grid;grid-template-columns:1fr 1fr 1fr;gap:0 10pt;align-items:start}
+.rest{display:grid;grid-template-columns:1fr .9fr 1.1fr;gap:0 10pt;align-items:start}
+.wrapped td:nth-child(n){white-space:normal}
+.wrapped td:nth-child(3){white-space:nowrap}
 .long{display:-webkit-box;-webkit-box-orient:vertical;-webkit-line-clamp:3;overflow:hidden;
 white-space:normal}
 footer{padding-top:2pt;font-size:6.6pt}
