@@ -37,8 +37,9 @@ def test_the_facts_tell_of_each_steak_what_came_against_what_was_told(visit: Ope
     replay = seen.page.get_by_role("link", name="Replay")
     assert replay.get_attribute("href") == "./#replay=c2&from=logbook"
     assert seen.complaints == []
-    seen.page.get_by_role("link", name="Report", exact=True).click()
-    expect(heading(seen)).to_have_text("A report")
+    with seen.page.context.expect_page() as opened:  # beside the logbook, which stays
+        seen.page.get_by_role("link", name="Report", exact=True).click()
+    expect(opened.value.get_by_role("heading", level=1)).to_have_text("A report")
     assert "report c2 F" in seen.site.logbook.asked
 
 
