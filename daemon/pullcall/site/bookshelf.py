@@ -96,12 +96,14 @@ class Bookshelf:
         with self._open() as store:
             return self._find(cook, store, Kind.RECORDING)
 
-    def over(self) -> list[str]:
-        """The cooks that are over, the latest last; the running one among them once it is."""
+    def over(self, *, simulated: bool | None = None) -> list[str]:
+        """The cooks that are over, of one kind or (None) of both, the latest last; the running one
+        among them once it is."""
         running = self._running()
         last = running.cook if running and running.is_over else None
         with self._open() as store:
-            return [e.id for e in store.cooks() if e.ended is not None or e.id == last]
+            over = [e for e in store.cooks() if e.ended is not None or e.id == last]
+        return [e.id for e in over if simulated in (None, e.header.simulated)]
 
     def missing(self, cooks: Iterable[str]) -> list[str]:
         """Those that were not worked out."""
@@ -144,6 +146,10 @@ class Bookshelf:
         if known is not None and known[0] == stand:
             return known[1]
         facts = self._shelf.find_facts(cook, stand, since=since)
+        if facts is None and any_edition:
+            facts = self._shelf.find_facts(cook, stand, since=since, any_edition=True)
+            if facts is not None:
+                return facts
         if facts is None:
             return self._still_good(cook, stand, any_edition)
         self._facts_known.pop(cook, None)

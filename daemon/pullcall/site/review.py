@@ -103,8 +103,7 @@ class Review:
     def _like(self, header: CookHeader) -> list[CookFacts]:
         """The latest cooks of the same kind, real or simulated: they teach. What an earlier edition
         of the core found of them will do: it is worked out anew, but a cook may begin before."""
-        rows = [row for row in self._shelf.rows() if row.over and row.simulated == header.simulated]
-        ids = [row.cook for row in rows[-TEACHING:]]
+        ids = self._shelf.over(simulated=header.simulated)[-TEACHING:]
         return self._shelf.facts_of_all(ids, any_edition=True)
 
     def _lessons(self, facts: Sequence[CookFacts], header: CookHeader) -> tuple[Lesson, ...]:
