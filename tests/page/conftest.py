@@ -7,21 +7,14 @@ from typing import Any
 from urllib.parse import urlsplit
 
 import pytest
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, expect
 
+from tests.browser import browser
 from tests.page.fake_app import COOKIE
 from tests.page.fake_site import Site
-from tests.page.visit import ARGS, PHONE, WATCH, Open, Visit, serve
-from tests.tools import require_tool
+from tests.page.visit import PHONE, WATCH, Open, Visit, serve
 
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    path = require_tool("chromium", "chromium")
-    with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path=path, args=ARGS)
-        yield chromium
-        chromium.close()
+__all__ = ["browser", "visit"]
 
 
 @pytest.fixture

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page
 
-from tests.page.fake_site import PAGE
+from tests.page.modules import page_of_modules
 
 pytestmark = pytest.mark.integration
 
@@ -25,16 +25,7 @@ FORECAST: dict[str, Any] = {
 @pytest.fixture(scope="module")
 def page(browser: Browser) -> Page:
     """A page that has the modules, and nothing of the site."""
-    page = browser.new_page()
-    page.route(
-        "http://modules.test/**",
-        lambda route: route.fulfill(
-            body=(PAGE / name).read_text() if (name := route.request.url.split("/")[-1]) else "",
-            content_type="text/javascript" if name else "text/html",
-        ),
-    )
-    page.goto("http://modules.test/")
-    return page
+    return page_of_modules(browser)
 
 
 def _call(page: Page, module: str, name: str, *given: Any) -> Any:

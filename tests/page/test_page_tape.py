@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page
 
-from tests.page.fake_site import PAGE
+from tests.page.modules import page_of_modules
 from tests.recorded import messages, of, short_recording
 
 pytestmark = pytest.mark.integration
@@ -48,15 +48,7 @@ CURVE = "(t) => { const deck = deckOf(); deck.seek(t); return deck.board.steak('
 @pytest.fixture(scope="module")
 def page(browser: Browser) -> Page:
     """A page that has the modules and the tape, and nothing of the site."""
-    page = browser.new_page()
-    page.route(
-        "http://modules.test/**",
-        lambda route: route.fulfill(
-            body=(PAGE / name).read_text() if (name := route.request.url.split("/")[-1]) else "",
-            content_type="text/javascript" if name else "text/html",
-        ),
-    )
-    page.goto("http://modules.test/")
+    page = page_of_modules(browser)
     page.evaluate(DECKS, messages(short_recording()))
     return page
 

@@ -7,14 +7,12 @@ from dataclasses import replace
 from datetime import UTC
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from pullcall.report.comparison_sheet import comparison_sheet
 from pullcall.report.sheet import sheet
 from tests.axe import require_axe
-from tests.page.visit import ARGS
 from tests.report.hand import alarm, cook, earlier_cooks, full_cook, full_notes
-from tests.tools import require_tool
 
 Show = Callable[[str], Page]
 
@@ -26,15 +24,6 @@ def full(unit: str = "F") -> str:
 def side_by_side() -> str:
     cooks = [*earlier_cooks(), full_cook()]
     return comparison_sheet(cooks, {"cook-9": full_notes()}, "F", zone=UTC)
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    path = require_tool("chromium", "chromium")
-    with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path=path, args=ARGS)
-        yield chromium
-        chromium.close()
 
 
 @pytest.fixture
