@@ -44,9 +44,8 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
 def run(args: argparse.Namespace) -> int:
     """Import the cook; broken lines are named and left out, and the exit code is then 2."""
     cook = _cook(args)
-    ended = cook.inputs[-1].t if cook.inputs else 0.0
     with Store(log_path(args)) as store:
-        store.bring_in(cook, wall_time(cook.header, ended))
+        store.bring_in(cook, wall_time(cook.header, cook.ends_t))
     for broken in cook.broken:
         print(f"{args.file}, {broken}; this line was left out.", file=sys.stderr)
     print(f"Imported {cook.header.cook}: {len(cook.records)} records, {len(cook.broken)} left out.")

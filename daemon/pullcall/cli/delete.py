@@ -61,7 +61,7 @@ def _is_gone(store: Store, word: str) -> bool:
 
 def _is_stale(cook: CookFile) -> bool:
     """Whether a cook without an end lies so long back that no start would go on with it."""
-    last = wall_time(cook.header, cook.inputs[-1].t if cook.inputs else 0.0)
+    last = wall_time(cook.header, cook.ends_t)
     try:
         latest = datetime.fromisoformat(last).astimezone()
     except (ValueError, OverflowError):

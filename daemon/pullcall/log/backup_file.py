@@ -13,11 +13,11 @@ from collections.abc import Callable, Iterator
 from contextlib import ExitStack, closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from types import TracebackType
 
 from pullcall.errors import LogError, LogFormatError
 from pullcall.log.database import BACKUP_ID, CHOICES, SCHEMA, TABLES, pragma
 from pullcall.log.foreign_rows import Row, check_call, check_cook, check_record, read_choice
+from pullcall.log.held import Held
 
 KEPT = "CREATE TABLE kept (name TEXT PRIMARY KEY, text TEXT NOT NULL) STRICT;"
 #: What ``kept`` holds.
@@ -52,7 +52,7 @@ def restored(cooks: int, known: int) -> Restored:
     return Restored(cooks, known, f"{words}.")
 
 
-class Backup:
+class Backup(Held):
     """A backup opened to read, checked whole. Raises LogError for any other or a damaged file.
 
     ``name`` is what messages call it, in place of the path.
@@ -68,21 +68,6 @@ class Backup:
             undo.callback(self._db.close)
             self._check()
             self._undo = undo.pop_all()
-
-    def __enter__(self) -> Backup:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
-
-    def close(self) -> None:
-        """Close the file; safe to call twice."""
-        self._undo.close()
 
     def config(self) -> str | None:
         """The settings as they were, without secrets; None where they were not kept."""

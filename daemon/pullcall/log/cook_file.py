@@ -42,6 +42,11 @@ class CookFile:
     broken: tuple[BrokenLine, ...]
     notes: tuple[Note, ...] = ()
 
+    @property
+    def ends_t(self) -> float:
+        """The time of the last input, cook seconds."""
+        return self.inputs[-1].t if self.inputs else 0.0
+
 
 def read_cook_file(path: Path) -> CookFile:
     """Read a cook file. Raises LogError where the file or its header cannot be read at all."""

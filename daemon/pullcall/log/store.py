@@ -8,7 +8,6 @@ from collections.abc import Iterable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from types import TracebackType
 
 from pullcall.errors import LogError, LogFormatError
 from pullcall.events import Call, CookHeader, Input, Note
@@ -28,6 +27,7 @@ from pullcall.log.database import (
 )
 from pullcall.log.foreign_rows import Row, read_choice
 from pullcall.log.header import header_record
+from pullcall.log.held import Held
 from pullcall.log.ids import check_id
 from pullcall.log.note_records import note_record
 from pullcall.log.records import input_record, to_line
@@ -70,7 +70,7 @@ class CookEntry:
         return self.header.cook
 
 
-class Store:
+class Store(Held):
     """The one connection that writes; ``reads_only`` opens another beside it, for a look.
 
     Every method commits before it returns and raises LogError with a sentence that says what to
@@ -89,21 +89,6 @@ class Store:
             undo.callback(self._db.close)
             self._open(reads_only)
             self._undo = undo.pop_all()
-
-    def __enter__(self) -> Store:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
-
-    def close(self) -> None:
-        """Close the connection; safe to call twice."""
-        self._undo.close()
 
     def begin(self, header: CookHeader, boot: str, zero_monotonic: float) -> None:
         """Add a cook. Raises LogError if one of this id is there already."""

@@ -204,7 +204,7 @@ class Archive:
         """Bring in the cook that ``make`` reads from a file. Raises LogError, RefusedError."""
         self._require_calm("Import")
         cook = await read(make)
-        ended = wall_time(cook.header, cook.inputs[-1].t if cook.inputs else 0.0)
+        ended = wall_time(cook.header, cook.ends_t)
         await self._pen.run(lambda: self._store.bring_in(cook, ended))
         self._workshop.ask(cook.header.cook)
         return BroughtIn(cook.header.cook, len(cook.records), tuple(map(str, cook.broken)))

@@ -146,10 +146,6 @@ class Bookshelf:
         if known is not None and known[0] == stand:
             return known[1]
         facts = self._shelf.find_facts(cook, stand, since=since)
-        if facts is None and any_edition:
-            facts = self._shelf.find_facts(cook, stand, since=since, any_edition=True)
-            if facts is not None:
-                return facts
         if facts is None:
             return self._still_good(cook, stand, any_edition)
         self._facts_known.pop(cook, None)
@@ -159,9 +155,14 @@ class Bookshelf:
         return facts
 
     def _still_good(self, cook: str, stand: Stand, any_edition: bool) -> CookFacts | None:
-        """Facts made before a cook that was handed in went on: nothing of it has changed."""
-        since = sys.maxsize
-        facts = self._shelf.find_facts(cook, stand, since=since, any_edition=any_edition)
+        """Facts of another edition where those will do, and those made before a cook that was
+        handed in went on: nothing of it has changed."""
+        if any_edition:
+            since = self._since(cook)
+            facts = self._shelf.find_facts(cook, stand, since=since, any_edition=True)
+            if facts is not None:
+                return facts
+        facts = self._shelf.find_facts(cook, stand, since=sys.maxsize, any_edition=any_edition)
         if facts is None or any(steak.handed_in_t is None for steak in facts.steaks):
             return None
         return facts

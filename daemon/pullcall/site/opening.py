@@ -112,8 +112,8 @@ def _window(options: SiteOptions, like: CookHeader, wall: datetime) -> Window | 
 def _resume(
     entry: CookEntry, store: Store, clock: Clock, options: SiteOptions, teach: Teach
 ) -> OpenCook | None:
-    inputs = store.cook(entry.id).inputs
-    last = inputs[-1].t if inputs else 0.0
+    cook = store.cook(entry.id)
+    inputs, last = cook.inputs, cook.ends_t
     opened = OpenCook(entry, _zero_of(entry, last, clock, options))
     now = clock.monotonic() - opened.zero
     if now - last > LONGEST_GAP_S:
