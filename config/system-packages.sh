@@ -8,6 +8,7 @@ need dbus-daemon dbus
 need chromium chromium
 need espeak-ng espeak-ng
 need certutil libnss3-tools
+need mosquitto mosquitto
 need npm npm
 [ ${#missing[@]} -eq 0 ] && exit 0
 command -v apt-get >/dev/null 2>&1 || { echo "Please install these by hand: ${missing[*]}" >&2; exit 1; }

@@ -45,3 +45,7 @@ class PairingError(PullcallError):
 
 class PairedFileError(PullcallError):
     """The paired phones cannot be kept on disk."""
+
+
+class BrokerError(PullcallError):
+    """The MQTT broker cannot be reached, or does not do what it should."""

@@ -8,13 +8,11 @@ import tomllib
 from collections.abc import Callable
 from pathlib import Path
 from types import MappingProxyType
-from typing import Annotated, Literal, Self
+from typing import Annotated, Literal, Self, TypeVar
 
 from pydantic import (
     AfterValidator,
-    BaseModel,
     BeforeValidator,
-    ConfigDict,
     Field,
     StringConstraints,
     ValidationError,
@@ -22,6 +20,7 @@ from pydantic import (
     model_validator,
 )
 
+from pullcall.bus.section import MqttSection
 from pullcall.core.channel import is_channel
 from pullcall.degrees import fahrenheit_to_celsius
 from pullcall.errors import ConfigError
@@ -30,9 +29,11 @@ from pullcall.outlets.options import LoudspeakerOptions, WebhookOptions
 from pullcall.plan.durations import parse_duration, parse_range
 from pullcall.plan.steps import check_names
 from pullcall.plan.wall import window_times
+from pullcall.section import HostName, Port, Section
 from pullcall.sources.bluetooth.options import BluetoothOptions
 from pullcall.sources.layout import load_layouts
 
+Served = TypeVar("Served", bound="PageSection")
 _TEMPERATURE = re.compile(r"\s*(-?\d+(?:\.\d+)?)\s*([CF])\s*", re.IGNORECASE)
 
 
@@ -69,17 +70,7 @@ Temperature = Annotated[float, BeforeValidator(parse_temperature)]
 Channel = Annotated[str, StringConstraints(max_length=80), AfterValidator(parse_channel)]
 
 
-class _Section(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-Port = Annotated[int, Field(ge=1, le=65535)]
-HostName = Annotated[
-    str, StringConstraints(pattern=r"^[A-Za-z0-9]([A-Za-z0-9.-]{0,61}[A-Za-z0-9])?$")
-]
-
-
-class PageSection(_Section):
+class PageSection(Section):
     """Where and how the page is served, and in which unit it first shows temperatures.
 
     ``plain_port`` is the one after ``port`` if not given. ``tls`` concerns what is served beyond
@@ -116,23 +107,25 @@ class PageSection(_Section):
         return self.model_copy(update={name: one for name, one in given.items() if one})
 
 
-class LogSection(_Section):
+class LogSection(Section):
     """Where the cook log is kept; by default in the user's state folder."""
 
     path: Path | None = None
 
 
-class BluetoothSection(_Section):
+class BluetoothSection(Section):
     """Which adapter, which devices (all known kinds if empty), and declared layouts."""
 
     enabled: bool = True
     adapter: str | None = None
     only: tuple[str, ...] = ()
     layouts: tuple[Path, ...] = ()
-    bthome_keys: dict[str, Annotated[str, StringConstraints(pattern="^[0-9a-fA-F]{32}$")]] = {}
+    bthome_keys: dict[str, Annotated[str, StringConstraints(pattern="^[0-9a-fA-F]{32}$")]] = Field(
+        default_factory=dict
+    )
 
 
-class SteakSection(_Section):
+class SteakSection(Section):
     """A steak every new cook starts with; ``probe`` is the channel that sits in it."""
 
     name: Annotated[str, StringConstraints(min_length=1, max_length=40)]
@@ -152,14 +145,14 @@ class SteakSection(_Section):
         return self
 
 
-class CookSection(_Section):
+class CookSection(Section):
     """How the cook works."""
 
     rest_on: Literal["rack", "board"] = "rack"
     carry_over: CarryOver = CarryOver.FORECAST
 
 
-class PlanSection(_Section):
+class PlanSection(Section):
     """The turn-in window, the moment in it to aim for, and the cook's own durations.
 
     ``aim`` is the share of the window that has passed at the moment aimed for.
@@ -168,7 +161,9 @@ class PlanSection(_Section):
     window: Annotated[str, AfterValidator(_checked(window_times))] | None = None
     aim: Annotated[float, Field(ge=0, le=1)] = 1.0 / 3.0
     offset: Annotated[float, BeforeValidator(parse_duration), Field(ge=0, le=1800)] = 0.0
-    durations: dict[str, Annotated[Range, BeforeValidator(parse_range)]] = {}
+    durations: dict[str, Annotated[Range, BeforeValidator(parse_range)]] = Field(
+        default_factory=dict
+    )
 
     @field_validator("durations")
     @classmethod
@@ -177,7 +172,7 @@ class PlanSection(_Section):
         return durations
 
 
-class FireSection(_Section):
+class FireSection(Section):
     """The probe at the grate, and the temperatures between which the fire is as it should be."""
 
     probe: Channel | None = None
@@ -191,7 +186,7 @@ class FireSection(_Section):
         return self
 
 
-class LoudspeakerSection(_Section):
+class LoudspeakerSection(Section):
     """The loudspeaker of this machine: a command that plays a WAV file, or a folder to fill."""
 
     enabled: bool = True
@@ -200,7 +195,7 @@ class LoudspeakerSection(_Section):
     voice: str = "en"
 
 
-class WebhookSection(_Section):
+class WebhookSection(Section):
     """An address to which calls are posted, signed with a secret."""
 
     url: str = ""
@@ -208,7 +203,27 @@ class WebhookSection(_Section):
     backup_only: bool = False
 
 
-class Settings(_Section):
+class BoardSection(PageSection):
+    """Where ``pullcall board`` is served; as [page] otherwise.
+
+    ``secret`` signs the links of watchers: boards that stand side by side share one (by default a
+    board makes its own).
+    """
+
+    port: Port = 8327
+    name: Annotated[str, StringConstraints(pattern="^[a-z0-9]([a-z0-9-]{0,30}[a-z0-9])?$")] = (
+        "pullcall-board"
+    )
+    secret: Annotated[str, StringConstraints(pattern="^([0-9a-f]{64})?$")] = ""
+
+
+class MetricsSection(Section):
+    """Who may read ``/metrics``: whoever sends this token; empty: only this machine itself."""
+
+    token: Annotated[str, StringConstraints(pattern=r"^([\x21-\x7e]{16,200})?$")] = ""
+
+
+class Settings(Section):
     """Everything ``pullcall.toml`` can say."""
 
     page: PageSection = PageSection()
@@ -219,6 +234,9 @@ class Settings(_Section):
     fire: FireSection = FireSection()
     loudspeaker: LoudspeakerSection = LoudspeakerSection()
     webhook: WebhookSection = WebhookSection()
+    mqtt: MqttSection = MqttSection()
+    board: BoardSection = BoardSection()
+    metrics: MetricsSection = MetricsSection()
     steaks: Annotated[tuple[SteakSection, ...], Field(alias="steak")] = (
         SteakSection(name="left"),
         SteakSection(name="right"),
@@ -343,14 +361,24 @@ def _beside(folder: Path, settings: Settings) -> Settings:
     """Files and folders are named from the configuration's own folder."""
     layouts = tuple(folder / layout for layout in settings.bluetooth.layouts)
     bluetooth = settings.bluetooth.model_copy(update={"layouts": layouts})
-    files = {"certificate": settings.page.certificate, "key": settings.page.key}
-    named = {name: folder / file for name, file in files.items() if file is not None}
-    page = settings.page.model_copy(update=named)
+    page = _files_beside(folder, settings.page)
     speaker = settings.loudspeaker
     if speaker.folder is not None:
         speaker = speaker.model_copy(update={"folder": folder / speaker.folder})
-    changed = {"bluetooth": bluetooth, "loudspeaker": speaker, "page": page}
+    changed = {
+        "bluetooth": bluetooth,
+        "loudspeaker": speaker,
+        "page": page,
+        "mqtt": settings.mqtt.beside(folder),
+        "board": _files_beside(folder, settings.board),
+    }
     return settings.model_copy(update=changed)
+
+
+def _files_beside(folder: Path, page: Served) -> Served:
+    files = {"certificate": page.certificate, "key": page.key}
+    named = {name: folder / file for name, file in files.items() if file is not None}
+    return page.model_copy(update=named)
 
 
 def _sentence(error: object) -> str:

@@ -1,0 +1,97 @@
+"""A connection to the broker, with errors that say what to do."""
+
+from __future__ import annotations
+
+import ssl
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+
+import aiomqtt
+from paho.mqtt.packettypes import PacketTypes
+from paho.mqtt.properties import Properties
+
+from pullcall.bus.options import BrokerOptions
+from pullcall.errors import BrokerError, ConfigError
+
+#: The broker is asked whether it lives this often, and gives a client up after half as much more.
+KEEPALIVE_S = 10
+#: An answer that takes longer is none, seconds.
+PATIENCE_S = 5.0
+#: A client that is back so soon was never lost, seconds.
+WILL_DELAY_S = 2
+#: What a broker says when it does not know a client (MQTT 5.0, 3.2.2.2): bad user name or
+#: password, not authorised.
+_UNKNOWN = (134, 135)
+
+
+def expiring(seconds: int, **user: str) -> Properties:
+    """The properties of a message that is not delivered later, with user properties."""
+    properties = Properties(PacketTypes.PUBLISH)  # type: ignore[no-untyped-call]
+    properties.MessageExpiryInterval = seconds
+    properties.UserProperty = list(user.items())
+    return properties
+
+
+def last_will(topic: str, payload: bytes, lasts_s: int) -> aiomqtt.Will:
+    """What the broker says of a client that went without a word; retained, QoS 1."""
+    properties = Properties(PacketTypes.WILLMESSAGE)  # type: ignore[no-untyped-call]
+    properties.WillDelayInterval = WILL_DELAY_S
+    properties.MessageExpiryInterval = lasts_s
+    return aiomqtt.Will(topic, payload, qos=1, retain=True, properties=properties)
+
+
+@asynccontextmanager
+async def connected(
+    options: BrokerOptions, name: str, will: aiomqtt.Will | None = None, *, most_waiting: int = 0
+) -> AsyncIterator[aiomqtt.Client]:
+    """A client for a block's length; ``name`` is its id on the broker.
+
+    ``most_waiting`` bounds the messages received and not yet taken (0: no bound). Raises
+    BrokerError, saying what to do, where there is no connection or it ends within the block.
+    """
+    client = aiomqtt.Client(
+        options.host,
+        options.port,
+        username=options.user,
+        password=options.password,
+        identifier=name,
+        protocol=aiomqtt.ProtocolVersion.V5,
+        will=will,
+        clean_start=True,
+        timeout=PATIENCE_S,
+        keepalive=KEEPALIVE_S,
+        tls_context=context(options),
+        max_queued_incoming_messages=most_waiting or None,
+    )
+    try:
+        async with client:
+            yield client
+    except aiomqtt.MqttError as exc:
+        raise BrokerError(_sentence(options, exc)) from exc
+
+
+def context(options: BrokerOptions) -> ssl.SSLContext | None:
+    """How the broker is trusted; None without TLS. Raises ConfigError for files that are none."""
+    if not options.tls:
+        return None
+    try:
+        made = ssl.create_default_context(cafile=options.ca)
+        if options.certificate is not None:
+            made.load_cert_chain(options.certificate, options.key)
+    except (OSError, ssl.SSLError) as exc:
+        raise ConfigError(
+            f"The certificates of [mqtt] cannot be used ({exc}): check ca, certificate and key."
+        ) from exc
+    return made
+
+
+def _sentence(options: BrokerOptions, error: aiomqtt.MqttError) -> str:
+    where = f"The broker {options.host}:{options.port}"
+    code = getattr(error, "rc", None)
+    number = getattr(code, "value", code)
+    cause = error.__context__ or error  # aiomqtt hides it, but Python remembers
+    if number in _UNKNOWN:
+        return f"{where} does not let this site in: check user and password in [mqtt]."
+    if isinstance(cause, ssl.SSLCertVerificationError):
+        return f"{where} shows a certificate that is not trusted: check ca and host in [mqtt]."
+    return f"{where} cannot be reached ({cause}): check [mqtt] and the network; it is tried again."

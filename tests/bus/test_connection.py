@@ -1,0 +1,68 @@
+"""Connections to a real broker."""
+
+from __future__ import annotations
+
+import gc
+from dataclasses import replace
+
+import pytest
+
+from pullcall.bus.connection import connected, expiring
+from pullcall.errors import BrokerError, ConfigError
+from tests.broker import Broker
+
+
+async def test_a_site_is_heard_over_tls_by_who_may_read(broker: Broker) -> None:
+    async with (
+        connected(broker.options("archive"), "reader") as reader,
+        connected(broker.options("north"), "north") as writer,
+    ):
+        await reader.subscribe("pullcall/1/#", qos=1)
+        await writer.publish("pullcall/1/north/pulse", b"{}", 1, properties=expiring(9, seq="4"))
+        message = await anext(aiter(reader.messages))
+    assert (str(message.topic), message.payload) == ("pullcall/1/north/pulse", b"{}")
+    assert dict(message.properties.UserProperty) == {"seq": "4"}  # type: ignore[union-attr]
+    assert message.properties.MessageExpiryInterval <= 9  # type: ignore[union-attr]
+
+
+async def test_a_site_cannot_write_in_the_branch_of_another(broker: Broker) -> None:
+    async with (
+        connected(broker.options("archive"), "reader") as reader,
+        connected(broker.options("south"), "south") as writer,
+    ):
+        await reader.subscribe("pullcall/1/#", qos=1)
+        await writer.publish("pullcall/1/north/pulse", b"forged", 1)
+        await writer.publish("pullcall/1/south/pulse", b"own", 1)
+        message = await anext(aiter(reader.messages))
+    assert message.payload == b"own"
+
+
+async def test_a_wrong_password_says_what_to_check(broker: Broker) -> None:
+    wrong = replace(broker.options("north"), password="no")
+    with pytest.raises(BrokerError, match="check user and password"):
+        async with connected(wrong, "north"):
+            pass
+
+
+# paho leaves the socket of a handshake that failed to the garbage collector.
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
+async def test_a_certificate_nobody_vouches_for_says_what_to_check(broker: Broker) -> None:
+    unknown = replace(broker.options("north"), ca=None)
+    with pytest.raises(BrokerError, match="not trusted: check ca and host"):
+        async with connected(unknown, "north"):
+            pass
+    gc.collect()
+
+
+async def test_a_broker_that_is_not_there_is_named(broker: Broker) -> None:
+    broker.kill()
+    with pytest.raises(BrokerError, match=rf"localhost:{broker.secure} cannot be reached"):
+        async with connected(broker.options("north"), "north"):
+            pass
+
+
+async def test_a_missing_certificate_file_is_an_error_of_the_configuration(broker: Broker) -> None:
+    nowhere = replace(broker.options("north"), ca=broker.folder / "none.pem")
+    with pytest.raises(ConfigError, match="check ca, certificate and key"):
+        async with connected(nowhere, "north"):
+            pass
