@@ -1,0 +1,1 @@
+// Wires entry -> link -> sites -> list.
