@@ -26,7 +26,11 @@ from pullcall.api.carried import with_carried
 PAGE = Path(__file__).parent / "page"
 _VERSIONED = "v-"
 #: Served from the root, by an address of their own.
-_AT_ROOT = frozenset({"index.html", "logbook.html", "worker.js", "manifest.webmanifest"})
+_AT_ROOT = frozenset(
+    {"index.html", "logbook.html", "board.html", "worker.js", "manifest.webmanifest"}
+)
+#: A board has no worker, so no phone keeps its files.
+_OF_BOARDS = "board/"
 _FRESH = {"Cache-Control": "no-cache"}
 _FOR_A_YEAR = {"Cache-Control": "public, max-age=31536000, immutable"}
 
@@ -76,7 +80,8 @@ class Pages:
 
     def _worker(self) -> Response:
         folder = self.folder()
-        files = [f"page/{folder}/{name}" for name in sorted(self.files()) if name not in _AT_ROOT]
+        kept = (n for n in sorted(self.files()) if n not in _AT_ROOT)
+        files = [f"page/{folder}/{name}" for name in kept if not name.startswith(_OF_BOARDS)]
         told = f"const VERSION = {json.dumps(folder)}, FILES = {json.dumps(files)};\n"
         return Response(told + _text("worker.js"), media_type="text/javascript", headers=_FRESH)
 
