@@ -11,7 +11,8 @@ import pytest
 
 from pullcall.errors import RefusedError, UnknownNameError
 from pullcall.events import USUAL_PATTERN, CallKind, Fault, Forecast, MarkKind, Quantiles
-from pullcall.fire.fire import FireReport, FireState
+from pullcall.fire.fire import FireReport
+from pullcall.fire.state import FireState
 from pullcall.plan.live import LivePlan
 from tests.calls.stage import PULL_C, Stage, forecast, on
 

@@ -17,7 +17,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, precondition,
 
 from pullcall.calls.alarm import Alarm, CallState, StateChange
 from pullcall.core.cook import Cook, Effect
-from pullcall.core.steak import Phase
+from pullcall.core.phase import Phase
 from pullcall.errors import PullcallError
 from pullcall.events import (
     Acknowledgement,

@@ -13,7 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pullcall.events import FireSettings
-from pullcall.fire.fire import LID_LEFT_OPEN_S, Fire, FireState
+from pullcall.fire.fire import LID_LEFT_OPEN_S, Fire
+from pullcall.fire.state import FireState
 from tests.fire.fires import AIR_C, SETTINGS, cooling, line, probed, spotted, told
 
 FLOOR_C = SETTINGS.floor_c

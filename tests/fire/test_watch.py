@@ -8,7 +8,8 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pullcall.fire.fire import FireReport, FireState
+from pullcall.fire.fire import FireReport
+from pullcall.fire.state import FireState
 from pullcall.fire.watch import FireWatch
 from tests.fire.fires import SETTINGS
 

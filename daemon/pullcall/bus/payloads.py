@@ -11,9 +11,9 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
 from pullcall.calls.alarm import CallState
-from pullcall.core.steak import Phase
+from pullcall.core.phase import Phase
 from pullcall.events import CallKind, CarryOver, MarkKind, PullBy
-from pullcall.fire.fire import FireState
+from pullcall.fire.state import FireState
 from pullcall.sources.sink import AdapterState, LinkState
 
 #: Bytes of a payload that is read at all.

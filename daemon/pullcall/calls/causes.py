@@ -14,9 +14,9 @@ from pullcall.calls.rules import (
     STEP_PRESSES_S,
 )
 from pullcall.calls.scene import Scene
-from pullcall.core.steak import Phase
+from pullcall.core.phase import Phase
 from pullcall.events import CallKind, Fault
-from pullcall.fire.fire import FireState
+from pullcall.fire.state import FireState
 from pullcall.fire.watch import FireWatch
 
 

@@ -16,7 +16,8 @@ from pullcall.calls.scene import Scene
 from pullcall.calls.turn_watch import TurnWatch
 from pullcall.calls.voice import Voice
 from pullcall.calls.wish import Wish
-from pullcall.core.steak import Phase, SteakState
+from pullcall.core.phase import Phase
+from pullcall.core.steak import SteakState
 from pullcall.errors import RefusedError, UnknownNameError
 from pullcall.events import Call, CallKind
 from pullcall.fire.watch import FireWatch

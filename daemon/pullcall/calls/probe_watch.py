@@ -18,7 +18,8 @@ from pullcall.calls.rules import (
     QUIET_AFTER_MARK_S,
     STEADY_S,
 )
-from pullcall.core.steak import Phase, SteakState
+from pullcall.core.phase import Phase
+from pullcall.core.steak import SteakState
 from pullcall.events import Reading
 
 #: Two spikes among this many readings do not move their median.

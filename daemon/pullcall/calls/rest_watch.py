@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 
 from pullcall.calls.rules import LEVEL_REST_S, PAST_PEAK_C, PAST_PEAK_S
-from pullcall.core.steak import Phase, SteakState
+from pullcall.core.phase import Phase
+from pullcall.core.steak import SteakState
 from pullcall.events import Forecast
 
 

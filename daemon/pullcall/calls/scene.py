@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
-from pullcall.core.steak import Phase, SteakState
+from pullcall.core.phase import Phase
+from pullcall.core.steak import SteakState
 from pullcall.events import Fault, FireSettings, Forecast
 from pullcall.fire.fire import FireReport
 from pullcall.plan.live import LivePlan

@@ -6,8 +6,9 @@ from collections.abc import Iterable
 
 from pullcall.core.channel import check_channel
 from pullcall.core.history import History
+from pullcall.core.phase import Phase
 from pullcall.core.setup import changed_setup
-from pullcall.core.steak import Phase, SteakState
+from pullcall.core.steak import SteakState
 from pullcall.degrees import celsius_to_fahrenheit
 from pullcall.errors import RefusedError, UnknownNameError
 from pullcall.events import (

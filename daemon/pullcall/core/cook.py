@@ -18,8 +18,9 @@ from pullcall.calls.engine import CallEngine
 from pullcall.calls.scene import Scene
 from pullcall.core import checks
 from pullcall.core.history import History
+from pullcall.core.phase import Phase
 from pullcall.core.setup import window_of
-from pullcall.core.steak import Phase, SteakState
+from pullcall.core.steak import SteakState
 from pullcall.core.surroundings import Surroundings
 from pullcall.events import (
     GRILL_MARKS,
@@ -41,7 +42,8 @@ from pullcall.events import (
     Spot,
     Undo,
 )
-from pullcall.fire.fire import FireReport, FireState
+from pullcall.fire.fire import FireReport
+from pullcall.fire.state import FireState
 from pullcall.forecast.engine import ForecastEngine
 from pullcall.plan.live import LivePlan, live_plan
 from pullcall.plan.progress import Progress, SteakProgress

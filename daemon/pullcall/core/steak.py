@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections import deque
 from dataclasses import replace
-from enum import StrEnum
 from statistics import median
 
+from pullcall.core.phase import Phase
 from pullcall.events import (
     Mark,
     MarkKind,
@@ -23,16 +23,6 @@ from pullcall.events import (
 LAPSE_S = 20.0
 _INTERVALS_KEPT = 15
 _NUMBERS = ("pull_c", "thickness_mm", "start_c", "shift_c")
-
-
-class Phase(StrEnum):
-    """What is happening to a steak."""
-
-    WAITING = "waiting"
-    ON = "on"
-    RESTING = "resting"
-    BOXED = "boxed"
-    HANDED_IN = "handed_in"
 
 
 def changed(settings: SteakSettings, setting: Setting) -> SteakSettings:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from enum import StrEnum
 
 from pullcall.events import FireSettings
+from pullcall.fire.state import FireState
 from pullcall.fire.trail import PROBE, SPOTS, Trail
 
 #: Readings say nothing of the fire while the lid is open and this long after it closed, seconds:
@@ -17,16 +17,6 @@ LID_LEFT_OPEN_S = 120.0
 #: A fall slower than this, kelvin per minute, is not falling: it is within what a steady fire
 #: wanders, and would take an hour for the usual 30 C above the floor.
 FALLING_C_PER_MIN = 0.5
-
-
-class FireState(StrEnum):
-    """How the fire is."""
-
-    HEATING = "heating"
-    READY = "ready"
-    LOW = "low"
-    HIGH = "high"
-    STALE = "stale"
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from pullcall.calls.rules import FIRE_DEADBAND_C, FIRE_OFF_S, FIRE_ON_S
 from pullcall.events import FireSettings
-from pullcall.fire.fire import FireReport, FireState
+from pullcall.fire.fire import FireReport
+from pullcall.fire.state import FireState
 
 
 @dataclass(slots=True)

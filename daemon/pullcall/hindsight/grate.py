@@ -9,7 +9,8 @@ import numpy as np
 from pullcall.core.cook import Cook, Effect
 from pullcall.core.curve import Curve
 from pullcall.events import Input
-from pullcall.fire.fire import FireReport, FireState
+from pullcall.fire.fire import FireReport
+from pullcall.fire.state import FireState
 from pullcall.hindsight.facts import FireFacts
 
 

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
 from pullcall.core.cook import Cook, Effect
-from pullcall.core.steak import Phase
+from pullcall.core.phase import Phase
 from pullcall.events import Call, CallKind, Forecast, Input, Normal, Reading
 from pullcall.forecast.trouble import SETTLES
 

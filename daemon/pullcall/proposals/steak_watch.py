@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from pullcall.core.steak import LAPSE_S, Phase, SteakState
+from pullcall.core.phase import Phase
+from pullcall.core.steak import LAPSE_S, SteakState
 from pullcall.events import Forecast, MarkKind, PlannedMark
 from pullcall.proposals.coming_off import BendWatch, LeavingWatch
 from pullcall.proposals.found import Found

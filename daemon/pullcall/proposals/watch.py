@@ -7,7 +7,8 @@ from collections import deque
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from pullcall.core.steak import Phase, SteakState
+from pullcall.core.phase import Phase
+from pullcall.core.steak import SteakState
 from pullcall.events import Forecast, MarkKind, Proposal, Reading
 from pullcall.proposals.found import Found
 from pullcall.proposals.lid import LidWatch

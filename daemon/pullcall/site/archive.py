@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
 from pullcall.core.cook import Cook
-from pullcall.core.steak import Phase
+from pullcall.core.phase import Phase
 from pullcall.errors import LogError, RefusedError, UnknownNameError
 from pullcall.events import Note, NoteValue
 from pullcall.hindsight.facts import CookFacts

@@ -10,7 +10,7 @@ from types import MappingProxyType
 
 from pullcall.clock import Clock
 from pullcall.core.cook import Cook, Effect
-from pullcall.core.steak import Phase
+from pullcall.core.phase import Phase
 from pullcall.events import (
     Acknowledgement,
     Call,

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from pullcall.core.cook import Cook
 from pullcall.core.steak import SteakState
 from pullcall.events import Fault, FireSettings
-from pullcall.fire.fire import FireReport, FireState
+from pullcall.fire.fire import FireReport
+from pullcall.fire.state import FireState
 from pullcall.sources.sink import LinkState, ProbeStatus
 
 

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from pullcall.core.cook import Cook, Effect
-from pullcall.core.steak import Phase
+from pullcall.core.phase import Phase
 from pullcall.events import Call, Input, Mark, Reading
 from pullcall.hindsight.facts import CookFacts, SteakFacts
 from pullcall.log.records import to_line

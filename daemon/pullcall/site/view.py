@@ -11,8 +11,9 @@ from pullcall.calls.alarm import CallState, StateChange
 from pullcall.calls.rules import CALL_PRIORITY
 from pullcall.core.cook import Cook, Effect
 from pullcall.core.curve import Curve
+from pullcall.core.phase import Phase
 from pullcall.core.setup import window_of
-from pullcall.core.steak import Phase, SteakState
+from pullcall.core.steak import SteakState
 from pullcall.events import Call, CallKind, Forecast, Input, Mark, Reading, Setting, Spot, Undo
 from pullcall.log.call_records import forecast_record
 from pullcall.site.hub import Stream
