@@ -16,6 +16,7 @@ from typing import Any, Protocol
 import uvicorn
 from starlette.types import ASGIApp
 
+from pullcall import notify
 from pullcall.errors import AddressInUseError
 from pullcall.network.connection import Connection
 
@@ -88,7 +89,9 @@ async def serve(
             await _until_started(server, page)
         if not any(page.done() for page in pages):
             on_ready()
+            notify.ready()
             await stop.wait()
+        notify.stopping()
         for task in work:
             task.cancel()
         await asyncio.gather(*work, return_exceptions=True)

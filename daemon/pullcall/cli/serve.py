@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from pullcall import notify
 from pullcall.cli.common import add_config, log_path, port, taught_lines, window
 from pullcall.clock import RealClock, boot_id
 from pullcall.core.setup import window_text
@@ -56,7 +57,8 @@ def run(args: argparse.Namespace) -> int:
             settings.loudspeaker_options(), settings.webhook_options(), Phones(clock), clock
         )
         options = _options(settings, banner(page), args.window, config_text(args.config))
-        site = Site(store, clock, _sources(settings, clock), options, desk)
+        alive = notify.Watchdog(clock).passed
+        site = Site(store, clock, _sources(settings, clock), options, desk, on_pass=alive)
         doors = doors_of(site)
 
         def ready() -> None:
@@ -65,6 +67,7 @@ def run(args: argparse.Namespace) -> int:
                 print(_RESUMED.format(since=_time_of_day(site.cook.setup.started)))
             print("\n".join((*welcome(doors), *taught_lines(site))))
             print(_STOP, flush=True)
+            notify.status(f"The page is at {doors.here}, the log is {store.path}.")
 
         others = (*doors.others, _keep_to_window(site, args.window))
         asyncio.run(serve(site, doors.doors, ready, *others))

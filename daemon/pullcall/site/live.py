@@ -61,7 +61,9 @@ class Site:
         options: SiteOptions,
         desk: Desk,
         trust: Trust = kernel_trusts,
+        on_pass: Callable[[], None] = lambda: None,
     ) -> None:
+        """``on_pass`` is called each time the loop that makes the calls went round once."""
         self.hub = Hub()
         self.options = options
         self.desk = desk
@@ -73,6 +75,7 @@ class Site:
         self._wall_off = timedelta()
         self._hearers: list[Callable[[Input], None]] = []
         self._call_hearers: list[Callable[[Call], None]] = []
+        self._on_pass = on_pass
         desk.on_unheard = self._call_again
         self._lookout = Lookout(clock, desk, store.path, trust)
         self._running: Cook | None = None  # none while the first one is taken up
@@ -220,6 +223,7 @@ class Site:
                 else:
                     await self._take_readings(chunk)
             await self._announce(self.cook.advance(self.now()))
+            self._on_pass()
 
     async def _wait_for_work(self) -> None:
         """Wait for an input or the next whole second of the cook."""
