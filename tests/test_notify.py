@@ -21,6 +21,7 @@ from pullcall.site.live import Site
 from pullcall.site.options import SiteOptions
 from tests.desk import heard_desk
 from tests.fake_manager import FakeManager, managed
+from tests.integration.daemon import daemon, free_port
 
 PING = "WATCHDOG=1"
 
@@ -206,3 +207,20 @@ async def test_a_loop_stuck_in_itself_pings_no_more(
         await asyncio.wait_for(reached.wait(), 20)
         assert await life.pings_stuck(12) == 0
         await life.end()
+
+
+@pytest.mark.integration
+async def test_a_real_daemon_is_ready_lives_and_stops(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    config = tmp_path / "pullcall.toml"
+    config.write_text("[bluetooth]\nenabled = false\n[loudspeaker]\nenabled = false\n")
+    log = ("--log", str(tmp_path / "cooks.db"))
+    with managed(monkeypatch, tmp_path / "notify", watchdog_s=2.0) as manager:
+        async with daemon("serve", "--config", str(config), *log, port=free_port()) as site:
+            said = manager.until("READY=1", 20)
+            assert any(line.startswith("STATUS=The page is at http://") for line in said)
+            manager.until(PING, 20)
+            site.process.terminate()
+            manager.until("STOPPING=1", 20)
+            assert await asyncio.wait_for(site.process.wait(), 20) == 0
