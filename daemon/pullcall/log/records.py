@@ -97,6 +97,11 @@ _KINDS: dict[str, tuple[type[Input], Callable[[float, Record], Input]]] = {
 _NAMES = {kind: name for name, (kind, _) in _KINDS.items()}
 
 
+def kinds() -> dict[str, type[Input]]:
+    """What is logged as which kind of record."""
+    return {name: kind for name, (kind, _) in _KINDS.items()}
+
+
 def _id(record: Record) -> str:
     return maybe_text(record, "id") or ""
 
