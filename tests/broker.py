@@ -14,33 +14,14 @@ import trustme
 from pullcall.bus.options import BrokerOptions
 from tests.tools import require_tool
 
+#: The broker as it is deployed; its paths and ports are changed for a test, and nothing else.
+EXAMPLE = Path(__file__).parents[1] / "config" / "broker"
 #: Users that every broker of a test knows, with their password, which is the name backwards.
 #: Sites write below their own branch; boards read; gateways write below "gateway".
-USERS = ("north", "south", "east", "board", "gateway", "archive")
-_ACCESS = """
-pattern write pullcall/1/%u/#
-pattern write homie/5/pullcall-%u/#
-pattern read gateway/#
-user board
-topic read pullcall/1/#
-user gateway
-topic write gateway/#
-user archive
-topic read #
-"""
-_CONFIG = """
-per_listener_settings false
-allow_anonymous false
-password_file {folder}/passwords
-acl_file {folder}/access
-listener {plain} 127.0.0.1
-listener {secure} 127.0.0.1
-certfile {folder}/server.pem
-keyfile {folder}/server.key
-cafile {folder}/ca.pem
-persistence false
-max_queued_messages 10000
-"""
+USERS = ("north", "south", "east", "board", "gateway", "home", "archive")
+_NO_SITES = ("board", "gateway", "home", "archive")
+#: The witness of tests, who sees everything that passes.
+_WITNESS = "\nuser archive\ntopic read #\n"
 
 
 @dataclass(slots=True)
@@ -67,7 +48,7 @@ class Broker:
     def toml(self, user: str, *, tls: bool = True) -> str:
         """The same as the [mqtt] section of a site's configuration, or a board's."""
         options = self.options(user, tls=tls)
-        site = "" if user in ("board", "gateway", "archive") else user
+        site = "" if user in _NO_SITES else user
         lines = [
             "[mqtt]",
             f'host = "{options.host}"',
@@ -118,17 +99,31 @@ def running_broker(folder: Path) -> Iterator[Broker]:
     server.private_key_pem.write_to_path(folder / "server.key")
     server.cert_chain_pems[0].write_to_path(folder / "server.pem")
     _write_passwords(folder / "passwords")
-    (folder / "access").write_text(_ACCESS)
-    config = _CONFIG.format(folder=folder, plain=plain, secure=secure)
-    if _is_root():
-        config += "user root\n"  # or it could not read the files of a test
-    (folder / "mosquitto.conf").write_text(config)
+    (folder / "access").write_text((EXAMPLE / "access").read_text() + _WITNESS)
+    (folder / "mosquitto.conf").write_text(_config(folder, plain, secure))
     broker = Broker(program, folder, plain, secure)
     broker.start()
     try:
         yield broker
     finally:
         broker.kill()
+
+
+def _config(folder: Path, plain: int, secure: int) -> str:
+    """The example with the paths and ports of a test."""
+    config = (EXAMPLE / "mosquitto.conf").read_text()
+    (folder / "data").mkdir(exist_ok=True)
+    for theirs, ours in (
+        ("/var/lib/mosquitto/", f"{folder}/data/"),
+        ("/etc/mosquitto/", f"{folder}/"),
+        ("listener 1883 ", f"listener {plain} "),
+        ("listener 8883\n", f"listener {secure} 127.0.0.1\n"),
+    ):
+        assert theirs in config
+        config = config.replace(theirs, ours)
+    if _is_root():
+        config += "user root\n"  # or it could not read the files of a test
+    return config
 
 
 def _write_passwords(path: Path) -> None:
