@@ -1,4 +1,4 @@
-"""The site's pairings, for routes that ask for them."""
+"""Who is let in, for routes that ask for it."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from fastapi import Depends
 from fastapi.requests import HTTPConnection
 
 from pullcall.access.access import Access
+from pullcall.api.admission import Admission
 
 
 async def _access(connection: HTTPConnection) -> Access:
@@ -17,3 +18,12 @@ async def _access(connection: HTTPConnection) -> Access:
 
 #: The site's pairings.
 AccessHere = Annotated[Access, Depends(_access)]
+
+
+async def _admission(connection: HTTPConnection) -> Admission:
+    admission: Admission = connection.app.state.access
+    return admission
+
+
+#: Who is let in, here or on a board.
+AdmissionHere = Annotated[Admission, Depends(_admission)]

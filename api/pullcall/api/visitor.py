@@ -6,14 +6,13 @@ from dataclasses import dataclass
 
 from starlette.requests import HTTPConnection
 
-from pullcall.access.access import Access
-from pullcall.access.records import WHOLE, Pairing, Sight
+from pullcall.access.records import WHOLE, Sight
 from pullcall.access.role import RIGHTS, Right, Role
+from pullcall.api.admission import Admission, Guest
 from pullcall.api.front import Front
 from pullcall.api.guard.hosts import host_of
 from pullcall.network.loopback import is_loopback
 
-COOKIE = "pullcall"
 _FORWARDED = ("forwarded", "x-forwarded-for", "x-real-ip")
 _PLAIN_NOTE = (
     "This page is not encrypted, so phones can only watch: set [page] tls, or plain_control = true."
@@ -40,9 +39,6 @@ class Visitor:
         return said if self.here or self.name is None else self.name
 
 
-_OWNER = Visitor(Role.COOK, "this machine", RIGHTS[Role.COOK], here=True)
-
-
 def is_here(connection: HTTPConnection) -> bool:
     """Whether this machine itself asks, by a name of its own, and no proxy on it for others."""
     client = connection.client.host if connection.client else ""
@@ -51,22 +47,21 @@ def is_here(connection: HTTPConnection) -> bool:
 
 
 def visitor_of(connection: HTTPConnection) -> Visitor:
-    """Who asks, by the cookie that pairing gave them."""
+    """Who asks, by the cookie that they got when they were let in."""
     if is_here(connection):
-        return _OWNER
-    access: Access = connection.app.state.access
-    token = connection.cookies.get(COOKIE)
-    pairing = access.pairing_of(token) if token else None
-    return Visitor() if pairing is None else paired(connection, pairing)
+        front: Front = connection.app.state.front
+        return Visitor(front.owner, "this machine", RIGHTS[front.owner], here=True)
+    admission: Admission = connection.app.state.access
+    token = connection.cookies.get(admission.cookie)
+    guest = admission.pairing_of(token) if token else None
+    return Visitor() if guest is None else paired(connection, guest)
 
 
-def paired(connection: HTTPConnection, pairing: Pairing) -> Visitor:
+def paired(connection: HTTPConnection, guest: Guest) -> Visitor:
     """A paired phone; over plain http it only watches, unless that is allowed."""
     front: Front = connection.app.state.front
-    rights, note = RIGHTS[pairing.role], None
+    rights, note = RIGHTS[guest.role], None
     encrypted = connection.scope["scheme"] in ("https", "wss")
     if not encrypted and not front.plain_control and rights != RIGHTS[Role.WATCHER]:
         rights, note = RIGHTS[Role.WATCHER], _PLAIN_NOTE
-    return Visitor(
-        pairing.role, pairing.name, rights, pairing.sight, pairing.id, here=False, note=note
-    )
+    return Visitor(guest.role, guest.name, rights, guest.sight, guest.id, here=False, note=note)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import asyncio
 import logging
-from collections import Counter
-from collections.abc import Callable, Coroutine, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Coroutine
+from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import Any
 
+from pullcall.access.open_streams import OpenStreams
 from pullcall.access.paired_file import PairedFile
 from pullcall.access.records import Claimed, Invitation, Invited, Opened, Pairing, Sight
 from pullcall.access.register import Register
@@ -34,6 +34,9 @@ class Access:
     those of the same name of :class:`Register` do.
     """
 
+    #: The name of the cookie that holds a phone's token.
+    cookie = "pullcall"
+
     def __init__(self, clock: Clock, path: Path | None) -> None:
         self.clock = clock
         self._file = None if path is None else PairedFile(path)
@@ -41,7 +44,7 @@ class Access:
         self._register = Register(*kept)
         self._trouble: str | None = None
         self._save_at = self.now() + _REFRESH_S
-        self._streams: Counter[str] = Counter()
+        self._streams = OpenStreams()
         self._ends: dict[str, asyncio.Event] = {}
 
     @property
@@ -120,19 +123,9 @@ class Access:
 
     # Who is here
 
-    @contextmanager
-    def present(self, pairing_id: str | None) -> Iterator[None]:
+    def present(self, pairing_id: str | None) -> AbstractContextManager[None]:
         """Count a stream of this phone while it is open; None: this machine's own."""
-        if pairing_id is None:
-            yield
-            return
-        self._streams[pairing_id] += 1
-        try:
-            yield
-        finally:
-            self._streams[pairing_id] -= 1
-            if not self._streams[pairing_id]:
-                del self._streams[pairing_id]
+        return self._streams.present(pairing_id)
 
     def is_here(self, pairing_id: str) -> bool:
         """Whether this phone has a stream open."""
@@ -140,11 +133,11 @@ class Access:
 
     def streams_of(self, pairing_id: str) -> int:
         """How many streams this phone has open."""
-        return self._streams[pairing_id]
+        return self._streams.of(pairing_id)
 
     def present_watchers(self) -> int:
         """How many streams the watchers have open."""
-        return sum(self._streams[one.id] for one in self.pairings() if one.role is Role.WATCHER)
+        return sum(self._streams.of(one.id) for one in self.pairings() if one.role is Role.WATCHER)
 
     # Inside
 

@@ -47,6 +47,6 @@ def _headers_for(scope: Scope) -> dict[bytes, bytes]:
     # host is not one of this machine's (see hosts.py), the answer is a refusal without a script.
     policy = _POLICY.format(host=Headers(scope=scope).get("host", ""))
     headers = _ALWAYS | {b"content-security-policy": policy.encode("latin-1")}
-    if scope["path"].startswith("/api/"):
+    if "/api/" in scope["path"]:
         headers[b"cache-control"] = b"no-store"
     return headers

@@ -10,6 +10,12 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 from pullcall.api.guard.refusal import refuse
 from pullcall.network.loopback import address_of, is_loopback
 
+_DETAIL = (
+    "Nothing is served under this name here: open the address that `pullcall {what}` prints, or "
+    "add the name to [{section}] names."
+)
+_SECTIONS = {"serve": "page", "board": "board"}
+
 
 def host_of(scope: Scope) -> str:
     """The host a request names, without its port, in lower case; empty if it names none."""
@@ -26,19 +32,17 @@ class Hosts:
     this site under a name of its own (DNS rebinding).
     """
 
-    def __init__(self, app: ASGIApp, names: frozenset[str]) -> None:
+    def __init__(self, app: ASGIApp, names: frozenset[str], what: str = "serve") -> None:
+        """``what`` is the command that serves this."""
         self._app = app
         self._names = names
+        self._detail = _DETAIL.format(what=what, section=_SECTIONS[what])
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] not in ("http", "websocket") or self._is_ours(scope):
             await self._app(scope, receive, send)
             return
-        detail = (
-            "This address is not one of this site's: open the one that `pullcall serve` prints, "
-            "or add the name to [page] names."
-        )
-        await refuse(scope, receive, send, HTTPStatus.MISDIRECTED_REQUEST, detail)
+        await refuse(scope, receive, send, HTTPStatus.MISDIRECTED_REQUEST, self._detail)
 
     def _is_ours(self, scope: Scope) -> bool:
         host = host_of(scope)

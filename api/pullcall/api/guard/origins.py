@@ -10,7 +10,7 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 from pullcall.api.guard.refusal import refuse
 
 _ASKS_ONLY = frozenset({"GET", "HEAD", "OPTIONS"})
-_PLAIN = {"ws": "http", "wss": "https"}
+_SECURE = ("https", "wss")
 
 
 class Origins:
@@ -31,15 +31,30 @@ class Origins:
         await refuse(scope, receive, send, HTTPStatus.FORBIDDEN, detail)
 
 
+def is_encrypted(scope: Scope) -> bool:
+    """Whether the page came over TLS: to us, or to a load balancer before us that ends it.
+
+    Then the page's origin says so. Nobody else can serve a page over TLS at this host and port.
+    """
+    return scope["scheme"] in _SECURE or _origin(scope) == f"https://{_host(scope)}"
+
+
 def _is_own(scope: Scope) -> bool:
-    headers = Headers(scope=scope)
-    origin = headers.get("origin")
+    site = Headers(scope=scope).get("sec-fetch-site")
+    origin = _origin(scope)
     if origin is None:
-        return _only_asks(scope) or headers.get("sec-fetch-site", "none") in ("none", "same-origin")
-    scheme = _PLAIN.get(scope["scheme"], scope["scheme"])
-    return origin.lower() == f"{scheme}://{headers.get('host', '')}".lower() or (
-        _only_asks(scope) and headers.get("sec-fetch-site") == "same-origin"
-    )
+        return _only_asks(scope) or site in (None, "none", "same-origin")
+    scheme = "https" if is_encrypted(scope) else "http"
+    return origin == f"{scheme}://{_host(scope)}" or (_only_asks(scope) and site == "same-origin")
+
+
+def _origin(scope: Scope) -> str | None:
+    origin = Headers(scope=scope).get("origin")
+    return None if origin is None else origin.lower()
+
+
+def _host(scope: Scope) -> str:
+    return Headers(scope=scope).get("host", "").lower()
 
 
 def _only_asks(scope: Scope) -> bool:

@@ -8,7 +8,6 @@ from http import HTTPStatus
 from starlette.requests import HTTPConnection
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from pullcall.access.access import Access
 from pullcall.access.limits import (
     ATTEMPTS_OF_ONE,
     OF_FILES,
@@ -16,9 +15,11 @@ from pullcall.access.limits import (
     OF_STRANGER,
     Buckets,
 )
+from pullcall.api.admission import Admission
 from pullcall.api.guard.refusal import refuse
-from pullcall.api.visitor import COOKIE, is_here
+from pullcall.api.visitor import is_here
 
+#: Wherever the API is: a board has one for each site besides its own.
 _API = "/api/"
 _PAIR = "/api/v1/pairings"
 
@@ -31,7 +32,7 @@ class Rates:
     keep the cook's own phone out, and a code has five tries however many they are.
     """
 
-    def __init__(self, app: ASGIApp, access: Access) -> None:
+    def __init__(self, app: ASGIApp, access: Admission) -> None:
         self._app = app
         self._access = access
         self._paired = Buckets(OF_PAIRED)
@@ -55,11 +56,11 @@ class Rates:
             return 0.0
         now = self._access.now()
         address = connection.client.host if connection.client else ""
-        if not scope["path"].startswith(_API):
+        if _API not in scope["path"]:
             return self._files.take(address, now)
-        if scope["path"] == _PAIR and scope.get("method") == "POST":
+        if scope["path"].endswith(_PAIR) and scope.get("method") == "POST":
             return self._attempts.take(address, now)
-        token = connection.cookies.get(COOKIE)
+        token = connection.cookies.get(self._access.cookie)
         pairing = self._access.pairing_of(token) if token else None
         if pairing is not None:
             return self._paired.take(pairing.id, now)

@@ -11,6 +11,7 @@ from fastapi import Depends, HTTPException
 from fastapi.requests import HTTPConnection
 
 from pullcall.access.role import Right
+from pullcall.api.front import Front
 from pullcall.api.visitor import Visitor, visitor_of
 
 PREFIX = "/api/v1"
@@ -58,9 +59,6 @@ NEEDED: Mapping[tuple[str, str], Right] = MappingProxyType(
         ("DELETE", "/invitations/{id}"): Right.RULE,
     }
 )
-_NOT_PAIRED = (
-    "This phone is not paired: scan the QR that `pullcall pair` shows, or type its 8-digit code."
-)
 _TOO_FEW = {
     Right.ACT: "This phone can only watch: ask the cook for an invitation as a hand.",
     Right.RULE: "Only a cook's phone can do this: ask the cook, or pair this phone as one.",
@@ -82,7 +80,8 @@ async def require_right(connection: HTTPConnection) -> Visitor:
     if right is None or right in visitor.rights or scope["type"] == "websocket":
         return visitor
     if visitor.role is None:
-        raise HTTPException(HTTPStatus.UNAUTHORIZED, _NOT_PAIRED)
+        front: Front = connection.app.state.front
+        raise HTTPException(HTTPStatus.UNAUTHORIZED, front.way_in)
     raise HTTPException(HTTPStatus.FORBIDDEN, visitor.note or _TOO_FEW[right])
 
 

@@ -7,10 +7,11 @@ from fastapi import APIRouter, Request, Response
 from pullcall.access.records import Claimed
 from pullcall.access.role import RIGHTS
 from pullcall.api.access_here import AccessHere
-from pullcall.api.access_models import PairingAnswer, PairingBody, TicketAnswer, VisitorAnswer
+from pullcall.api.access_models import PairingAnswer, PairingBody, VisitorAnswer
 from pullcall.api.guard.rights import VisitorHere
-from pullcall.api.routes import visitor
-from pullcall.api.visitor import COOKIE, paired
+from pullcall.api.routes import tickets, visitor
+from pullcall.api.routes.cookie import give_cookie
+from pullcall.api.visitor import paired
 from pullcall.errors import RefusedError
 
 router = APIRouter(tags=["pairing"])
@@ -33,13 +34,8 @@ async def pair(
         raise RefusedError(_LESS.format(role=before.role, other=claimed.pairing.role))
     if before.pairing is not None:
         access.revoke(before.pairing)
-    response.set_cookie(
-        COOKIE,
-        claimed.token,
-        max_age=int(access.seconds_left(claimed.pairing)),
-        httponly=True,
-        samesite="strict",
-        secure=request.url.scheme == "https",
+    give_cookie(
+        request, response, access.cookie, claimed.token, access.seconds_left(claimed.pairing)
     )
     return visitor.answer(paired(request, claimed.pairing), access)
 
@@ -67,7 +63,7 @@ async def forget_me(access: AccessHere, visitor: VisitorHere) -> Response:
     if visitor.pairing is not None:
         access.revoke(visitor.pairing)
     answer = Response(status_code=204)
-    answer.delete_cookie(COOKIE)
+    answer.delete_cookie(access.cookie)
     return answer
 
 
@@ -78,10 +74,7 @@ async def revoke(id: str, access: AccessHere) -> Response:
     return Response(status_code=204)
 
 
-@router.post("/tickets", status_code=201)
-async def ticket(access: AccessHere, visitor: VisitorHere) -> TicketAnswer:
-    """A ticket that opens one stream; this machine's own browser needs none."""
-    return TicketAnswer(ticket=access.ticket(visitor.pairing) if visitor.pairing else "")
+router.include_router(tickets.router)
 
 
 def _claim(body: PairingBody, access: AccessHere) -> Claimed:

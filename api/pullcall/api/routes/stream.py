@@ -12,12 +12,11 @@ from fastapi import APIRouter, Depends, HTTPException, Request, WebSocket, WebSo
 from fastapi.requests import HTTPConnection
 from fastapi.responses import StreamingResponse
 
-from pullcall.access.access import Access
 from pullcall.access.role import Right
-from pullcall.api.access_here import AccessHere
+from pullcall.api.access_here import AdmissionHere
+from pullcall.api.admission import Admission
 from pullcall.api.guard.rights import VisitorHere
-from pullcall.api.sight.feed import Feed
-from pullcall.api.sight.feeds import Feeds
+from pullcall.api.sight.feed import Feed, FeedsHere
 from pullcall.api.visitor import Visitor, paired
 from pullcall.site.hub import Listener
 
@@ -37,8 +36,8 @@ _FULL = "Too many are watching: wait a minute, and close other tabs of this page
 
 
 async def _feed(connection: HTTPConnection, visitor: VisitorHere) -> Feed:
-    feeds: Feeds = connection.app.state.feeds
-    return feeds.of(visitor.sight)
+    feeds: FeedsHere = connection.app.state.feeds
+    return feeds.shown_to(visitor, connection)
 
 
 FeedHere = Annotated[Feed, Depends(_feed)]
@@ -51,16 +50,15 @@ async def snapshot(feed: FeedHere) -> dict[str, Any]:
 
 
 @router.websocket("/stream")
-async def stream(socket: WebSocket, access: AccessHere, asking: VisitorHere) -> None:
+async def stream(socket: WebSocket, access: AdmissionHere, asking: VisitorHere) -> None:
     """Messages to one page; it may ping. It opens with a ticket, see docs/access.md."""
     visitor = asking if asking.here else _by_ticket(socket, access)
     if Right.READ not in visitor.rights or _is_full(visitor, access):
         await socket.close()  # before it opens: the handshake is refused
         return
+    feed = await _feed(socket, visitor)
     offered = socket.scope.get("subprotocols", [])
     await socket.accept(_PROTOCOL if _PROTOCOL in offered else None)
-    feeds: Feeds = socket.app.state.feeds
-    feed = feeds.of(visitor.sight)
     listener = feed.join()
     try:
         with access.present(visitor.pairing):
@@ -75,7 +73,7 @@ async def stream(socket: WebSocket, access: AccessHere, asking: VisitorHere) -> 
 
 @router.get("/events", response_class=StreamingResponse)
 async def events(
-    request: Request, feed: FeedHere, visitor: VisitorHere, access: AccessHere
+    request: Request, feed: FeedHere, visitor: VisitorHere, access: AdmissionHere
 ) -> StreamingResponse:
     """The same messages as server-sent events; the event id is ``epoch:seq``."""
     epoch, since = _resume(dict(request.query_params))
@@ -91,7 +89,7 @@ async def events(
     )
 
 
-def _by_ticket(socket: WebSocket, access: Access) -> Visitor:
+def _by_ticket(socket: WebSocket, access: Admission) -> Visitor:
     """Who brings a ticket: for all but this machine a cookie is not enough."""
     offered = socket.scope.get("subprotocols", [])
     tickets = [name.removeprefix(_TICKET) for name in offered if name.startswith(_TICKET)]
@@ -99,14 +97,14 @@ def _by_ticket(socket: WebSocket, access: Access) -> Visitor:
     return Visitor() if pairing is None else paired(socket, pairing)
 
 
-def _is_full(visitor: Visitor, access: Access) -> bool:
+def _is_full(visitor: Visitor, access: Admission) -> bool:
     """Whether a phone's own places are taken, or those of watchers; who acts always has some."""
     if visitor.pairing is not None and access.streams_of(visitor.pairing) >= _MOST_OF_A_PHONE:
         return True
     return Right.ACT not in visitor.rights and access.present_watchers() >= _MOST_WATCHERS
 
 
-async def _gone(visitor: Visitor, access: Access) -> None:
+async def _gone(visitor: Visitor, access: Admission) -> None:
     """Return once this visitor's pairing has ended; this machine's own never does."""
     if visitor.pairing is None:
         await asyncio.Event().wait()
@@ -159,7 +157,7 @@ async def _text_from(socket: WebSocket) -> str:
 
 
 async def _event_lines(
-    feed: Feed, epoch: str | None, since: int | None, visitor: Visitor, access: Access
+    feed: Feed, epoch: str | None, since: int | None, visitor: Visitor, access: Admission
 ) -> AsyncIterator[str]:
     listener = feed.join()
     ending = asyncio.create_task(_let_go(listener, _gone(visitor, access)), name="gone")

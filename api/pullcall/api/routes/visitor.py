@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from fastapi import APIRouter
 
-from pullcall.access.access import Access
 from pullcall.access.role import Right
-from pullcall.api.access_here import AccessHere
+from pullcall.api.access_here import AdmissionHere
 from pullcall.api.access_models import VisitorAnswer
+from pullcall.api.admission import Admission
 from pullcall.api.guard.rights import VisitorHere
 from pullcall.api.visitor import Visitor
 
@@ -15,12 +15,12 @@ router = APIRouter(tags=["pairing"])
 
 
 @router.get("/visitor")
-async def visitor(visitor: VisitorHere, access: AccessHere) -> VisitorAnswer:
+async def visitor(visitor: VisitorHere, access: AdmissionHere) -> VisitorAnswer:
     """Who this phone is to the site, and what it may do."""
     return answer(visitor, access)
 
 
-def answer(visitor: Visitor, access: Access) -> VisitorAnswer:
+def answer(visitor: Visitor, access: Admission) -> VisitorAnswer:
     """A visitor as pages know them; who decides is told if pairings cannot be kept."""
     trouble = access.trouble if Right.RULE in visitor.rights else None
     return VisitorAnswer(

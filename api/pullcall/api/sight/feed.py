@@ -4,9 +4,25 @@ from __future__ import annotations
 
 from typing import Any, Protocol
 
-from pullcall.api.cook_site import CookSite
+from starlette.requests import HTTPConnection
+
+from pullcall.api.visitor import Visitor
 from pullcall.log.records import to_line
-from pullcall.site.hub import Listener
+from pullcall.site.hub import Hub, Listener
+
+
+class Shown(Protocol):
+    """What can be looked at: a cook site, one that a board mirrors, or a board itself."""
+
+    @property
+    def hub(self) -> Hub:
+        """Its messages."""
+
+    def now(self) -> float:
+        """Its clock, seconds."""
+
+    def snapshot(self) -> dict[str, Any]:
+        """Everything a page needs to start from, with the hub's epoch and number."""
 
 
 class Feed(Protocol):
@@ -32,11 +48,19 @@ class Feed(Protocol):
         """Forget a listener."""
 
 
-class WholeFeed:
-    """Everything, at once."""
+class FeedsHere(Protocol):
+    """The feeds of an application."""
 
-    def __init__(self, site: CookSite) -> None:
+    def shown_to(self, visitor: Visitor, connection: HTTPConnection) -> Feed:
+        """What this visitor sees of what the connection asks for."""
+
+
+class WholeFeed:
+    """Everything, at once. ``start`` is the type of the message that has it whole."""
+
+    def __init__(self, site: Shown, start: str = "snapshot") -> None:
         self._site = site
+        self._start = start
         self.now = site.now
         self.join = site.hub.join
         self.leave = site.hub.leave
@@ -48,10 +72,10 @@ class WholeFeed:
 
     def snapshot(self) -> dict[str, Any]:
         """Everything as it is now."""
-        return {"type": "snapshot", **self._site.snapshot()}
+        return {"type": self._start, **self._site.snapshot()}
 
     def greeting(self, epoch: str | None, since: int | None) -> list[str]:
-        """Hello, then what was missed after ``since``, or a snapshot."""
+        """Hello, then what was missed after ``since``, or everything."""
         hub = self._site.hub
         missed = hub.missed(epoch, since)
         snapshot = self.snapshot()

@@ -9,8 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from pullcall.access.records import Sight
-from pullcall.api.cook_site import CookSite
-from pullcall.api.sight.feed import hello
+from pullcall.api.sight.feed import Shown, hello
 from pullcall.api.sight.strip import stripped
 from pullcall.clock import Clock
 from pullcall.errors import RefusedError
@@ -69,7 +68,7 @@ class WatchedFeed(Audience):
     Until that time has passed since the feed began there is nothing to show: pages get ticks.
     """
 
-    def __init__(self, site: CookSite, sight: Sight, clock: Clock) -> None:
+    def __init__(self, site: Shown, sight: Sight, clock: Clock) -> None:
         super().__init__()
         self._site = site
         self._sight = sight
