@@ -76,6 +76,7 @@ export const site = {
   invite: (wanted) => ask("POST", "invitations", wanted),
   uninvite: (id) => ask("DELETE", `invitations/${named(id)}`),
   snapshot: () => ask("GET", "snapshot"),
+  sites: () => ask("GET", "sites"), // of a board
   mark: (mark, steak, ago_s = 0) => ask("POST", "marks", { mark, steak, ago_s }),
   undoMark: (id) => ask("DELETE", `marks/${named(id)}`),
   spot: (steak, celsius) => ask("POST", "spots", { steak, celsius }),

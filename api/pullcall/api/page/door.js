@@ -4,12 +4,14 @@ import { attr, button, make, refill, show, text } from "./dom.js";
 
 const DIGITS = 8;
 const KEYS = ["1", "2", "3", "4", "5", "6", "7", "8", "9"];
+const BY_LINK = "Ask whoever runs this board for a link or a QR, and open it on this phone. Links run out: then ask for a new one.";
 const HOW = "Scan a QR: a cook's phone shows one (Menu, Phones), and so does `pullcall pair` at the grill. Or type the code beside it.";
 
-/** `pair(code)` answers with the sentence of a refusal, or null. */
+/** `pair(code)` answers with the sentence of a refusal, or null. A board has links and no codes. */
 export class Door {
-  constructor(node, pair) {
+  constructor(node, pair = null) {
     Object.assign(this, { node, pair });
+    this.hasCodes = pair !== null;
     this.isSending = false;
     this.heading = make("h1", {}, "");
     this.sentence = make("p", { class: "refused", role: "alert" });
@@ -22,6 +24,7 @@ export class Door {
         make("p", { class: "how" }, ...coded(HOW)),
         make("label", {}, make("span", { class: "steplabel" }, "The 8-digit code"), this.entry)),
       make("div", { class: "keypad code" }, ...keys, back, this.key("0"), this.send));
+    this.byLink = make("p", { class: "how bylink" }, BY_LINK);
     this.head = make("div", { class: "doorhead" }, this.heading, this.sentence);
   }
 
@@ -51,14 +54,15 @@ export class Door {
   /** The keys, with the sentence of a refusal or none. */
   show(sentence) {
     this.type("");
-    this.open("This phone is not paired", true, sentence);
+    this.open(this.hasCodes ? "This phone is not paired" : "This phone has no link", true, sentence);
   }
 
   open(heading, asks, sentence) {
     text(this.heading, heading);
-    show(this.form, asks);
+    show(this.form, asks && this.hasCodes);
+    show(this.byLink, asks && !this.hasCodes);
     this.say(sentence);
-    if (!this.head.isConnected) this.node.append(this.head, this.form);
+    if (!this.head.isConnected) this.node.append(this.head, this.form, this.byLink);
     show(this.node, true);
     attr(document.body, "data-door", true);
   }

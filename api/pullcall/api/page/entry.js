@@ -34,6 +34,7 @@ export class Entry {
     this.isAsking = true;
     const visitor = new Visitor(await this.asked(() => site.visitor()).catch(() => ({})));
     this.isAsking = false;
+    if (visitor.board) this.door.hasCodes = false;
     if (visitor.isPaired) this.admit(visitor, sentence);
     else this.shut(sentence);
   }

@@ -24,7 +24,8 @@ export class Foot {
     this.menu.append(" ", this.way);
     [this.watching, this.hidden] = [make("b"), make("span")];
     this.words = make("p", { class: "watching" }, this.watching, this.hidden);
-    node.append(this.words, this.both, this.fire, this.marks, this.menu);
+    this.all = make("a", { class: "back", href: "../../" }, "All sites"); // below which a board has this page
+    node.append(this.all, this.words, this.both, this.fire, this.marks, this.menu);
     text(caution, CAUTION);
   }
 
@@ -60,5 +61,6 @@ export class Foot {
     text(this.watching, watching);
     text(this.hidden, hidden);
     show(this.words, visitor.isWatching);
+    show(this.all, visitor.board);
   }
 }

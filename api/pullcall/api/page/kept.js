@@ -18,7 +18,7 @@ export class Kept {
   }
 
   keep(board, clock, ms) {
-    if (!board.ready || board.isReplay || clock.zero() === null) return;
+    if (!board.ready || board.isReplay || board.visitor.board || clock.zero() === null) return;
     this.keptAt = ms;
     const shown = Object.fromEntries(SHOWN.map((name) => [name, board[name]]));
     const steaks = board.steaks.map(({ curve, ...steak }) => steak);

@@ -18,7 +18,7 @@ export class Lines {
   /** `calls` are those that stand at the top already. */
   paint(board, link, calls, t) {
     const sentence = noticeOf(board, link, t);
-    attr(this.notice, "class", link.lost ? "lost" : board.mode);
+    attr(this.notice, "class", isLost(board, link) ? "lost" : board.mode);
     attr(this.notice, "data-long", sentence !== null && sentence.length > LONG_NOTICE);
     line(this.notice, sentence);
     line(this.others, othersOf(board, calls));
@@ -32,8 +32,13 @@ function line(node, sentence) {
   show(node, Boolean(sentence));
 }
 
+/** Whether what is shown has no news: the link is dead, or a board does not hear the site. */
+export const isLost = ({ visitor }, link) => link.lost || (visitor.board && link.untold);
+
 function noticeOf(board, link, t) {
-  if (!link.greeted) return `Looking for the site…${board.ready && board.acting ? " Known calls sound." : ""}`;
+  if (!link.greeted) return `Looking for the ${board.visitor.board ? "board" : "site"}…${board.ready && board.acting ? " Known calls sound." : ""}`;
+  if (link.lost && board.visitor.board) return `No answer from the board for ${span(link.quietMs() / 1000)}.`;
+  if (isLost(board, link) && board.visitor.board) return `Not heard from the site for ${span(link.untoldMs() / 1000)}.`;
   if (link.lost && !board.acting) return `Link lost ${Math.floor(link.quietMs() / 1000)} s.`;
   if (link.lost) return `Link lost ${Math.floor(link.quietMs() / 1000)} s: known calls sound.`;
   if (!board.ready) return board.visitor.delay_s ? `Shown ${lateWords(board.visitor.delay_s)}: wait, it begins by itself.` : "Looking for the site…";

@@ -4,7 +4,7 @@ import { address, site, unpaired } from "./api.js";
 
 const WAITS_S = [0, 0.5, 1, 2, 4, 5];
 const SILENCE_MS = 5000;
-const PING_MS = 5000;
+const PING_MS = 4000; // answered before silence would be taken for a lost link
 const FIRST_PINGS = 3;
 const POLL_MS = 1000;
 const TRY_BETTER_MS = { events: 60000, poll: 20000 };
@@ -14,14 +14,16 @@ const PROTOCOL = "pullcall.1";
 const UNPAIRED = 4401; // the site's own close code
 const WORDS = { websocket: "live", events: "one way", poll: "asking each second" };
 const SIGNS = { events: "by events", poll: "each second" };
+const WHOLE = new Set(["snapshot", "board"]); // everything there is: of a site, of all sites
 
 /**
  * Keeps one way open. `hear(message, receivedMs)` gets each message once, in order;
  * `trip(t, sentMs, receivedMs)` each measured round trip; `ticket()` asks for what opens a
- * websocket, null where none is needed.
+ * websocket, null where none is needed; `whole()` for everything, where there is nothing better.
  */
 export class Link {
-  constructor({ hear, trip, ticket }) {
+  constructor({ hear, trip, ticket, whole = site.snapshot }) {
+    this.whole = whole;
     this.hear = hear;
     this.trip = trip;
     this.ticket = ticket;
@@ -37,6 +39,7 @@ export class Link {
     this.epoch = null;
     this.seq = 0;
     this.heardAt = performance.now();
+    this.toldAt = this.heardAt;
     this.greeted = false; // by anything, in this run
     this.live = null; // the way that speaks now
     this.way = 0;
@@ -57,6 +60,15 @@ export class Link {
   /** Milliseconds since anything was heard. */
   quietMs() {
     return performance.now() - this.heardAt;
+  }
+
+  /** Milliseconds since the site itself spoke: a board goes on answering for one that is silent. */
+  untoldMs() {
+    return performance.now() - this.toldAt;
+  }
+
+  get untold() {
+    return this.untoldMs() > SILENCE_MS;
   }
 
   get lost() {
@@ -131,11 +143,12 @@ export class Link {
     this.greeted = true;
     this.live = WAYS[this.way];
     if (message.type === "hello") this.greet(message);
-    else if (message.type === "snapshot") this.settle(message);
+    else if (WHOLE.has(message.type)) this.settle(message);
     else if (typeof message.seq === "number") {
       if (message.seq <= this.seq) return;
       this.seq = message.seq;
     }
+    if (message.type !== "pong") this.toldAt = now - (message.heard_s ?? 0) * 1000;
     this.hear(message, now);
   }
 
@@ -145,10 +158,10 @@ export class Link {
     this.epoch = hello.epoch;
   }
 
-  settle(snapshot) {
+  settle(whole) {
     this.waits = 0;
-    this.epoch = snapshot.epoch;
-    this.seq = snapshot.seq;
+    this.epoch = whole.epoch ?? this.epoch;
+    this.seq = whole.seq;
   }
 
   resumeFrom(url) {
@@ -235,17 +248,17 @@ export class Link {
     });
   }
 
-  /** The last resort: the whole snapshot once a second. */
+  /** The last resort: everything once a second. */
   async poll() {
     const until = performance.now() + TRY_BETTER_MS.poll;
     let spoke = false;
     while (performance.now() < until && !this.halted) {
       const sent = performance.now();
-      const snapshot = await site.snapshot().catch(() => null);
-      if (snapshot === null) return spoke;
+      const whole = await this.whole().catch(() => null);
+      if (whole === null) return spoke;
       spoke = true;
-      this.take(snapshot);
-      this.trip(snapshot.t, sent, performance.now());
+      this.take(whole);
+      this.trip(whole.t, sent, performance.now());
       await this.pause(POLL_MS);
     }
     return spoke;

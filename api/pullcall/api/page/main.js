@@ -10,7 +10,7 @@ import { Entry } from "./entry.js";
 import { Foot } from "./foot.js";
 import { Kept } from "./kept.js";
 import { Lane } from "./lane.js";
-import { Lines } from "./lines.js";
+import { Lines, isLost } from "./lines.js";
 import { Link } from "./link.js";
 import { Phone } from "./phone.js";
 import { Sheet } from "./sheet.js";
@@ -27,7 +27,6 @@ import { site } from "./api.js";
 
 const PAINT_MS = 200;
 const GATHER_MS = 30; // calls of one burst come one after the other
-const REVOKED = "This phone's link was revoked or has expired: ask the cook for a new link.";
 
 const byId = (id) => document.getElementById(id);
 const now = () => performance.now();
@@ -79,7 +78,7 @@ function hear(message, received) {
   board.apply(message);
   if (message.type === "snapshot") {
     unit.site = board.unit;
-    install();
+    if (!board.visitor.board) install();
     if (board.isReplay) viewing.showOnly(board);
   }
   if (["snapshot", "schedule"].includes(message.type)) kept.keep(board, clock, received);
@@ -96,6 +95,7 @@ async function ticket() {
 /** The site knows this phone: begin, or begin anew with what it may see now. */
 function admit(visitor, words) {
   board.visitor = visitor;
+  if (visitor.site) document.title = `${visitor.site.name} · Pullcall`;
   door.close();
   link.halt();
   link.run();
@@ -115,8 +115,8 @@ function shut(sentence) {
   caller.hush();
   board.forget();
   awake.release();
-  if (before.may("rule")) caller.burst([{ call: "unpaired", steaks: [], priority: 2, text: REVOKED, here: true }], now());
-  door.show(sentence ?? (before.isPaired ? REVOKED : null));
+  if (before.may("rule")) caller.burst([{ call: "unpaired", steaks: [], priority: 2, text: before.endedWords, here: true }], now());
+  door.show(sentence ?? (before.isPaired ? before.endedWords : null));
   paint();
 }
 
@@ -144,7 +144,7 @@ function paint() {
   lines.paint(board, link, calls, t);
   stage.paint(board, unit, t);
   foot.paint(board, unit, link);
-  board.steaks.forEach((steak, i) => lanes[i]?.paint(steak, board, unit, t, link.lost && !replay));
+  board.steaks.forEach((steak, i) => lanes[i]?.paint(steak, board, unit, t, isLost(board, link) && !replay));
   spine.paint(board.steaks, t);
   replay?.paint();
   sheet.paint(board, unit, t);

@@ -31,7 +31,7 @@ export function menuPanel({ viewing, live, unit, sound, awake, link }, acts) {
     button(`Theme: ${acts.theme()}`, () => acts.switchTheme()),
     ...(board.acting ? [speechKey(sound), button("Logbook", () => acts.openLogbook())] : []),
     ...(board.ruling ? [rest.node, climb.node, newCook(acts)] : []),
-    ...(board.visitor.may("rule") || board.visitor.here ? [] : [forgetKey(acts)]),
+    ...(board.visitor.may("rule") || board.visitor.here || board.visitor.board ? [] : [forgetKey(acts)]),
   ];
   const body = make("div", {}, make("div", { class: "plankeys" }, alarms), make("div", { class: "grid menukeys" }, ...keys),
     ...(board.acting ? sounding(board, sound, acts) : []),

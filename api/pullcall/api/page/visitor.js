@@ -2,7 +2,8 @@
 
 import { lateWords } from "./words.js";
 
-const NOBODY = { role: null, name: null, rights: [], delay_s: 0, hides_targets: false, here: false, note: null };
+const NOBODY = { role: null, name: null, rights: [], delay_s: 0, hides_targets: false, here: false, note: null,
+  board: false, site: null }; // whether a board shows this site, and which it is: {"id", "name"}
 
 export class Visitor {
   constructor(answer = {}) {
@@ -22,9 +23,16 @@ export class Visitor {
     return this.isPaired && !this.may("act");
   }
 
+  /** What it is told once it is not let in any more. */
+  get endedWords() {
+    if (this.board) return "This phone's link to the board has run out.";
+    return "This phone's link was revoked or has expired: ask the cook for a new link.";
+  }
+
   /** "Watching, 2 min late", and what it is not shown; nothing for a phone that acts. */
   get watchingWords() {
     if (!this.isWatching) return ["", ""];
+    if (this.board) return [this.site?.name ?? "Watching", ""];
     return [
       this.delay_s > 0 ? `Watching, ${lateWords(this.delay_s)}` : "Watching",
       this.hides_targets ? "Pulls, targets and forecasts are hidden." : "",
