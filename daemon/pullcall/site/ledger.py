@@ -8,9 +8,11 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from typing import TypeVar
 
+from pullcall.clock import RealClock
 from pullcall.errors import LogError
 from pullcall.events import Call, Input
 from pullcall.log.store import Entry, Store
+from pullcall.metrics.histogram import Histogram
 
 logger = logging.getLogger(__name__)
 T = TypeVar("T")
@@ -19,22 +21,33 @@ T = TypeVar("T")
 PATIENCE_S = 0.25
 #: A failing disk is tried again this often, seconds.
 _RETRY_S = 1.0
+#: A commit takes about a millisecond on a disk that is well; PATIENCE_S is among them.
+_COMMITS_S = (0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, PATIENCE_S, 0.5, 1.0, 2.5, 5.0, 10.0)
 
 
 class Ledger:
     """The one pen. Entries are written in order, and kept until they could be.
 
     Everything that touches the store of a running site goes through here, on one thread.
+    ``commits`` has the seconds that each commit took, ``failures`` counts those that failed.
     """
 
     def __init__(self, store: Store, on_trouble: Callable[[str | None], None]) -> None:
         self.trouble: str | None = None
+        self.commits = Histogram(_COMMITS_S)
+        self.failures = 0
+        self._life = RealClock()
         self._store = store
         self._on_trouble = on_trouble
         self._pen = ThreadPoolExecutor(1, thread_name_prefix="log")
         self._waiting: list[Entry] = []
         self._writing: asyncio.Task[None] | None = None
-        self._in_flight: tuple[Future[None], int] | None = None
+        self._in_flight: tuple[Future[float], int] | None = None
+
+    @property
+    def waiting(self) -> int:
+        """How many entries are not known to be on disk."""
+        return len(self._waiting)
 
     async def write(
         self, cook: str, inputs: Sequence[Input] = (), calls: Sequence[Call] = ()
@@ -68,20 +81,28 @@ class Ledger:
         """Write until nothing waits; keep trying while the disk fails."""
         while self._waiting:
             batch = list(self._waiting)
-            self._in_flight = (self._pen.submit(self._store.write, batch), len(batch))
+            self._in_flight = (self._pen.submit(self._commit, batch), len(batch))
             try:
                 await asyncio.wrap_future(self._in_flight[0])
             except LogError as exc:
                 self._in_flight = None
+                self.failures += 1
                 self._tell(f"The cook is not being recorded, the calls go on. {exc}")
                 await asyncio.sleep(_RETRY_S)
             else:
                 self._settle()
                 self._tell(None)
 
+    def _commit(self, batch: Sequence[Entry]) -> float:
+        """Write, on the pen's own thread; returns the seconds it took."""
+        began = self._life.monotonic()
+        self._store.write(batch)
+        return self._life.monotonic() - began
+
     def _settle(self) -> None:
         """What was in flight is written."""
         if self._in_flight is not None:
+            self.commits.observe(self._in_flight[0].result())
             del self._waiting[: self._in_flight[1]]
             self._in_flight = None
 

@@ -32,6 +32,7 @@ from pullcall.events import (
 from pullcall.learning.in_force import in_force
 from pullcall.learning.learn import taught
 from pullcall.log.store import CookEntry, Store
+from pullcall.metrics.measures import Measures
 from pullcall.outlets.desk import Desk
 from pullcall.plan.wall import parse_window
 from pullcall.site.archive import Archive, read
@@ -76,7 +77,8 @@ class Site:
         self._hearers: list[Callable[[Input], None]] = []
         self._call_hearers: list[Callable[[Call], None]] = []
         self._on_pass = on_pass
-        desk.on_unheard = self._call_again
+        self.measures = Measures(self._inbox, self._ledger, self._sources, options.speed)
+        desk.on_report, desk.on_unheard = self.measures.calls.reported, self._call_again
         self._lookout = Lookout(clock, desk, store.path, trust)
         self._running: Cook | None = None  # none while the first one is taken up
         self.archive = Archive(
@@ -223,6 +225,7 @@ class Site:
                 else:
                     await self._take_readings(chunk)
             await self._announce(self.cook.advance(self.now()))
+            self.measures.passed()
             self._on_pass()
 
     async def _wait_for_work(self) -> None:
@@ -294,6 +297,7 @@ class Site:
         effects = self.cook.apply(event)
         self._view.show_input(event)
         await self._announce(effects)
+        self.measures.took(event)
         if isinstance(event, Mark) and event.mark is MarkKind.HANDED_IN and self.cook.is_over():
             self.archive.over(self._open.id)  # the next cook may begin at once, taught by this one
 
@@ -303,6 +307,7 @@ class Site:
         if calls:
             await self._ledger.write(self._open.id, self._reached(calls), calls)
         self._view.show_effects(effects, self.now())
+        self.measures.announces(effects, self.now())
         self.desk.announce(tuple(calls))
         for call in calls:
             for hearer in self._call_hearers:
@@ -345,6 +350,7 @@ class Site:
 
     def _call_again(self, burst: tuple[Call, ...]) -> None:
         """Nobody was heard to sound these: every page is told once more, insistently."""
+        self.measures.calls.went_unheard(burst)
         for call in burst:
             self._view.show_again(call)
 
@@ -375,6 +381,7 @@ class Site:
         self._view = View(opened.core, self.hub, self.desk.clips.offer)
         for event, effects in opened.past:
             self._view.learn(event, effects)
+        self.measures.begin_cook(opened.past)
         opened.past.clear()
         self.desk.begin_cook(opened.core.header.names())
 

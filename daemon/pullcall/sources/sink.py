@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 
 class LinkState(StrEnum):
@@ -67,6 +67,16 @@ class AdapterStatus:
     note: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class LinkCounts:
+    """What became of one device's link since the daemon began: connects tried, and how often it
+    stood again after it had been lost."""
+
+    device: str
+    connects: int
+    reconnects: int
+
+
 class Sink(Protocol):
     """Where a source delivers. Calls return at once and never raise."""
 
@@ -85,3 +95,11 @@ class Source(Protocol):
 
     def adapter(self) -> AdapterStatus | None:
         """The adapter's state, or None where there is none."""
+
+
+@runtime_checkable
+class Counted(Protocol):
+    """A source whose probes are connected to, and which counts that."""
+
+    def links(self) -> tuple[LinkCounts, ...]:
+        """Every device that is connected to, in a stable order."""

@@ -9,7 +9,7 @@ from enum import Enum, auto
 from pullcall.sources.bluetooth.options import Timings
 from pullcall.sources.bluetooth.pace import Age, DataAge
 from pullcall.sources.decoding import Temperature, Verdict
-from pullcall.sources.sink import LinkState, ProbeStatus
+from pullcall.sources.sink import LinkCounts, LinkState, ProbeStatus
 
 #: After so many connects in vain, people are told what usually helps.
 _ADVISE_AFTER = 4
@@ -52,6 +52,7 @@ class Link:
         self.attempts = 0
         self.refused = 0
         self.note = ""
+        self._connects = self._connected = 0
         self._timings = timings
         self._age = DataAge(timings)
         self._channels: dict[int, _Channel] = {}
@@ -71,10 +72,12 @@ class Link:
         """A connect begins."""
         self.phase = Phase.CONNECTING
         self.attempts += 1
+        self._connects += 1
 
     def has_connected(self, now: float, channels: Mapping[int, str]) -> None:
         """The link stands and its values are subscribed to; ``channels`` gives standards."""
         self.phase = Phase.CONNECTED
+        self._connected += 1
         self.note = ""
         self._age.linked(now)
         for number, standard in channels.items():
@@ -125,6 +128,10 @@ class Link:
         """Every channel, by number; a device not read yet is shown as its first channel."""
         channels = self._channels or {1: _Channel(self.standard)}
         return tuple(self._status(n, channel, now) for n, channel in sorted(channels.items()))
+
+    def counts(self) -> LinkCounts:
+        """What became of it since the daemon began."""
+        return LinkCounts(self.address, self._connects, max(0, self._connected - 1))
 
     def _status(self, number: int, channel: _Channel, now: float) -> ProbeStatus:
         state = self._state(channel, now)

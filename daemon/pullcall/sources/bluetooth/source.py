@@ -13,7 +13,7 @@ from bleak.backends.device import BLEDevice
 from pullcall.clock import Clock, RealClock
 from pullcall.sources.bluetooth.attempt import Shared
 from pullcall.sources.bluetooth.keeper import Keeper
-from pullcall.sources.bluetooth.link import Link
+from pullcall.sources.bluetooth.link import Link, Phase
 from pullcall.sources.bluetooth.options import BluetoothOptions
 from pullcall.sources.bluetooth.pace import Freshness
 from pullcall.sources.bluetooth.radio import NO_ANSWER, NO_BUS, STUCK, Radio, Usable
@@ -28,7 +28,14 @@ from pullcall.sources.bluetooth.recognise import (
 from pullcall.sources.bluetooth.scan import Scan
 from pullcall.sources.bluetooth.why import Strays, why
 from pullcall.sources.decoding import Refusal, Temperature
-from pullcall.sources.sink import AdapterState, AdapterStatus, ChannelReading, ProbeStatus, Sink
+from pullcall.sources.sink import (
+    AdapterState,
+    AdapterStatus,
+    ChannelReading,
+    LinkCounts,
+    ProbeStatus,
+    Sink,
+)
 
 _log = logging.getLogger(__name__)
 
@@ -71,6 +78,11 @@ class BluetoothSource:
         now = self._life.monotonic()
         links = (self._links[address] for address in sorted(self._links))
         return tuple(status for link in links for status in link.statuses(now))
+
+    def links(self) -> tuple[LinkCounts, ...]:
+        """Every device that is connected to, by address."""
+        links = (self._links[address] for address in sorted(self._links))
+        return tuple(link.counts() for link in links if link.phase is not Phase.ADVERTISING)
 
     def adapter(self) -> AdapterStatus | None:
         """The adapter's state, or None before it has been looked for."""
