@@ -2,28 +2,32 @@
 
 from __future__ import annotations
 
+import asyncio
 from typing import Any
 
+from pullcall.board.bulletin import Bulletin
 from pullcall.board.mirrored_site import MirroredSite
 from pullcall.board.quiet_hub import QuietHub
 from pullcall.board.roster import Roster
-from pullcall.board.subscriber import BrokerStatus
+from pullcall.board.stamp import Stamp
+from pullcall.board.subscriber import BrokerStatus, Subscriber
 from pullcall.bus.options import BrokerOptions
 from pullcall.clock import Clock
-from pullcall.site.hub import Listener
 
 Json = dict[str, Any]
+
+#: Changes are gathered for this long before pages are told, seconds.
+_GATHER_S = 0.1
 
 
 class Board:
     """Follows all sites of a broker until :meth:`run` is cancelled.
 
-    It is a feed (see ``pullcall.api.sight.feed.Feed``) of the board's own stream: pages get
+    Its own stream, of ``hub``, has
 
-    - ``hello`` {epoch, seq, t, speed: 1, resumed, broker: {state, note}}
-    - ``board`` {epoch, seq, t, unit, broker, rows: [every row, in order]} first, and whenever the
-      way to the broker changes
-    - ``rows`` {seq, t, rows: [those that changed], order: [every site's id]}, gathered each 100 ms
+    - ``board`` {epoch, seq, t, speed: 1, unit, broker: {state, note}, rows: [all, in order]} to
+      start from, and whenever the way to the broker changes
+    - ``rows`` {seq, t, rows: [those that changed], order: [every site's id]}
     - ``tick`` {t} each second
 
     Times ``t`` and ``…_t`` are seconds on the board's own clock.
@@ -33,48 +37,59 @@ class Board:
         self.hub = QuietHub()
         self.roster = Roster()
         self.unit = unit
-        self._options = options
         self._clock = clock
+        self._bulletin = Bulletin(self.hub, self.roster)
+        self._subscriber = Subscriber(options, clock, self._take, self._tell_all)
 
     @property
     def broker(self) -> BrokerStatus:
         """How the way to the broker is."""
-        raise NotImplementedError
-
-    @property
-    def epoch(self) -> str:
-        """Names the run of numbers that the board's stream belongs to."""
-        return self.hub.epoch
+        return self._subscriber.status
 
     def now(self) -> float:
         """The board's own clock, seconds."""
         return self._clock.monotonic()
 
     def site(self, id: str) -> MirroredSite | None:
-        """A site with ``hub``, ``now()`` and ``snapshot()`` as a site's own feed needs them; None
-        where there is none of that id (any more)."""
-        raise NotImplementedError
+        """A site as its pages need it; None where there is none of that id (any more)."""
+        mirror = self.roster.site(id)
+        return None if mirror is None else MirroredSite(mirror, self.now)
 
     def snapshot(self) -> Json:
-        """The ``board`` message as it is now, with its type: what ``GET /api/v1/sites`` answers."""
-        raise NotImplementedError
-
-    def greeting(self, epoch: str | None, since: int | None) -> list[str]:
-        """Hello, then what was missed after ``since``, or the board."""
-        raise NotImplementedError
-
-    def join(self) -> Listener:
-        """A new listener to the board's stream, from now on."""
-        return self.hub.join()
-
-    def leave(self, listener: Listener) -> None:
-        """Forget a listener."""
-        self.hub.leave(listener)
-
-    def close(self) -> None:
-        """Let every page go, of the board and of each site."""
-        raise NotImplementedError
+        """The body of the ``board`` message as it is now: what ``GET /api/v1/sites`` answers."""
+        now = self.now()
+        return {
+            "epoch": self.hub.epoch,
+            "seq": self.hub.seq,
+            "t": round(now, 3),
+            "speed": 1,
+            "unit": self.unit,
+            "broker": {"state": str(self.broker.state), "note": self.broker.note},
+            "rows": self.roster.rows(now),
+        }
 
     async def run(self) -> None:
         """Follow the sites until cancelled; a broker that cannot be reached is tried again."""
-        raise NotImplementedError
+        async with asyncio.TaskGroup() as tasks:
+            tasks.create_task(self._subscriber.run(), name="subscriber")
+            tasks.create_task(self._gather(), name="gather")
+
+    def close(self) -> None:
+        """Let every page go, of the board and of each site."""
+        self.hub.close()
+        self.roster.close()
+
+    def _take(self, topic: str, payload: bytes, is_retained: bool, stamp: Stamp) -> None:
+        self.roster.take(topic, payload, is_retained, stamp, self.now())
+
+    def _tell_all(self) -> None:
+        """Everything, for the way to the broker changed."""
+        if self.hub.is_watched:
+            self.hub.publish("board", self.snapshot())
+
+    async def _gather(self) -> None:
+        while True:
+            now = self.now()
+            self.roster.settle(now)
+            self._bulletin.gather(now)
+            await self._clock.sleep_until(now + _GATHER_S)

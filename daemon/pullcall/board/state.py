@@ -1,0 +1,60 @@
+"""What a site last said on each of its topics."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from pydantic import BaseModel
+
+from pullcall.bus import payloads
+from pullcall.bus.channels import Place
+from pullcall.core.curve import Curve
+
+
+@dataclass(slots=True)
+class Lane:
+    """One of the two steaks."""
+
+    steak: payloads.Steak | None = None
+    reading: payloads.Reading | None = None
+    forecast: payloads.Forecast | None = None
+    curve: payloads.Curve | None = None
+    #: The curve with the readings that came after it.
+    drawn: Curve = field(default_factory=Curve)
+
+
+@dataclass(slots=True)
+class SiteState:
+    """One field for each channel, of its name; None: nothing yet, or nothing any more."""
+
+    presence: payloads.Presence | None = None
+    pulse: payloads.Pulse | None = None
+    cook: payloads.Cook | None = None
+    deeds: payloads.Deeds | None = None
+    calls: payloads.Calls | None = None
+    schedule: payloads.Schedule | None = None
+    plan: payloads.Planned | None = None
+    grate: payloads.Grate | None = None
+    proposals: payloads.Proposals | None = None
+    probes: payloads.Probes | None = None
+    around: payloads.Around | None = None
+    lanes: tuple[Lane, Lane] = field(default_factory=lambda: (Lane(), Lane()))
+
+    def put(self, place: Place, payload: BaseModel | None) -> BaseModel | None:
+        """Keep what a topic says now; gives what it said before."""
+        holder = self if place.lane is None else self.lanes[place.lane - 1]
+        before: BaseModel | None = getattr(holder, place.channel.name)
+        setattr(holder, place.channel.name, payload)
+        return before
+
+    def shown(self) -> tuple[tuple[str, Lane], ...]:
+        """The steaks that are known well enough to be shown, by name, the first lane first.
+
+        Those of a cook that has just begun are not, until each has said where it stands.
+        """
+        names = self.cook.steaks if self.cook else [s.steak for s in self._steaks()]
+        lanes = zip(names, self.lanes, strict=False)
+        return tuple((n, lane) for n, lane in lanes if lane.steak and lane.steak.steak == n)
+
+    def _steaks(self) -> list[payloads.Steak]:
+        return [lane.steak for lane in self.lanes if lane.steak]
