@@ -5,6 +5,7 @@ from __future__ import annotations
 import ssl
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from typing import Any
 
 import aiomqtt
 from paho.mqtt.packettypes import PacketTypes
@@ -22,6 +23,8 @@ WILL_DELAY_S = 2
 #: What a broker says when it does not know a client (MQTT 5.0, 3.2.2.2): bad user name or
 #: password, not authorised.
 _UNKNOWN = (134, 135)
+#: Somebody else came by the same name ("session taken over").
+_TAKEN_OVER = 142
 
 
 def expiring(seconds: int, **user: str) -> Properties:
@@ -40,6 +43,28 @@ def last_will(topic: str, payload: bytes, lasts_s: int) -> aiomqtt.Will:
     return aiomqtt.Will(topic, payload, qos=1, retain=True, properties=properties)
 
 
+class _Client(aiomqtt.Client):
+    """A message that the broker refused ends the connection: aiomqtt would take it as sent."""
+
+    async def publish(self, *args: Any, **more: Any) -> None:
+        await super().publish(*args, **more)
+        if self._disconnected.done():
+            raise aiomqtt.MqttError("disconnected") from self._disconnected.exception()
+
+    def _on_publish(self, client: Any, userdata: Any, mid: int, code: Any, properties: Any) -> None:
+        if code.is_failure and not self._disconnected.done():
+            self._disconnected.set_exception(_RefusedMessage(code))
+        super()._on_publish(client, userdata, mid, code, properties)
+
+    def hang_up(self) -> None:
+        """Close what aiomqtt may have left open, so that nothing more comes."""
+        self._client._sock_close()
+
+
+class _RefusedMessage(aiomqtt.MqttCodeError):
+    """The broker did not take a message."""
+
+
 @asynccontextmanager
 async def connected(
     options: BrokerOptions, name: str, will: aiomqtt.Will | None = None, *, most_waiting: int = 0
@@ -49,7 +74,7 @@ async def connected(
     ``most_waiting`` bounds the messages received and not yet taken (0: no bound). Raises
     BrokerError, saying what to do, where there is no connection or it ends within the block.
     """
-    client = aiomqtt.Client(
+    client = _Client(
         options.host,
         options.port,
         username=options.user,
@@ -68,6 +93,8 @@ async def connected(
             yield client
     except aiomqtt.MqttError as exc:
         raise BrokerError(_sentence(options, exc)) from exc
+    finally:
+        client.hang_up()
 
 
 def context(options: BrokerOptions) -> ssl.SSLContext | None:
@@ -87,11 +114,17 @@ def context(options: BrokerOptions) -> ssl.SSLContext | None:
 
 def _sentence(options: BrokerOptions, error: aiomqtt.MqttError) -> str:
     where = f"The broker {options.host}:{options.port}"
+    if isinstance(error.__cause__, aiomqtt.MqttError):
+        error = error.__cause__  # why it was disconnected
     code = getattr(error, "rc", None)
     number = getattr(code, "value", code)
     cause = error.__context__ or error  # aiomqtt hides it, but Python remembers
+    if isinstance(error, _RefusedMessage):
+        return f"{where} refuses what is published ({code}): check what it lets this user write."
     if number in _UNKNOWN:
         return f"{where} does not let this site in: check user and password in [mqtt]."
+    if number == _TAKEN_OVER:
+        return f"{where} knows another by this name: give each site its own in [mqtt] site."
     if isinstance(cause, ssl.SSLCertVerificationError):
         return f"{where} shows a certificate that is not trusted: check ca and host in [mqtt]."
     return f"{where} cannot be reached ({cause}): check [mqtt] and the network; it is tried again."
