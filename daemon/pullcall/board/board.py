@@ -13,6 +13,8 @@ from pullcall.board.stamp import Stamp
 from pullcall.board.subscriber import BrokerStatus, Subscriber
 from pullcall.bus.options import BrokerOptions
 from pullcall.clock import Clock
+from pullcall.log.records import to_line
+from pullcall.site.hub import Listener
 
 Json = dict[str, Any]
 
@@ -23,8 +25,9 @@ _GATHER_S = 0.1
 class Board:
     """Follows all sites of a broker until :meth:`run` is cancelled.
 
-    Its own stream, of ``hub``, has
+    It is the feed of the board's own stream (see ``pullcall.api.sight.feed.Feed``), which has
 
+    - ``hello`` {epoch, seq, t, speed: 1, resumed, broker}
     - ``board`` {epoch, seq, t, speed: 1, unit, broker: {state, note}, rows: [all, in order]} to
       start from, and whenever the way to the broker changes
     - ``rows`` {seq, t, rows: [those that changed], order: [every site's id]}
@@ -46,6 +49,11 @@ class Board:
         """How the way to the broker is."""
         return self._subscriber.status
 
+    @property
+    def epoch(self) -> str:
+        """Names the run of numbers that the stream belongs to."""
+        return self.hub.epoch
+
     def now(self) -> float:
         """The board's own clock, seconds."""
         return self._clock.monotonic()
@@ -56,17 +64,40 @@ class Board:
         return None if mirror is None else MirroredSite(mirror, self.now)
 
     def snapshot(self) -> Json:
-        """The body of the ``board`` message as it is now: what ``GET /api/v1/sites`` answers."""
+        """The ``board`` message as it is now: what ``GET /api/v1/sites`` answers."""
         now = self.now()
         return {
+            "type": "board",
             "epoch": self.hub.epoch,
             "seq": self.hub.seq,
             "t": round(now, 3),
             "speed": 1,
             "unit": self.unit,
-            "broker": {"state": str(self.broker.state), "note": self.broker.note},
+            "broker": self._broker(),
             "rows": self.roster.rows(now),
         }
+
+    def greeting(self, epoch: str | None, since: int | None) -> list[str]:
+        """Hello, then what was missed after ``since``, or the board."""
+        missed = self.hub.missed(epoch, since)
+        hello = {
+            "type": "hello",
+            "epoch": self.hub.epoch,
+            "seq": self.hub.seq,
+            "t": round(self.now(), 3),
+            "speed": 1,
+            "resumed": missed is not None,
+            "broker": self._broker(),
+        }
+        return [to_line(hello), *([to_line(self.snapshot())] if missed is None else missed)]
+
+    def join(self) -> Listener:
+        """A new listener, from now on."""
+        return self.hub.join()
+
+    def leave(self, listener: Listener) -> None:
+        """Forget a listener."""
+        self.hub.leave(listener)
 
     async def run(self) -> None:
         """Follow the sites until cancelled; a broker that cannot be reached is tried again."""
@@ -81,6 +112,9 @@ class Board:
 
     def _take(self, topic: str, payload: bytes, is_retained: bool, stamp: Stamp) -> None:
         self.roster.take(topic, payload, is_retained, stamp, self.now())
+
+    def _broker(self) -> Json:
+        return {"state": str(self.broker.state), "note": self.broker.note}
 
     def _tell_all(self) -> None:
         """Everything, for the way to the broker changed."""
