@@ -22,7 +22,7 @@ LARGEST = 256 * 1024
 Seconds = Annotated[float, Field(allow_inf_nan=False, ge=-1e7, le=1e7)]
 Celsius = Annotated[float, Field(allow_inf_nan=False, ge=-500, le=2000)]
 Share = Annotated[float, Field(allow_inf_nan=False, ge=0, le=1)]
-Number = Annotated[float, Field(allow_inf_nan=False)]
+Number = Annotated[float, Field(allow_inf_nan=False, ge=-1e9, le=1e9)]
 Name = Annotated[str, StringConstraints(max_length=80)]
 Words = Annotated[str, StringConstraints(max_length=500)]
 Wall = Annotated[str, StringConstraints(max_length=40)]
@@ -47,7 +47,7 @@ class Pulse(Payload):
 
     t: Seconds
     wall: Wall
-    speed: Annotated[float, Field(gt=0, le=1000, allow_inf_nan=False)] = 1.0
+    speed: Annotated[float, Field(ge=0.01, le=1000, allow_inf_nan=False)] = 1.0
     mode: Literal["live", "demo", "replay"] = "live"
     unit: Literal["F", "C"] = "F"
     banner: Words | None = None
