@@ -47,15 +47,29 @@ class Pages:
     def serve(self, app: FastAPI) -> None:
         """Serve the page, its files, its manifest and its worker."""
         for path, route in (
-            ("/", self._index),
-            ("/logbook", self._logbook),
+            ("/", lambda: self.document("index.html")),
+            ("/logbook", lambda: self.document("logbook.html")),
             ("/worker.js", self._worker),
-            ("/manifest.webmanifest", self._manifest),
         ):
             app.add_api_route(path, route, include_in_schema=False)
+        self.serve_files(app)
+
+    def serve_files(self, app: FastAPI) -> None:
+        """Serve the files alone, with the manifest."""
+        app.add_api_route("/manifest.webmanifest", self._manifest, include_in_schema=False)
         # Compressed: public files that tell no secret by their length. Nothing else is.
         files = GZipMiddleware(_Files(self), minimum_size=500, compresslevel=6)
         app.mount("/page", files, name="page")
+
+    def document(self, name: str, up: str = "") -> HTMLResponse:
+        """A document that asks for this version's files. ``up`` leads to where they are served."""
+        text = with_carried(_text(name), bool(self._carried))
+        for own, there in (
+            ('"page/', f'"{up}page/{self.folder()}/'),
+            ('"manifest.', f'"{up}manifest.'),
+        ):
+            text = text.replace(own, there)
+        return HTMLResponse(text, headers=_FRESH)
 
     def files(self) -> dict[str, Path]:
         """Every file by its name."""
@@ -68,15 +82,6 @@ class Pages:
         states = ((name, path, path.stat()) for name, path in files)
         stamp = tuple((n, str(path), state.st_mtime_ns, state.st_size) for n, path, state in states)
         return f"{_VERSIONED}{_digest(stamp)}"
-
-    def _index(self) -> HTMLResponse:
-        return self._document(with_carried(_text("index.html"), bool(self._carried)))
-
-    def _logbook(self) -> HTMLResponse:
-        return self._document(_text("logbook.html"))
-
-    def _document(self, text: str) -> HTMLResponse:
-        return HTMLResponse(text.replace('"page/', f'"page/{self.folder()}/'), headers=_FRESH)
 
     def _worker(self) -> Response:
         folder = self.folder()

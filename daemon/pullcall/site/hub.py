@@ -94,11 +94,12 @@ class Audience:
 class Hub(Audience, Stream):
     """Hands each message once to every listener and keeps the last ones for those who return."""
 
-    def __init__(self) -> None:
+    def __init__(self, kept: int = _KEPT) -> None:
+        """``kept``: how many messages are kept for a page that comes back."""
         super().__init__()
         self.epoch = secrets.token_hex(6)
         self.seq = 0
-        self._kept: deque[tuple[int, str]] = deque(maxlen=_KEPT)
+        self._kept: deque[tuple[int, str]] = deque(maxlen=kept)
 
     def publish(self, type: str, body: Mapping[str, Any]) -> None:
         """Number a message, keep it, and hand it to everyone."""

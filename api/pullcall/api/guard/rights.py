@@ -59,6 +59,10 @@ NEEDED: Mapping[tuple[str, str], Right] = MappingProxyType(
         ("DELETE", "/invitations/{id}"): Right.RULE,
     }
 )
+#: What a board has besides.
+ON_BOARD: Mapping[tuple[str, str], Right] = MappingProxyType(
+    {("GET", "/sites"): Right.READ, ("GET", "/sites/{site}"): Right.READ}
+)
 _TOO_FEW = {
     Right.ACT: "This phone can only watch: ask the cook for an invitation as a hand.",
     Right.RULE: "Only a cook's phone can do this: ask the cook, or pair this phone as one.",
@@ -68,7 +72,9 @@ _TOO_FEW = {
 def needed(method: str, path: str) -> Right | None:
     """The right that a route needs; None if it is open to all. Raises KeyError for no route."""
     key = method, path.removeprefix(PREFIX)
-    return None if key in OPEN else NEEDED[key]
+    if key in OPEN:
+        return None
+    return ON_BOARD[key] if key in ON_BOARD else NEEDED[key]
 
 
 async def require_right(connection: HTTPConnection) -> Visitor:

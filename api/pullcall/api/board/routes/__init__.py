@@ -1,0 +1,1 @@
+"""The routes of a board, one file per noun. Streams are those of a site."""

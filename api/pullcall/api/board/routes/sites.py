@@ -1,0 +1,29 @@
+"""The rows of the board, as who asks may see them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import APIRouter
+
+from pullcall.api.board.feeds import NO_SITE
+from pullcall.api.routes.stream import FeedHere
+from pullcall.errors import UnknownNameError
+
+router = APIRouter(tags=["sites"])
+
+
+@router.get("/sites")
+async def sites(feed: FeedHere) -> dict[str, Any]:
+    """Every row in order, and how the way to the broker is."""
+    return feed.snapshot()
+
+
+@router.get("/sites/{site}")
+async def site(site: str, feed: FeedHere) -> dict[str, Any]:
+    """One row."""
+    for row in feed.snapshot()["rows"]:
+        if row["site"] == site:
+            found: dict[str, Any] = row
+            return found
+    raise UnknownNameError(NO_SITE)

@@ -1,0 +1,34 @@
+"""What the API needs of a board."""
+
+from __future__ import annotations
+
+from typing import Annotated, Protocol
+
+from fastapi import Depends
+from fastapi.requests import HTTPConnection
+
+from pullcall.api.sight.feed import Shown
+
+
+class MirroredSite(Shown, Protocol):
+    """A site as the board knows it."""
+
+    @property
+    def name(self) -> str:
+        """What people call it."""
+
+
+class ShownBoard(Shown, Protocol):
+    """Many sites. Its snapshot is the body of the ``board`` message: unit, broker, rows."""
+
+    def site(self, id: str) -> MirroredSite | None:
+        """The site of that id; None where there is none (any more)."""
+
+
+async def _board(connection: HTTPConnection) -> ShownBoard:
+    board: ShownBoard = connection.app.state.board
+    return board
+
+
+#: The board, for routes that ask for it.
+BoardHere = Annotated[ShownBoard, Depends(_board)]
