@@ -268,6 +268,27 @@ class Store(Held):
             rows = self._db.execute("SELECT body FROM records WHERE cook = ? ORDER BY seq", (cook,))
             return [header, *(body for (body,) in rows)]
 
+    def records_after(self, cook: str, number: int, most: int) -> list[tuple[int, str]]:
+        """Up to ``most`` lines of a cook's file after line ``number``, each with its own number.
+
+        The header is 0; the others have those of the log, which grow, with gaps. Empty for an id
+        that is not there.
+        """
+        with translated(self.path):
+            header = "SELECT 0, header FROM cooks WHERE id = ? AND ? < 0"
+            lines = "SELECT seq, body FROM records WHERE cook = ? AND seq > ? ORDER BY seq LIMIT ?"
+            found = self._db.execute(header, (cook, number)).fetchall()
+            return found + self._db.execute(lines, (cook, number, most - len(found))).fetchall()
+
+    def count_after(self, cook: str, number: int) -> int:
+        """How many lines :meth:`records_after` would still give, all in all."""
+        with translated(self.path):
+            count = (
+                "SELECT (SELECT count(*) FROM records WHERE cook = ?1 AND seq > ?2)"
+                " + (SELECT count(*) FROM cooks WHERE id = ?1 AND ?2 < 0)"
+            )
+            return int(self._db.execute(count, (cook, number)).fetchone()[0])
+
     def call_lines(self, cook: str) -> list[str]:
         """Every announcement logged for one cook, in order, as JSON."""
         with translated(self.path):

@@ -1,0 +1,231 @@
+"""Hands a site's messages to the process that publishes them; nothing a broker does gets past it.
+
+Nothing of MQTT is imported here.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import logging
+import os
+import signal
+import sys
+from asyncio.subprocess import Process
+from collections.abc import Sequence
+from dataclasses import replace
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any, Protocol
+
+from pullcall.bus.options import BrokerOptions, SiteOptions
+from pullcall.bus.orders import BYE, Orders
+from pullcall.bus.status import BrokerState, BusStatus, parse_status
+from pullcall.clock import Clock
+from pullcall.log.records import to_line
+from pullcall.outlets.back_off import BackOff
+from pullcall.site.hub import Audience
+
+_log = logging.getLogger(__name__)
+
+COMMAND = (sys.executable, "-m", "pullcall.bus")
+#: A process that takes nothing for this long is ended and started again, seconds.
+_STALLED_S = 30.0
+#: How long a goodbye may take, seconds; then the process is ended.
+_GOODBYE_S = 3.0
+#: A process that lived this long was well, seconds.
+_LIVED_S = 60.0
+#: What went wrong is told again once it has been well for this long, seconds.
+_WELL_S = 60.0
+
+
+class Publishing(Protocol):
+    """A site that can be published."""
+
+    @property
+    def hub(self) -> Audience:
+        """Where its messages come from."""
+
+    def snapshot(self) -> dict[str, Any]:
+        """Everything as it is now."""
+
+
+class Bridge:
+    """One process at a time, fed like a page from the hub.
+
+    The way to it is bounded: while it takes nothing, the hub's listener fills, is let go, and the
+    process starts from a snapshot again, or anew where it stays stuck.
+    """
+
+    def __init__(
+        self,
+        broker: BrokerOptions,
+        options: SiteOptions,
+        log: Path,
+        clock: Clock,
+        command: Sequence[str] = COMMAND,
+    ) -> None:
+        self._orders = Orders(broker, options, log.absolute(), version("pullcall"))
+        self._clock = clock
+        self._command = command
+        self._status = BusStatus()
+        self._before = BusStatus()  # the counts of the processes before this one
+        self._told: set[str] = set()
+        self._well_since: float | None = None
+
+    def status(self) -> BusStatus:
+        """How the way to the broker is."""
+        return self._status
+
+    async def run(self, site: Publishing) -> None:
+        """Publish until cancelled; returns only when the process has said goodbye or is ended."""
+        stop = asyncio.Event()
+        life = asyncio.create_task(self._live(site, stop), name="bridge")
+        try:
+            await asyncio.shield(life)
+        except asyncio.CancelledError:
+            stop.set()
+            while not life.done():  # a moment only: cancelling again must not leave it running
+                with contextlib.suppress(asyncio.CancelledError):
+                    await asyncio.wait({life})
+            raise
+
+    async def _live(self, site: Publishing, stop: asyncio.Event) -> None:
+        back_off = BackOff()
+        while not stop.is_set():
+            began = self._clock.monotonic()
+            fault = await self._one_process(site, stop)
+            if stop.is_set():
+                return
+            if self._clock.monotonic() - began >= _LIVED_S:
+                back_off.reset()
+            wait_s = back_off.next()
+            self._fail(f"The process that publishes {fault}: it is started again.")
+            await _first_of(stop.wait(), self._clock.sleep_until(self._clock.monotonic() + wait_s))
+
+    async def _one_process(self, site: Publishing, stop: asyncio.Event) -> str:
+        """Start it and feed it until it ends, is stuck, or is to stop; gives what was wrong."""
+        try:
+            process = await asyncio.create_subprocess_exec(
+                *self._command,
+                stdin=asyncio.subprocess.PIPE,
+                stdout=asyncio.subprocess.PIPE,
+                start_new_session=True,
+            )
+        except OSError as exc:
+            return f"could not be started ({exc.strerror})"
+        try:
+            return await self._talk(process, site, stop)
+        finally:
+            await _end(process)
+            self._before = replace(self._status, restarts=self._status.restarts + 1)
+
+    async def _talk(self, process: Process, site: Publishing, stop: asyncio.Event) -> str:
+        hearing = asyncio.create_task(self._hear(process), name="bridge status")
+        try:
+            fault = await _first_of(self._feed(process, site), process.wait(), stop.wait())
+            if stop.is_set():
+                await _say_goodbye(process)
+        finally:
+            hearing.cancel()
+            await asyncio.gather(hearing, return_exceptions=True)
+        return fault if isinstance(fault, str) else f"ended ({process.returncode})"
+
+    async def _feed(self, process: Process, site: Publishing) -> str:
+        """Hand everything on, for ever; gives why that is not possible."""
+        try:
+            await _write(process, self._orders.line())
+            while True:
+                await self._feed_from_snapshot(process, site)
+        except TimeoutError:
+            return f"took nothing for {_STALLED_S:.0f} s"
+        except OSError:
+            return "went away"
+
+    async def _feed_from_snapshot(self, process: Process, site: Publishing) -> None:
+        """A snapshot and all that follows, until this listener is let go."""
+        listener = site.hub.join()
+        try:
+            await _write(process, to_line({"type": "snapshot", **site.snapshot()}))
+            while (line := await listener.queue.get()) is not None:
+                await _write(process, line)
+        finally:
+            site.hub.leave(listener)
+
+    async def _hear(self, process: Process) -> None:
+        """Take the status lines; whatever else comes says nothing."""
+        assert process.stdout is not None
+        while line := await process.stdout.readline():
+            with contextlib.suppress(ValueError):
+                self._take(parse_status(line))
+
+    def _take(self, told: BusStatus) -> None:
+        before = self._before
+        self._status = replace(
+            told,
+            calls_dropped=before.calls_dropped + told.calls_dropped,
+            reconnects=before.reconnects + told.reconnects,
+            published=before.published + told.published,
+            restarts=before.restarts,
+        )
+        if told.state is BrokerState.OK:
+            self._be_well()
+        elif told.state is BrokerState.FAILING:
+            self._tell(told.note)
+
+    def _fail(self, sentence: str) -> None:
+        self._status = replace(self._before, state=BrokerState.FAILING, note=sentence)
+        self._tell(sentence)
+
+    def _be_well(self) -> None:
+        if self._well_since is None:
+            self._well_since = self._clock.monotonic()
+            if self._told:
+                _log.info("The site is published again.")
+
+    def _tell(self, sentence: str) -> None:
+        """Each failure once in the journal, until it has been well for a while."""
+        since, self._well_since = self._well_since, None
+        if since is not None and self._clock.monotonic() - since >= _WELL_S:
+            self._told.clear()
+        if sentence not in self._told:
+            self._told.add(sentence)
+            _log.warning("%s", sentence)
+
+
+async def _write(process: Process, line: str) -> None:
+    """Hand over one line. Raises TimeoutError or OSError where it is not taken."""
+    assert process.stdin is not None
+    process.stdin.write(line.encode() + b"\n")
+    async with asyncio.timeout(_STALLED_S):
+        await process.stdin.drain()
+
+
+async def _say_goodbye(process: Process) -> None:
+    """Let it end by itself, if it does so soon."""
+    assert process.stdin is not None
+    with contextlib.suppress(OSError):
+        process.stdin.write(BYE.encode() + b"\n")
+        process.stdin.close()
+    with contextlib.suppress(TimeoutError):
+        async with asyncio.timeout(_GOODBYE_S):
+            await process.wait()
+
+
+async def _end(process: Process) -> None:
+    if process.returncode is None:
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(process.pid, signal.SIGKILL)
+    await process.wait()
+
+
+async def _first_of(*acts: Any) -> Any:
+    """What the first of these gives; the others are cancelled."""
+    tasks = [asyncio.ensure_future(act) for act in acts]
+    try:
+        done, _ = await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
+    finally:
+        for task in tasks:
+            task.cancel()
+        await asyncio.gather(*tasks, return_exceptions=True)
+    return next(task for task in tasks if task in done).result()

@@ -1,0 +1,25 @@
+"""The numbers of a site's messages, so that what comes late or twice can be told."""
+
+from __future__ import annotations
+
+import secrets
+
+User = tuple[tuple[str, str], ...]
+
+
+class Numbers:
+    """Counts up from one; ``epoch`` names the count."""
+
+    def __init__(self, epoch: str | None = None) -> None:
+        self.epoch = epoch or secrets.token_hex(6)
+        self._seq = 0
+
+    def next(self) -> User:
+        """The user properties of the next message."""
+        self._seq += 1
+        return numbered(self.epoch, self._seq)
+
+
+def numbered(epoch: str, seq: int) -> User:
+    """The user properties of a message of this number."""
+    return (("epoch", epoch), ("seq", str(seq)))

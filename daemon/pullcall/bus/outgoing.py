@@ -1,0 +1,76 @@
+"""All that a site says to its broker, on as many connections as there are last wills."""
+
+from __future__ import annotations
+
+import asyncio
+
+from pullcall.bus.orders import Orders
+from pullcall.bus.publication import Json, Leaving
+from pullcall.bus.publisher import Publisher, Send
+from pullcall.bus.record_feed import RecordFeed
+from pullcall.bus.site_voice import SiteVoice
+from pullcall.bus.status import BusStatus
+from pullcall.clock import Clock
+
+
+class Outgoing:
+    """State first, then calls, then records: a long catch-up delays nothing live."""
+
+    def __init__(self, orders: Orders, clock: Clock) -> None:
+        site = orders.site.site
+        to = f"{orders.broker.host}:{orders.broker.port} {site}"
+        self._clock = clock
+        self._records = RecordFeed(site, orders.log, to, clock)
+        self._voice = SiteVoice(orders.site, orders.version)
+        self._call_news = asyncio.Event()
+        beside = self._say_calls, self._records.publish
+        self._publishers = (
+            Publisher(orders.broker, f"pullcall-{site}", self._voice, clock, *beside),
+        )
+
+    def take(self, message: Json) -> None:
+        """Learn from one message of the site."""
+        now = self._clock.monotonic()
+        self._voice.take(message, now)
+        mirror = self._voice.mirror
+        if mirror.cook is not None and mirror.clock is not None:
+            self._records.runs(mirror.cook, mirror.clock)
+        self._call_news.set()
+        for publisher in self._publishers:
+            publisher.poke()
+
+    def status(self) -> BusStatus:
+        """How it is now; the state is that of the site's own connection."""
+        first = self._publishers[0]
+        return BusStatus(
+            first.state,
+            first.note,
+            self._records.waiting,
+            self._voice.calls.dropped,
+            max(0, first.connections - 1),
+            sum(publisher.published for publisher in self._publishers),
+        )
+
+    async def run(self) -> None:
+        """Publish until everyone was left, and then keep the position of the records."""
+        async with asyncio.TaskGroup() as tasks:
+            keeping = tasks.create_task(self._records.keep(), name="records")
+            ways = [tasks.create_task(one.run(), name="publish") for one in self._publishers]
+            await asyncio.wait(ways)
+            keeping.cancel()
+        await self._records.keep_position()
+
+    def leave(self, how: Leaving) -> None:
+        """Let :meth:`run` end with a farewell."""
+        for publisher in self._publishers:
+            publisher.leave(how)
+
+    async def _say_calls(self, send: Send) -> None:
+        while True:
+            self._call_news.clear()
+            call = self._voice.calls.first(self._clock.monotonic())
+            if call is None:
+                await self._call_news.wait()
+            else:
+                await send(call)
+                self._voice.calls.sent()

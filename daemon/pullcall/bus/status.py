@@ -1,0 +1,51 @@
+"""How the way to the broker is, as the daemon is told by the process that goes it."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, dataclass, fields
+from enum import StrEnum
+
+
+class BrokerState(StrEnum):
+    """How it stands with the broker."""
+
+    CONNECTING = "connecting"
+    OK = "ok"
+    FAILING = "failing"
+
+
+@dataclass(frozen=True, slots=True)
+class BusStatus:
+    """``note`` is one sentence on what to do where it is failing.
+
+    ``records_waiting`` is how many the broker did not confirm yet; the others count since the
+    daemon was started: calls that were dropped as they would mislead, connections that were made
+    again, messages that were sent, and starts of the process.
+    """
+
+    state: BrokerState = BrokerState.CONNECTING
+    note: str = ""
+    records_waiting: int = 0
+    calls_dropped: int = 0
+    reconnects: int = 0
+    published: int = 0
+    restarts: int = 0
+
+
+_COUNTS = ("records_waiting", "calls_dropped", "reconnects", "published", "restarts")
+
+
+def status_line(status: BusStatus) -> str:
+    """One line of JSON."""
+    return json.dumps(asdict(status))
+
+
+def parse_status(line: bytes) -> BusStatus:
+    """The status of such a line. Raises ValueError for any other."""
+    told = json.loads(line)
+    if not isinstance(told, dict) or set(told) != {field.name for field in fields(BusStatus)}:
+        raise ValueError("it is no status")
+    if not isinstance(told["note"], str) or any(type(told[name]) is not int for name in _COUNTS):
+        raise ValueError("a part of it is no number")
+    return BusStatus(**(told | {"state": BrokerState(told["state"])}))
