@@ -1,8 +1,8 @@
 // What a tap does: a request to the site and what is said of it, or a panel that opens.
 
+import { Theme } from "./theme.js";
 import { Visitor } from "./visitor.js";
 import { alarmsPanel } from "./alarm_list.js";
-import { attr } from "./dom.js";
 import { choosePanel, lookPanel } from "./choose.js";
 import { curvePanel } from "./curve_sheet.js";
 import { pullIn, spotEffect, title } from "./acts.js";
@@ -21,7 +21,6 @@ import { steakPanel } from "./steak_settings.js";
 import { windowPanel } from "./window.js";
 
 const FORECAST_COMES_MS = 250; // the forecast that a spot changed follows at once
-const THEMES = ["auto", "day", "night"];
 const FORGOTTEN = "This phone is forgotten. Pair it again whenever you like.";
 
 const now = () => performance.now();
@@ -31,6 +30,7 @@ const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 export function deedsOf(page) {
   const { live: { board, clock }, viewing, unit, sound, sheet, storage, caller, awake } = page;
   const shown = () => viewing.shown.board;
+  const theme = new Theme(storage);
 
   const say = (...words) => page.bar.say(words[0], now(), ...words.slice(1));
   const paint = () => page.paint();
@@ -196,15 +196,14 @@ export function deedsOf(page) {
       paint();
     },
 
-    theme: () => storage.get("pullcall.theme") ?? "auto",
+    theme: () => theme.name,
 
     switchTheme() {
-      storage.set("pullcall.theme", THEMES[(THEMES.indexOf(acts.theme()) + 1) % THEMES.length]);
-      acts.wearTheme();
+      theme.turn();
       acts.openMenu();
     },
 
-    wearTheme: () => attr(document.documentElement, "data-theme", acts.theme()),
+    wearTheme: () => theme.wear(),
   };
   return acts;
 }

@@ -82,7 +82,8 @@ function windowOf(board, t) {
   return parts.join(" · ");
 }
 
-function clockOf([opens, closes], t) {
+/** "Opens in 12 min", of `[opens, closes]`. */
+export function clockOf([opens, closes], t) {
   if (t < opens) return `Opens in ${span(opens - t)}`;
   return t < closes ? `Closes in ${span(closes - t)}` : "Turn-in is closed";
 }

@@ -1,0 +1,97 @@
+// What a site does next and in how long, in words.
+
+import { isVague, roughly, title } from "../acts.js";
+import { countdown, minutes } from "../clock.js";
+import { span } from "../words.js";
+
+const ACTS = { turn: "Turn", flip: "Flip", pull_soon: "Pull", pull_hold: "Pull", pull_now: "Pull", over: "Pull" };
+const PULL_IS_DUE = new Set(["pull_now", "over"]);
+const FAR_S = 600; // from here on whole minutes are enough
+const IDLE = { waiting: "Not on yet", cooking: "No forecast yet", resting: "Resting", over: "Over" };
+
+/** `{label, digits, look}`: "Turn both in" and "0:12"; `look` is how near it is. */
+export function dueOf(row, t) {
+  const { alarm, next } = row;
+  if (alarm && PULL_IS_DUE.has(alarm.call)) return now(""); // the alarm's own words say what
+  if (!next || t === null) return { label: row.state === "here" ? IDLE[row.stage] ?? "" : "", digits: "", look: "idle" };
+  const isPull = ACTS[next.call] === "Pull";
+  const pull = isPull ? pullOf(next, row, t) : null;
+  const in_s = pull ? pull.p50 : next.due_t - t;
+  const act = actOf(next, row);
+  if (in_s <= 0) return passed(act, in_s, isPull, row);
+  if (pull) return coming(`${act} in`, isVague(pull) ? roughly(pull) : `about ${countdown(pull.p50)}`, in_s);
+  return coming(`${act} in`, clockOf(in_s), in_s);
+}
+
+const now = (act) => ({ label: act, digits: "NOW", look: "now" });
+
+/** The word before the number goes to the label: the digits are digits. */
+function coming(label, words, in_s) {
+  const [, about, digits] = /^(?:(about|over) )?(.+)$/.exec(words);
+  const look = in_s <= 40 ? "close" : in_s <= 120 ? "soon" : "far";
+  return { label: about ? `${label} ${about}` : label, digits, look };
+}
+
+/** Only a site that is heard can be late: of another it is not known what was done. */
+function passed(act, in_s, isPull, { state }) {
+  if (state !== "here") return { label: `${act} was due`, digits: `${clockOf(-in_s)} ago`, look: "idle" };
+  return isPull || in_s > -1 ? now(act) : { label: `${act} late by`, digits: clockOf(-in_s), look: "late" };
+}
+
+function clockOf(seconds) {
+  return seconds < FAR_S ? minutes(Math.ceil(seconds - 0.001)) : span(seconds);
+}
+
+/** "Turn both", "Pull left", or what the site itself calls it. */
+function actOf({ call, steaks, text }, row) {
+  const act = ACTS[call];
+  if (!act) return text.replace(/[.\s]+$/, "");
+  const isAll = steaks.length > 1 && steaks.length === row.steaks.length;
+  return [act, isAll ? "both" : steaks.join(" and ")].filter(Boolean).join(" ");
+}
+
+/** The pull forecast of the first of its steaks, counted from `t`; null where there is none. */
+function pullOf({ steaks }, row, t) {
+  const known = row.steaks.filter((one) => one.pull_t && steaks.includes(one.steak)).map((one) => pullIn(one, t));
+  return known.sort((one, other) => one.p50 - other.p50)[0] ?? null;
+}
+
+function pullIn({ pull_t: { p10, p50, p90 } }, t) {
+  return { p10: p10 - t, p50: p50 - t, p90: p90 - t };
+}
+
+/** When a steak comes off: " in 2:10", " in about 16 min"; nothing where it is not known. */
+export function pullWords(steak, t) {
+  if (!steak.pull_t || t === null) return "";
+  const pull = pullIn(steak, t);
+  if (pull.p50 <= 0) return " now";
+  return isVague(pull) ? ` in ${roughly(pull)}` : ` in ${clockOf(pull.p50)}`;
+}
+
+/** Whether a site is heard, in words; nothing while it is. */
+export function stateWords({ state, heard_t: heard, site }, t) {
+  if (state === "here") return "";
+  const since = heard === null || heard === undefined || t === null ? null : span(Math.max(0, t - heard));
+  if (state === "gone") return since === null ? "Switched off" : `Switched off ${since} ago`;
+  const words = state === "lost" ? "Lost, not heard" : "Not heard";
+  return since === null ? `${words} yet` : `${words} for ${since}`;
+}
+
+/** How an alarm stands: that it was answered, or for how long nobody has. */
+export function alarmSince({ since_t: since, state }, t) {
+  const how = { acknowledged: "answered", shelved: "put aside" }[state];
+  if (how) return how;
+  return typeof since !== "number" || t === null ? "" : `for ${span(Math.max(0, t - since))}`;
+}
+
+/** The sign of a priority: it counts, whatever its colour. */
+export const signOf = ({ priority }) => "!".repeat(Math.max(1, 4 - priority));
+
+/** The sign in words. */
+export const signWords = ({ priority }) => `Alarm, priority ${priority}: `;
+
+/** "Simulated, 6 times life". */
+export function simulatedWords({ simulated, speed }) {
+  const faster = speed && speed !== 1 ? `${speed} times life` : "";
+  return title([simulated ? "simulated" : "", faster].filter(Boolean).join(", "));
+}
