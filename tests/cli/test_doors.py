@@ -65,6 +65,7 @@ def test_phones_come_in_over_tls_and_this_machine_over_plain_http() -> None:
 
 def test_secrets_are_told_on_a_terminal_only(monkeypatch: pytest.MonkeyPatch) -> None:
     with opened(host="0.0.0.0") as doors:
+        assert doors.access is not None
         assert "pullcall pair" in "\n".join(welcome(doors))
         assert doors.access.invitations() == ()
         monkeypatch.setattr("sys.stdout.isatty", lambda: True)

@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from pullcall.cli.common import lasts
 from pullcall.cli.invitation import digits, lines, remaining
 from pullcall.cli.main import build_parser, main
-from pullcall.cli.pair import _lasts, _wish
+from pullcall.cli.pair import _wish
 from pullcall.errors import RefusedError
 from tests.integration.daemon import free_port
 
@@ -28,12 +29,12 @@ def test_without_a_site_it_says_to_start_one(capsys: pytest.CaptureFixture[str])
     ("text", "seconds"), [("4 h", 14400.0), ("2 days", 172800.0), ("7d", 604800.0)]
 )
 def test_a_life_is_written_in_hours_or_days(text: str, seconds: float) -> None:
-    assert _lasts(text) == seconds
+    assert lasts(text) == seconds
 
 
 def test_another_life_is_refused_with_an_example() -> None:
     with pytest.raises(argparse.ArgumentTypeError, match="2 days"):
-        _lasts("a fortnight")
+        lasts("a fortnight")
 
 
 def test_the_roles_are_the_three() -> None:

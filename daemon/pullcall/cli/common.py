@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,11 +12,14 @@ from pullcall.learning.in_force import in_force
 from pullcall.log.cook_file import CookFile, read_cook_file
 from pullcall.log.ids import LAST
 from pullcall.log.store import Store
+from pullcall.plan.durations import parse_duration
 from pullcall.plan.wall import window_times
 from pullcall.settings import load_settings
 
 if TYPE_CHECKING:
     from pullcall.site.live import Site
+
+_DAY_S = 86400.0
 
 
 def port(text: str) -> int:
@@ -41,6 +45,18 @@ def window(text: str) -> str:
     except ValueError as exc:
         raise argparse.ArgumentTypeError(str(exc)) from exc
     return text
+
+
+def lasts(text: str) -> float:
+    """A length of time for argparse; days too, of which a site allows seven."""
+    days = re.fullmatch(r"\s*(\d)\s*(?:d|days?)\s*", text)
+    if days:
+        return int(days[1]) * _DAY_S
+    try:
+        return parse_duration(text)
+    except ValueError:
+        words = 'write how long with min, h (24 at most) or days, for example "4 h" or "2 days"'
+        raise argparse.ArgumentTypeError(words) from None
 
 
 def add_config(parser: argparse.ArgumentParser) -> None:

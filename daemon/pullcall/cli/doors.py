@@ -28,10 +28,14 @@ from pullcall.tls.files import CertificateFiles
 from pullcall.tls.keeper import CertificateKeeper
 
 if TYPE_CHECKING:
+    from fastapi import FastAPI
     from starlette.types import ASGIApp
 
     from pullcall.api.cook_site import CookSite
     from pullcall.api.front import Front
+
+    #: What makes the application that is served; its ``state.feeds`` have to run beside it.
+    Make = Callable[[Front], FastAPI]
 
 #: Said above the lanes while phones may act without encryption.
 PLAIN_WARNING = (
@@ -44,19 +48,19 @@ _WILDCARDS = ("0.0.0.0", "::")
 
 @dataclass(frozen=True, slots=True)
 class Doors:
-    """``others`` has to run beside the site; ``here`` is the page's address on this machine.
+    """``others`` has to run beside what is served; ``here`` is its address on this machine.
 
-    ``links()`` gives its addresses for phones; without phones it is empty. ``trust`` and
-    ``fingerprint`` are where the certificate is explained, and what to compare.
+    ``links()`` gives its addresses for phones; without phones it is empty. ``access``: of a site.
+    ``trust`` and ``fingerprint`` are where the certificate is explained, and what to compare.
     """
 
     doors: tuple[Door, ...]
     others: tuple[Coroutine[Any, Any, None], ...]
     here: str
     links: Callable[[], tuple[str, ...]]
-    access: Access
     trust: str | None = None
     fingerprint: str | None = None
+    access: Access | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +90,7 @@ def welcome(doors: Doors) -> list[str]:
     """How a phone comes in. Secrets are shown on a terminal only, never in a service's journal."""
     if not doors.links():
         return ["For phones, start it with --host 0.0.0.0: they are paired by a QR or a code.", ""]
-    trust = [] if doors.trust is None else ["", *_trust_lines(doors)]
+    trust = trust_lines(doors)
     if not sys.stdout.isatty():
         return ["Phones come in by the QR or the code that `pullcall pair` prints.", *trust, ""]
     try:
@@ -99,6 +103,7 @@ def welcome(doors: Doors) -> list[str]:
 def _first_invitation(doors: Doors) -> dict[str, Any]:
     """An invitation of a cook, as the API would answer it."""
     access = doors.access
+    assert access is not None, "these are the doors of a site"
     invited = access.invite(Role.COOK, "", None, WHOLE)
     opened = access.open_code(invited.invitation.id)
     return {
@@ -110,10 +115,14 @@ def _first_invitation(doors: Doors) -> dict[str, Any]:
     }
 
 
-def _trust_lines(doors: Doors) -> list[str]:
+def trust_lines(doors: Doors) -> list[str]:
+    """What to know of the certificate, after an empty line; nothing if it is the cook's own."""
+    if doors.trust is None:
+        return []
     groups = (doors.fingerprint or "").split()
     half = len(groups) // 2
     return [
+        "",
         f"  Browsers warn until they trust this site's certificate: {doors.trust} tells how.",
         f"  Its fingerprint is  {' '.join(groups[:half])}",
         f"                      {' '.join(groups[half:])}",
@@ -129,11 +138,27 @@ def open_doors(
     Phones' pairings are kept in the file ``pairings`` (None: in memory only). Raises
     AddressInUseError or ConfigError, saying what to do.
     """
+    with doors_around(page, clock, "tls") as doors_of:
+        access = Access(clock, pairings)
+
+        def of_site(site: CookSite) -> Doors:
+            from pullcall.api.app import create_app
+
+            return replace(doors_of(partial(create_app, site, access)), access=access)
+
+        yield of_site
+
+
+@contextmanager
+def doors_around(page: PageSection, clock: Clock, tls: str) -> Iterator[Callable[[Make], Doors]]:
+    """Bind what ``page`` asks for; the result takes what makes the application.
+
+    ``tls`` is the folder of its certificates, in the state folder. Raises as :func:`open_doors`.
+    """
     with ExitStack() as stack:
         main = stack.enter_context(bind(page.host, page.port))
         bound = _Bound(main, [stack.enter_context(bind(*at)) for at in _plain_places(page)])
-        access = Access(clock, pairings)
-        yield lambda site: _doors(page, site, access, bound, clock)
+        yield lambda make: _doors(page, make, bound, clock, state_folder() / tls)
 
 
 def _plain_places(page: PageSection) -> list[tuple[str, int]]:
@@ -147,18 +172,17 @@ def _plain_places(page: PageSection) -> list[tuple[str, int]]:
     return [(page.host, page.plain_at()), *more]
 
 
-def _doors(page: PageSection, site: CookSite, access: Access, bound: _Bound, clock: Clock) -> Doors:
+def _doors(page: PageSection, make: Make, bound: _Bound, clock: Clock, folder: Path) -> Doors:
     """The application behind every socket, and what has to run for it."""
-    from pullcall.api.app import create_app
     from pullcall.api.front import Front, no_links
 
     names = own_names(page.name, (*page.names, *_named(page)))
-    tls = _certificate(page, names, clock)
+    tls = _certificate(page, names, clock, folder)
     certified = tls.names if isinstance(tls, CertificateFiles) else ()
     links = partial(_links, page, certified) if is_open(page) else no_links
     front = Front(frozenset((*names, *certified)), links, page.plain_control)
-    app = create_app(site, access, front)
-    doors = Doors((), (app.state.feeds.run(),), _here(page), links, access)
+    app = make(front)
+    doors = Doors((), (app.state.feeds.run(),), _here(page), links)
     if not is_open(page):
         return replace(doors, doors=(Door(bound.main, app),))
     doors = replace(doors, others=(*doors.others, _announcer(page, clock).run()))
@@ -205,14 +229,26 @@ def _announcer(page: PageSection, clock: Clock) -> Announcer:
     return Announcer(page.name, page.port, clock, is_secure=is_secure, addresses=lambda: (given,))
 
 
-def _certificate(page: PageSection, names: tuple[str, ...], clock: Clock) -> Certificate | None:
+def links_to(page: PageSection, clock: Clock) -> tuple[str, ...]:
+    """The page's addresses for phones, whether or not it is served now. Raises ConfigError."""
+    own = _own_certificate(page, clock) if is_open(page) and page.tls == "files" else None
+    return _links(page, own.names if own else ()) if is_open(page) else ()
+
+
+def _certificate(
+    page: PageSection, names: tuple[str, ...], clock: Clock, folder: Path
+) -> Certificate | None:
     if not is_open(page) or page.tls == "off":
         return None
     if page.tls == "files":
-        assert page.certificate is not None
-        assert page.key is not None
-        return CertificateFiles(page.certificate, page.key, clock)
-    return CertificateKeeper(state_folder() / "tls", names, clock)
+        return _own_certificate(page, clock)
+    return CertificateKeeper(folder, names, clock)
+
+
+def _own_certificate(page: PageSection, clock: Clock) -> CertificateFiles:
+    assert page.certificate is not None
+    assert page.key is not None
+    return CertificateFiles(page.certificate, page.key, clock)
 
 
 def _trust_page(link: str, page: PageSection) -> str:

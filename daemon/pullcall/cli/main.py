@@ -16,6 +16,7 @@ COMMANDS = (
     "serve",
     "demo",
     "pair",
+    "board",
     "plan",
     "probes",
     "layout",

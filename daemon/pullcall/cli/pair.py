@@ -3,24 +3,22 @@
 from __future__ import annotations
 
 import argparse
-import re
 from contextlib import suppress
 from typing import Any
 
 import httpx
 
 from pullcall.access.terms import DELAYS_S
-from pullcall.cli.common import add_config, port
+from pullcall.cli.common import add_config, lasts, port
 from pullcall.cli.invitation import lines, remaining
 from pullcall.cli.table import table
 from pullcall.errors import PullcallError, RefusedError
-from pullcall.plan.durations import parse_duration
 from pullcall.settings import load_settings
 
 _ROLES = ("cook", "hand", "watcher")
-_DELAYS_MIN = tuple(round(delay_s / 60.0) for delay_s in DELAYS_S)
+#: Choices of how late a watcher sees it, minutes.
+DELAYS_MIN = tuple(round(delay_s / 60.0) for delay_s in DELAYS_S)
 _PATIENCE_S = 5.0
-_DAY_S = 86400.0
 _WATCHERS_ONLY = (
     "Only a watcher is shown less: add --role watcher, or leave --delay and --hide-targets."
 )
@@ -36,10 +34,10 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument("--role", choices=_ROLES, default="cook", help="what the phone may do")
     parser.add_argument("--label", default="", metavar="TEXT", help="a name for the invitation")
     parser.add_argument(
-        "--lasts", type=_lasts, metavar="TIME", help='life of a watcher\'s link: "12 h", "2 days"'
+        "--lasts", type=lasts, metavar="TIME", help='life of a watcher\'s link: "12 h", "2 days"'
     )
     parser.add_argument(
-        "--delay", type=int, choices=_DELAYS_MIN, default=0, help="minutes a watcher sees it late"
+        "--delay", type=int, choices=DELAYS_MIN, default=0, help="minutes a watcher sees it late"
     )
     parser.add_argument(
         "--hide-targets", action="store_true", help="show a watcher no targets and no forecast"
@@ -122,15 +120,3 @@ def _listed(site: httpx.Client) -> list[str]:
 
 def _here(phone: dict[str, Any]) -> str:
     return "here" if phone["is_here"] else "away"
-
-
-def _lasts(text: str) -> float:
-    """A length of time for argparse; days too, of which a site allows seven."""
-    days = re.fullmatch(r"\s*(\d)\s*(?:d|days?)\s*", text)
-    if days:
-        return int(days[1]) * _DAY_S
-    try:
-        return parse_duration(text)
-    except ValueError:
-        words = 'write how long with min, h (24 at most) or days, for example "4 h" or "2 days"'
-        raise argparse.ArgumentTypeError(words) from None

@@ -17,7 +17,9 @@ _COOK = ("id", "started", "rest_on", "plan", "window", "window_t", "simulated")
 #: Calls that tell what everybody at the grill sees; a pull call would tell the target.
 _CALLS = frozenset({CallKind.TURN, CallKind.FLIP, CallKind.REST_DONE})
 #: Of a snapshot, what is shown as it is.
-_SNAPSHOT = ("epoch", "seq", "t", "wall", "speed", "mode", "ends_t", "unit", "marks", "spots")
+_SNAPSHOT = (
+    "epoch", "seq", "t", "wall", "speed", "mode", "ends_t", "unit", "marks", "spots", "heard_s"
+)  # fmt: skip
 
 
 def stripped(message: Json) -> Json | None:

@@ -1,0 +1,147 @@
+"""``pullcall board``: many sites on one page, read-only, and links for those who watch."""
+
+from __future__ import annotations
+
+import argparse
+import asyncio
+from pathlib import Path
+from typing import TYPE_CHECKING
+from urllib.parse import urlsplit
+
+from pullcall.access.records import Sight
+from pullcall.access.role import Role
+from pullcall.access.terms import life_of
+from pullcall.bus.channels import SITE
+from pullcall.cli.common import lasts, port
+from pullcall.cli.invitation import qr, remaining
+from pullcall.cli.pair import DELAYS_MIN
+from pullcall.clock import Clock, RealClock
+from pullcall.errors import ConfigError, RefusedError
+from pullcall.settings import BoardSection, Settings, load_settings, state_folder
+
+if TYPE_CHECKING:
+    from pullcall.api.board.admission import BoardAdmission
+
+#: The folder of its certificates: a site on the same machine has its own authority.
+_TLS = "board-tls"
+_NO_BROKER = (
+    "A board shows what sites publish at an MQTT broker: write [mqtt] host (and user and password) "
+    "in pullcall.toml, or name the file with --config."
+)
+_HERE_ONLY = (
+    "This board serves this machine only: start it with --host 0.0.0.0 (or [board] host), or say "
+    "with --address where watchers reach it."
+)
+_FOR_WATCHERS = "Watchers come in by links: `pullcall board link` prints one."
+_FOR_OTHERS = "For watchers on other machines, start it with --host 0.0.0.0."
+
+
+def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command to the parser."""
+    parser = commands.add_parser("board", help="show many sites on one page, read-only")
+    _add_where(parser, None)
+    parser.set_defaults(run=run)
+    link = parser.add_subparsers(metavar="link").add_parser(
+        "link", help="print a link and a QR for watchers"
+    )
+    link.add_argument("--site", type=_site, metavar="NAME", help="show this site only")
+    link.add_argument("--lasts", type=lasts, metavar="TIME", help='how long: "4 h", "2 days"')
+    link.add_argument(
+        "--delay", type=int, choices=DELAYS_MIN, default=0, help="minutes it is shown late"
+    )
+    link.add_argument(
+        "--hide-targets", action="store_true", help="show no targets, pulls and forecasts"
+    )
+    link.add_argument(
+        "--address", type=_address, metavar="ADDRESS", help="where watchers reach the boards"
+    )
+    # What stands before the word "link" counts, too.
+    _add_where(link, argparse.SUPPRESS)
+    link.set_defaults(run=run_link)
+
+
+def _add_where(parser: argparse.ArgumentParser, default: str | None) -> None:
+    parser.add_argument(
+        "--host", metavar="ADDRESS", default=default, help="address to serve the page on"
+    )
+    parser.add_argument(
+        "--port", type=port, metavar="PORT", default=default, help="port to serve the page on"
+    )
+    parser.add_argument(
+        "--config", type=Path, metavar="FILE", default=default, help="pullcall.toml to use"
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    """Serve until SIGINT or SIGTERM."""
+    from pullcall.api.board.app import create_board_app
+    from pullcall.app import serve
+    from pullcall.board.board import Board
+    from pullcall.cli.doors import doors_around, trust_lines
+
+    settings = load_settings(args.config)
+    page, broker = _page(args, settings), settings.mqtt.broker()
+    if broker is None:
+        raise ConfigError(_NO_BROKER)
+    clock = RealClock()
+    admission = _admission(page, clock)
+    with doors_around(page, clock, _TLS) as doors_of:
+        board = Board(broker, clock, page.unit)
+        doors = doors_of(lambda front: create_board_app(board, admission, front))
+
+        def ready() -> None:
+            print(f"The board is ready: open {doors.here}  (broker: {broker.host}:{broker.port})")
+            others = [f"It is also at {', '.join(doors.links())}"] if doors.links() else []
+            how = _FOR_WATCHERS if doors.links() else _FOR_OTHERS
+            lines = [*others, how, *trust_lines(doors), "", "Press Ctrl-C to stop."]
+            print("\n".join(lines), flush=True)
+
+        asyncio.run(serve(board, doors.doors, ready, *doors.others))
+    return 0
+
+
+def run_link(args: argparse.Namespace) -> int:
+    """Print a link; no board has to run for it. Raises RefusedError with what to do."""
+    from pullcall.cli.doors import links_to
+
+    page, clock = _page(args, load_settings(args.config)), RealClock()
+    addresses = (args.address,) if args.address else links_to(page, clock)
+    if not addresses:
+        raise RefusedError(_HERE_ONLY)
+    sight = Sight(args.delay * 60.0, args.hide_targets)
+    admission = _admission(page, clock)
+    secret = admission.link(args.lasts, sight, args.site)
+    link = f"{addresses[0]}{f'sites/{args.site}/' if args.site else ''}#k={secret}"
+    left = remaining(life_of(Role.WATCHER, args.lasts))
+    what = f"the site {args.site} only" if args.site else "all sites"
+    print(f"For watchers ({what}), good for {left}:\n")
+    print("\n".join([*qr(link), f"  Scan it, or share the link: {link}"]))
+    return 0
+
+
+def _page(args: argparse.Namespace, settings: Settings) -> BoardSection:
+    return settings.board.served_at(args.host, args.port)
+
+
+def _admission(page: BoardSection, clock: Clock) -> BoardAdmission:
+    from pullcall.api.board.admission import BoardAdmission
+    from pullcall.api.board.passes import Passes
+    from pullcall.api.board.secret_file import board_secret
+
+    return BoardAdmission(Passes(board_secret(page.secret, state_folder())), clock)
+
+
+def _site(text: str) -> str:
+    """A site's id for argparse."""
+    if SITE.fullmatch(text) is None:
+        raise argparse.ArgumentTypeError("give the site as in its [mqtt] site, such as north")
+    return text
+
+
+def _address(text: str) -> str:
+    """An address for argparse: a name, with a port or not, is reached over TLS."""
+    address = text if "://" in text else f"https://{text}"
+    parts = urlsplit(address)
+    if parts.scheme not in ("http", "https") or not parts.hostname or parts.query or parts.fragment:
+        raise argparse.ArgumentTypeError("give an address such as https://board.example.org/")
+    return f"{address.rstrip('/')}/"
