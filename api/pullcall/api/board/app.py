@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from importlib.metadata import version
 
 from fastapi import APIRouter, Depends, FastAPI
 
+from pullcall.access.role import Role
 from pullcall.api import problem
 from pullcall.api.board.admission import BoardAdmission
 from pullcall.api.board.feeds import BoardFeeds
@@ -24,6 +26,11 @@ from pullcall.api.guard.unexpected import Unexpected
 from pullcall.api.pages import Pages
 from pullcall.api.routes import stream
 
+_WAY_IN = (
+    "This phone has no link to this board: ask whoever runs it for one (`pullcall board link` "
+    "prints it)."
+)
+
 
 def create_board_app(board: ShownBoard, admission: BoardAdmission, front: Front) -> FastAPI:
     """The application. Its ``state.feeds`` have to run beside it.
@@ -33,6 +40,7 @@ def create_board_app(board: ShownBoard, admission: BoardAdmission, front: Front)
     ``snapshot``, ``stream``, ``events``, ``visitor``, ``tickets`` and ``pairings``; the board's
     has ``sites`` besides. A snapshot of the board is its ``board`` message.
     """
+    front = replace(front, owner=Role.WATCHER, way_in=_WAY_IN)
     feeds = BoardFeeds(board, admission)
     pages = Pages(carried())
     app = _application(board, admission, front)
