@@ -22,6 +22,8 @@ from pullcall.api.visitor import is_here
 #: Wherever the API is: a board has one for each site besides its own.
 _API = "/api/"
 _PAIR = "/api/v1/pairings"
+#: No file: its token must not be guessed any faster than a stranger may ask.
+METRICS = "/metrics"
 
 
 class Rates:
@@ -56,7 +58,7 @@ class Rates:
             return 0.0
         now = self._access.now()
         address = connection.client.host if connection.client else ""
-        if _API not in scope["path"]:
+        if _API not in scope["path"] and scope["path"] != METRICS:
             return self._files.take(address, now)
         if scope["path"].endswith(_PAIR) and scope.get("method") == "POST":
             return self._attempts.take(address, now)
