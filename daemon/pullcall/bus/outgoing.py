@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 
+from pullcall.bus.homie import Homie
 from pullcall.bus.orders import Orders
 from pullcall.bus.publication import Json, Leaving
 from pullcall.bus.publisher import Publisher, Send
@@ -24,14 +25,21 @@ class Outgoing:
         self._voice = SiteVoice(orders.site, orders.version)
         self._call_news = asyncio.Event()
         beside = self._say_calls, self._records.publish
-        self._publishers = (
-            Publisher(orders.broker, f"pullcall-{site}", self._voice, clock, *beside),
-        )
+        self._publishers = [
+            Publisher(orders.broker, f"pullcall-{site}", self._voice, clock, *beside)
+        ]
+        self._homie = Homie(orders.site) if orders.site.homie else None
+        if self._homie is not None:
+            self._publishers.append(
+                Publisher(orders.broker, f"pullcall-{site}-homie", self._homie, clock)
+            )
 
     def take(self, message: Json) -> None:
         """Learn from one message of the site."""
         now = self._clock.monotonic()
         self._voice.take(message, now)
+        if self._homie is not None:
+            self._homie.take(message, now)
         mirror = self._voice.mirror
         if mirror.cook is not None and mirror.clock is not None:
             self._records.runs(mirror.cook, mirror.clock)
