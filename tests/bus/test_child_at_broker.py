@@ -57,7 +57,7 @@ class Ear:
     async def states(self, last: bytes) -> list[bytes]:
         """The device's states until this one."""
         await self.until(lambda m: str(m.topic) == STATE and m.payload == last)
-        return [bytes(m.payload) for m in self.heard if str(m.topic) == STATE]  # type: ignore[arg-type]
+        return [bytes(m.payload) for m in self.heard if str(m.topic) == STATE]
 
 
 @asynccontextmanager
