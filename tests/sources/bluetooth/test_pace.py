@@ -1,28 +1,17 @@
-"""Waits, ages and freshness, with the clock as an argument."""
+"""Waits and freshness, with the clock as an argument."""
 
 from random import Random
 
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pullcall.sources.bluetooth.options import Timings
 from pullcall.sources.bluetooth.pace import (
-    Age,
     BackOff,
-    DataAge,
     Freshness,
     ScanVerdict,
     ScanWatch,
 )
-
-
-def streaming(interval: float, values: int = 10) -> tuple[DataAge, float]:
-    """Return an age fed every ``interval`` seconds, and the time of its last value."""
-    age = DataAge(Timings())
-    age.linked(0.0)
-    for n in range(1, values + 1):
-        age.heard(n * interval)
-    return age, values * interval
+from pullcall.sources.timings import Timings
 
 
 def test_waits_grow_to_a_cap_and_go_on_for_ever() -> None:
@@ -36,55 +25,6 @@ def test_waits_grow_to_a_cap_and_go_on_for_ever() -> None:
 def test_jitter_stays_within_its_share(seed: int) -> None:
     waits = [BackOff((5.0,), 0.2, Random(seed)).next() for _ in range(3)]
     assert all(4.0 <= wait <= 6.0 for wait in waits)
-
-
-def test_a_fast_probe_is_stale_after_three_seconds_and_dropped_after_nine() -> None:
-    age, last = streaming(0.5)
-    assert age.judge(last + 2.9) is Age.FRESH
-    assert age.judge(last + 3.0) is Age.STALE
-    assert age.judge(last + 8.9) is Age.STALE
-    assert age.judge(last + 9.0) is Age.RECONNECT
-
-
-def test_a_slow_probe_is_given_three_of_its_own_intervals() -> None:
-    age, last = streaming(5.0)
-    assert age.judge(last + 14.9) is Age.FRESH
-    assert age.judge(last + 15.0) is Age.RECONNECT
-
-
-def test_the_interval_is_that_of_one_channel_and_not_between_channels() -> None:
-    age = DataAge(Timings())
-    age.linked(0.0)
-    for second in range(0, 50, 5):
-        for channel in (1, 2, 3):
-            age.heard(second + 0.01 * channel, channel)
-    assert abs(age.stale_after_s - 15.0) < 1e-6
-
-
-def test_one_lost_value_does_not_change_the_interval() -> None:
-    age, last = streaming(1.0)
-    age.heard(last + 4.0)
-    assert age.stale_after_s == 3.0
-
-
-def test_the_gap_of_a_lost_link_is_no_interval() -> None:
-    age, last = streaming(1.0, values=2)
-    age.linked(last + 60.0)
-    age.heard(last + 61.0)
-    assert age.stale_after_s == 3.0
-
-
-def test_a_probe_that_never_sends_is_given_longer_each_time() -> None:
-    age = DataAge(Timings())
-    waits = []
-    for _ in range(5):
-        age.linked(0.0)
-        waits.append(age.reconnect_after_s)
-        age.gave_up()
-    assert waits == [9.0, 18.0, 36.0, 60.0, 60.0]
-    age.heard(1.0)
-    age.linked(2.0)
-    assert age.reconnect_after_s == 9.0
 
 
 def test_an_advert_shown_again_is_not_new() -> None:

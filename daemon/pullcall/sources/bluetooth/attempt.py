@@ -13,14 +13,14 @@ from bleak.backends.characteristic import BleakGATTCharacteristic
 from bleak.backends.device import BLEDevice
 
 from pullcall.clock import Clock
-from pullcall.sources.bluetooth.link import Link
-from pullcall.sources.bluetooth.options import Timings
-from pullcall.sources.bluetooth.pace import Age
+from pullcall.sources.age import Age
 from pullcall.sources.bluetooth.plan import Found, Missing, Plan, Subscription, plan
 from pullcall.sources.bluetooth.recognise import full_uuid
 from pullcall.sources.bluetooth.why import Strays, why
 from pullcall.sources.decoding import Refusal, Temperature, decode_battery
 from pullcall.sources.layout import Layout
+from pullcall.sources.link import Link
+from pullcall.sources.timings import Timings
 
 _USER_DESCRIPTION = full_uuid(0x2901)
 

@@ -12,9 +12,9 @@ from pullcall.sources.bluetooth.attempt import (
     NothingToReadError,
     Shared,
 )
-from pullcall.sources.bluetooth.link import Link
 from pullcall.sources.bluetooth.pace import BackOff
 from pullcall.sources.layout import Layout
+from pullcall.sources.link import Link
 
 #: Between tries of a device that has nothing to read: it may be updated, or be the wrong one.
 _NOTHING_TO_READ_S = 30.0

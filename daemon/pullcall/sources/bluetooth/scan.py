@@ -11,10 +11,10 @@ from bleak.backends.device import BLEDevice
 from bleak.backends.scanner import AdvertisementData
 
 from pullcall.clock import Clock
-from pullcall.sources.bluetooth.options import Timings
 from pullcall.sources.bluetooth.pace import ScanVerdict, ScanWatch
 from pullcall.sources.bluetooth.recognise import Advert
 from pullcall.sources.bluetooth.why import Strays
+from pullcall.sources.timings import Timings
 
 #: What BlueZ shows for a signal that it has not measured, dBm.
 _NO_RSSI = -127

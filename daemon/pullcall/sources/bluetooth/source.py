@@ -13,7 +13,6 @@ from bleak.backends.device import BLEDevice
 from pullcall.clock import Clock, RealClock
 from pullcall.sources.bluetooth.attempt import Shared
 from pullcall.sources.bluetooth.keeper import Keeper
-from pullcall.sources.bluetooth.link import Link, Phase
 from pullcall.sources.bluetooth.options import BluetoothOptions
 from pullcall.sources.bluetooth.pace import Freshness
 from pullcall.sources.bluetooth.radio import NO_ANSWER, NO_BUS, STUCK, Radio, Usable
@@ -28,6 +27,7 @@ from pullcall.sources.bluetooth.recognise import (
 from pullcall.sources.bluetooth.scan import Scan
 from pullcall.sources.bluetooth.why import Strays, why
 from pullcall.sources.decoding import Refusal, Temperature
+from pullcall.sources.link import Link, Phase
 from pullcall.sources.sink import (
     AdapterState,
     AdapterStatus,
@@ -41,6 +41,7 @@ _log = logging.getLogger(__name__)
 
 #: A probe that sends rubbish is logged at its first packet and at every so many more.
 _LOG_EVERY = 100
+_QUIET = "nothing new in its adverts: bring it closer, check its battery"
 
 
 class BluetoothSource:
@@ -82,7 +83,7 @@ class BluetoothSource:
     def links(self) -> tuple[LinkCounts, ...]:
         """Every device that is connected to, by address."""
         links = (self._links[address] for address in sorted(self._links))
-        return tuple(link.counts() for link in links if link.phase is not Phase.ADVERTISING)
+        return tuple(link.counts() for link in links if link.phase is not Phase.LISTENING)
 
     def adapter(self) -> AdapterStatus | None:
         """The adapter's state, or None before it has been looked for."""
@@ -198,7 +199,7 @@ class BluetoothSource:
         link = self._links.get(advert.address)
         if link is None:
             timings = self._options.timings
-            link = Link(advert.address, how.standard, timings, connects=how.connects)
+            link = Link(advert.address, how.standard, timings, connects=how.connects, quiet=_QUIET)
             self._links[advert.address] = link
         link.was_heard(advert.name, advert.rssi_dbm)
         if how.connects:

@@ -1,10 +1,10 @@
 """One link as people see it."""
 
-from pullcall.sources.bluetooth.link import Link
-from pullcall.sources.bluetooth.options import Timings
-from pullcall.sources.bluetooth.pace import Age
+from pullcall.sources.age import Age
 from pullcall.sources.decoding import Temperature, Verdict
+from pullcall.sources.link import Link
 from pullcall.sources.sink import LinkState, ProbeStatus
+from pullcall.sources.timings import Timings
 
 WARM = Temperature(54.3, Verdict.GOOD)
 UNPLUGGED = Temperature(None, Verdict.INVALID)
@@ -12,7 +12,13 @@ MAD = Temperature(900.0, Verdict.OUT_OF_RANGE)
 
 
 def link(*, connects: bool = True) -> Link:
-    return Link("AA:BB:CC:DD:EE:FF", "Health Thermometer", Timings(), connects=connects)
+    return Link(
+        "AA:BB:CC:DD:EE:FF",
+        "Health Thermometer",
+        Timings(),
+        connects=connects,
+        quiet="nothing new",
+    )
 
 
 def connected(*channels: int) -> Link:
@@ -124,3 +130,19 @@ def test_an_advertiser_is_judged_by_new_values_alone() -> None:
     assert only(made, 4.5).state is LinkState.STALE
     assert "nothing new" in only(made, 4.5).note
     assert only(made, 31.0).state is LinkState.LOST
+
+
+def test_the_note_of_a_refused_packet_goes_with_the_next_value() -> None:
+    made = link(connects=False)
+    made.has_refused("too short")
+    assert only(made, 0.0).note == "too short"
+    made.has_value(1, WARM, 1.0)
+    assert only(made, 4.5).note == "nothing new"
+
+
+def test_the_time_while_nobody_listened_is_no_interval() -> None:
+    made = link(connects=False)
+    made.has_value(1, WARM, 0.0)
+    made.is_listened_for(60.0)
+    made.has_value(1, WARM, 61.0)
+    assert only(made, 65.0).state is LinkState.STALE

@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum, auto
 
-from pullcall.sources.bluetooth.options import Timings
-from pullcall.sources.bluetooth.pace import Age, DataAge
+from pullcall.sources.age import Age, DataAge
 from pullcall.sources.decoding import Temperature, Verdict
 from pullcall.sources.sink import LinkCounts, LinkState, ProbeStatus
+from pullcall.sources.timings import Timings
 
 #: After so many connects in vain, people are told what usually helps.
 _ADVISE_AFTER = 4
@@ -27,7 +27,7 @@ class Phase(Enum):
     SEARCHING = auto()
     CONNECTING = auto()
     CONNECTED = auto()
-    ADVERTISING = auto()
+    LISTENING = auto()
 
 
 @dataclass(slots=True)
@@ -40,18 +40,24 @@ class _Channel:
 
 
 class Link:
-    """A device, its channels, and the state of both."""
+    """A device, its channels, and the state of both.
 
-    def __init__(self, address: str, standard: str, timings: Timings, *, connects: bool) -> None:
+    ``quiet`` is the note on one that is not connected to, while nothing new comes.
+    """
+
+    def __init__(
+        self, address: str, standard: str, timings: Timings, *, connects: bool, quiet: str = ""
+    ) -> None:
         self.address = address
         self.name = ""
         self.standard = standard
         self.rssi_dbm: int | None = None
         self.battery_percent: int | None = None
-        self.phase = Phase.SEARCHING if connects else Phase.ADVERTISING
+        self.phase = Phase.SEARCHING if connects else Phase.LISTENING
         self.attempts = 0
         self.refused = 0
         self.note = ""
+        self._quiet = quiet
         self._connects = self._connected = 0
         self._timings = timings
         self._age = DataAge(timings)
@@ -99,12 +105,17 @@ class Link:
         """An advert is being waited for."""
         self.phase = Phase.SEARCHING
 
+    def is_listened_for(self, now: float) -> None:
+        """It may be heard from here on: what it sent before is not missing."""
+        self._age.linked(now)
+
     def has_value(self, number: int, value: Temperature, now: float) -> float | None:
         """Take one value; returns the Celsius to deliver, or None."""
         channel = self._channels.setdefault(number, _Channel(self.standard))
         channel.last, channel.heard_at = value, now
         self._age.heard(now, number)
         self.attempts = 0
+        self.note = ""
         if value.good is not None:
             channel.good_at = now
         return value.good
@@ -169,8 +180,8 @@ class Link:
             return _NOTES.get(channel.last.verdict, "")
         if self.note:
             return self.note
-        if self.phase is Phase.ADVERTISING and state in (LinkState.STALE, LinkState.LOST):
-            return "nothing new in its adverts: bring it closer, check its battery"
+        if self.phase is Phase.LISTENING and state in (LinkState.STALE, LinkState.LOST):
+            return self._quiet
         if self.phase is Phase.CONNECTED and state is LinkState.CONNECTING:
             return "connected, and waiting for its first value"
         return ""
