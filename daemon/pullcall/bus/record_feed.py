@@ -32,7 +32,7 @@ class RecordFeed:
         self._reader = RecordReader(log)
         self._file = PositionFile(position_beside(log), to)
         self._following = Following(site, self._file.load())
-        self._kept = dict(self._following.positions)
+        self._kept = self.positions()
         self._checked: set[str] = set()
         self._clock = clock
         self._poked = asyncio.Event()
@@ -41,6 +41,10 @@ class RecordFeed:
         """This cook runs; its log may have grown."""
         self._following.runs(cook, clock)
         self._poked.set()
+
+    def positions(self) -> dict[str, int]:
+        """The last record that the broker has, of each cook that is followed."""
+        return dict(self._following.positions)
 
     async def keep(self) -> None:
         """Keep the position, and count what is left, for ever."""
@@ -51,7 +55,7 @@ class RecordFeed:
 
     async def keep_position(self) -> None:
         """Write the position down, where it changed."""
-        positions = dict(self._following.positions)
+        positions = self.positions()
         if positions != self._kept:
             await self._reader.run(lambda: self._file.save(positions))
             self._kept = positions
