@@ -8,8 +8,6 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import logging
-import os
-import signal
 import sys
 from asyncio.subprocess import Process
 from collections.abc import Sequence
@@ -18,6 +16,7 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any, Protocol
 
+from pullcall.bus.child import end, start, write_line
 from pullcall.bus.options import BrokerOptions, SiteOptions
 from pullcall.bus.orders import BYE, Orders
 from pullcall.bus.status import BrokerState, BusStatus, parse_status
@@ -106,18 +105,13 @@ class Bridge:
     async def _one_process(self, site: Publishing, stop: asyncio.Event) -> str:
         """Start it and feed it until it ends, is stuck, or is to stop; gives what was wrong."""
         try:
-            process = await asyncio.create_subprocess_exec(
-                *self._command,
-                stdin=asyncio.subprocess.PIPE,
-                stdout=asyncio.subprocess.PIPE,
-                start_new_session=True,
-            )
+            process = await start(self._command)
         except OSError as exc:
             return f"could not be started ({exc.strerror})"
         try:
             return await self._talk(process, site, stop)
         finally:
-            await _end(process)
+            await end(process)
             self._before = replace(self._status, restarts=self._status.restarts + 1)
 
     async def _talk(self, process: Process, site: Publishing, stop: asyncio.Event) -> str:
@@ -134,7 +128,7 @@ class Bridge:
     async def _feed(self, process: Process, site: Publishing) -> str:
         """Hand everything on, for ever; gives why that is not possible."""
         try:
-            await _write(process, self._orders.line())
+            await write_line(process, self._orders.line(), _STALLED_S)
             while True:
                 await self._feed_from_snapshot(process, site)
         except TimeoutError:
@@ -146,9 +140,10 @@ class Bridge:
         """A snapshot and all that follows, until this listener is let go."""
         listener = site.hub.join()
         try:
-            await _write(process, to_line({"type": "snapshot", **site.snapshot()}))
+            snapshot = to_line({"type": "snapshot", **site.snapshot()})
+            await write_line(process, snapshot, _STALLED_S)
             while (line := await listener.queue.get()) is not None:
-                await _write(process, line)
+                await write_line(process, line, _STALLED_S)
         finally:
             site.hub.leave(listener)
 
@@ -193,14 +188,6 @@ class Bridge:
             _log.warning("%s", sentence)
 
 
-async def _write(process: Process, line: str) -> None:
-    """Hand over one line. Raises TimeoutError or OSError where it is not taken."""
-    assert process.stdin is not None
-    process.stdin.write(line.encode() + b"\n")
-    async with asyncio.timeout(_STALLED_S):
-        await process.stdin.drain()
-
-
 async def _say_goodbye(process: Process) -> None:
     """Let it end by itself, if it does so soon."""
     assert process.stdin is not None
@@ -210,13 +197,6 @@ async def _say_goodbye(process: Process) -> None:
     with contextlib.suppress(TimeoutError):
         async with asyncio.timeout(_GOODBYE_S):
             await process.wait()
-
-
-async def _end(process: Process) -> None:
-    if process.returncode is None:
-        with contextlib.suppress(ProcessLookupError):
-            os.killpg(process.pid, signal.SIGKILL)
-    await process.wait()
 
 
 async def _first_of(*acts: Any) -> Any:
