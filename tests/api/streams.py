@@ -4,11 +4,19 @@ from __future__ import annotations
 
 import asyncio
 import json
-from typing import Any
+from typing import Any, Protocol
 
-from tests.api.site_client import ADDRESS, NAME, Served
+from fastapi import FastAPI
+
+from tests.api.site_client import ADDRESS, NAME
 
 Message = dict[str, Any]
+
+
+class Served(Protocol):
+    """A site, or a board."""
+
+    app: FastAPI
 
 
 class Socket:
@@ -23,11 +31,14 @@ class Socket:
         origin: str = f"https://{NAME}",
         host: str = NAME,
         client: str = "192.168.7.66",
+        path: str = "/api/v1/stream",
+        server: str = ADDRESS,
     ) -> None:
         cookies = [(b"cookie", f"pullcall={cookie}".encode())] if cookie else []
         scope = {
-            **_scope("websocket", "/api/v1/stream", client),
-            "scheme": "wss",
+            **_scope("websocket", path, client),
+            "server": (server, 8317),
+            "scheme": "ws" if origin.startswith("http:") else "wss",
             "headers": [(b"host", host.encode()), (b"origin", origin.encode()), *cookies],
             "subprotocols": ["pullcall.1", *(f"ticket.{one}" for one in tickets)],
         }
@@ -58,14 +69,21 @@ class Socket:
 class Events:
     """One EventSource, by the cookie of a pairing."""
 
-    def __init__(self, served: Served, cookie: str, query: str = "") -> None:
+    def __init__(
+        self,
+        served: Served,
+        cookie: str,
+        query: str = "",
+        path: str = "/api/v1/events",
+        name: str = "pullcall",
+    ) -> None:
         scope = {
-            **_scope("http", "/api/v1/events", "192.168.7.66"),
+            **_scope("http", path, "192.168.7.66"),
             "query_string": query.encode(),
             "scheme": "https",
             "method": "GET",
             "http_version": "1.1",
-            "headers": [(b"host", NAME.encode()), (b"cookie", f"pullcall={cookie}".encode())],
+            "headers": [(b"host", NAME.encode()), (b"cookie", f"{name}={cookie}".encode())],
         }
         self._sent: asyncio.Queue[Message] = asyncio.Queue()
         self._gone = asyncio.Event()
