@@ -17,7 +17,7 @@ class Exposed:
 
     def __init__(self, text: str) -> None:
         self.families: dict[str, Metric] = {}
-        for family in text_string_to_metric_families(text):  # type: ignore[no-untyped-call]  # type: ignore[no-untyped-call]
+        for family in text_string_to_metric_families(text):  # type: ignore[no-untyped-call]
             assert family.name not in self.families, f"{family.name} comes twice"
             self.families[family.name] = family
 

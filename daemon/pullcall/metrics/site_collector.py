@@ -68,7 +68,6 @@ class SiteCollector(Collector):
         empty."""
         yield from self._cook()
         yield from self._probes()
-        yield from self._links()
         yield from self._forecasts()
         yield from self._calls()
         yield from self._clients()
@@ -90,36 +89,41 @@ class SiteCollector(Collector):
         heard = self._measures.probes()
         text = "How many channels of probes were heard."
         yield GaugeMetricFamily("pullcall_probes", text, len(heard))
+        told = self._told_of(heard)
         labels = ["channel", "steak"]
         text = "How long ago the last good value of a channel came."
         age = GaugeMetricFamily("pullcall_probe_age", text, labels=labels, unit="seconds")
         text = "How full the battery of a channel's probe is."
         battery = GaugeMetricFamily("pullcall_probe_battery", text, labels=labels, unit="ratio")
-        for probe, steak in self._told_of(heard):
+        for probe, steak in told:
             if probe.age_s is not None:
                 age.add_metric([probe.channel, steak], probe.age_s)
             if probe.battery_percent is not None:
                 battery.add_metric([probe.channel, steak], probe.battery_percent / 100)
         yield from (age, battery)
+        yield from self._links({probe.device: probe.refused for probe, _ in told})
 
     def _told_of(self, heard: Sequence[ProbeStatus]) -> list[tuple[ProbeStatus, str]]:
-        """The channels that are told of, each with its steak: those in a steak go first."""
-        steaks = {s.settings.channel: name for name, s in self._site.cook.steaks.items()}
-        told = [(probe, steaks.get(probe.channel, "")) for probe in heard]
-        return sorted(told, key=lambda one: not one[1])[:MOST_CHANNELS]
+        """The channels that are told of, each with its steak: the cook's own go first."""
+        cook = self._site.cook
+        steaks = {s.settings.channel: name for name, s in cook.steaks.items()}
+        own = {*steaks, cook.setup.fire.channel}
+        first = sorted(heard, key=lambda probe: probe.channel not in own)
+        return [(probe, steaks.get(probe.channel, "")) for probe in first[:MOST_CHANNELS]]
 
-    def _links(self) -> Iterator[Metric]:
+    def _links(self, refused_by: Mapping[str, int]) -> Iterator[Metric]:
+        """Of the devices whose channels are told of, with their refused packets."""
         text = "Connects to a device that were tried."
         connects = CounterMetricFamily("pullcall_probe_connects", text, labels=["device"])
         text = "How often the link to a device stood again after it had been lost."
         reconnects = CounterMetricFamily("pullcall_probe_reconnects", text, labels=["device"])
-        for link in self._measures.links()[:MOST_CHANNELS]:
-            connects.add_metric([link.device], link.connects)
-            reconnects.add_metric([link.device], link.reconnects)
+        for link in self._measures.links():
+            if link.device in refused_by:
+                connects.add_metric([link.device], link.connects)
+                reconnects.add_metric([link.device], link.reconnects)
         text = "Packets of a device that could not be read."
         refused = CounterMetricFamily("pullcall_probe_refused_packets", text, labels=["device"])
-        by_device = {probe.device: probe.refused for probe in self._measures.probes()}
-        for device, count in list(by_device.items())[:MOST_CHANNELS]:
+        for device, count in refused_by.items():
             refused.add_metric([device], count)
         yield from (connects, reconnects, refused)
 
