@@ -11,6 +11,7 @@ from tests.bench import (
     daemon_cost,
     latency,
     learning,
+    many_sites,
     page_cost,
     replay_cost,
     replay_speed,
@@ -25,6 +26,7 @@ BENCHES: dict[str, Bench] = {
     "latency": latency.measure,
     "learning": learning.measure,
     "daemon_cost": daemon_cost.measure,
+    "many_sites": many_sites.measure,
 }
 
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import asyncio
-import os
 import tempfile
 import time
 from pathlib import Path
 
 from pullcall.simulators.bluetooth.probes import Probe, Standard
 from pullcall.simulators.bluetooth.process import adapter_process
+from tests.bench.process_cost import cpu_seconds, resident_mb
 from tests.integration.daemon import daemon, free_port
 
 PROBES = (
@@ -38,7 +38,7 @@ async def measure() -> str:
                 await adapter.control.feed([(p.address, "1", 30.0) for p in PROBES])
                 await asyncio.sleep(20.0)
                 busy = await _cpu_share(site.process.pid)
-                memory = _resident_mb(site.process.pid)
+                memory = resident_mb(site.process.pid)
     return (
         f"ready in {ready:.2f} s (target <= 2), two probes at 2 Hz: nothing on {idle:.1%} of a "
         f"core, two steaks on with forecasts {busy:.1%} (target <= 3 %), {memory:.0f} MB resident "
@@ -47,16 +47,6 @@ async def measure() -> str:
 
 
 async def _cpu_share(pid: int) -> float:
-    before = _cpu_seconds(pid)
+    before = cpu_seconds(pid)
     await asyncio.sleep(WATCHED_S)
-    return (_cpu_seconds(pid) - before) / WATCHED_S
-
-
-def _cpu_seconds(pid: int) -> float:
-    fields = Path(f"/proc/{pid}/stat").read_text().rsplit(")", 1)[1].split()
-    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
-
-
-def _resident_mb(pid: int) -> float:
-    pages = int(Path(f"/proc/{pid}/statm").read_text().split()[1])
-    return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
+    return (cpu_seconds(pid) - before) / WATCHED_S

@@ -47,6 +47,15 @@ _SECOND = (
 )  # fmt: skip
 
 
+#: Alters what a site says before it is published.
+Change = Callable[[Json], Json]
+
+
+def as_it_is(message: Json) -> Json:
+    """The same message."""
+    return message
+
+
 def site_options(number: int) -> SiteOptions:
     """The invented name of a site, the same for the same number (from 0)."""
     lap, place = divmod(number, len(_FIRST) * len(_SECOND))
@@ -71,11 +80,7 @@ class SimulatedSite:
     """One site with its connection. ``change`` may alter what it says before it is published."""
 
     def __init__(
-        self,
-        broker: BrokerOptions,
-        played: Played,
-        clock: Clock,
-        change: Callable[[Json], Json] = lambda message: message,
+        self, broker: BrokerOptions, played: Played, clock: Clock, change: Change = as_it_is
     ) -> None:
         self.voice = SiteVoice(played.site, version("pullcall"))
         name = f"pullcall-{played.site.site}"
@@ -129,7 +134,7 @@ def _at_a_second(scenario: Scenario) -> Scenario:
     return replace(scenario, steaks=scenes)
 
 
-async def _share(broker: BrokerOptions, all: Sequence[Played], parent: int) -> None:
+async def _share(broker: BrokerOptions, all: Sequence[Played], change: Change, parent: int) -> None:
     """The sites of one process, until it is told to stop or its parent is gone."""
     clock, loop = RealClock(), asyncio.get_running_loop()
     leave: asyncio.Future[Leaving] = loop.create_future()
@@ -149,12 +154,30 @@ async def _share(broker: BrokerOptions, all: Sequence[Played], parent: int) -> N
                 stop()
 
     looking = asyncio.create_task(look(), name="parent")
-    await run_sites([SimulatedSite(broker, one, clock) for one in all], leave)
+    await run_sites([SimulatedSite(broker, one, clock, change) for one in all], leave)
     looking.cancel()
 
 
-def _run_share(broker: BrokerOptions, all: Sequence[Played], parent: int) -> None:
-    asyncio.run(_share(broker, all, parent))
+def _run_share(broker: BrokerOptions, all: Sequence[Played], change: Change, parent: int) -> None:
+    asyncio.run(_share(broker, all, change, parent))
+
+
+def publish(
+    broker: BrokerOptions, all: Sequence[Played], processes: int = 1, change: Change = as_it_is
+) -> None:
+    """Run sites until told to stop, some here and the others in children of this process."""
+    fork = multiprocessing.get_context("fork")  # they have the cooks already
+    first, *others = (all[k::processes] for k in range(processes))
+    children = [
+        fork.Process(target=_run_share, args=(broker, share, change, os.getpid()))
+        for share in others
+    ]
+    for child in children:
+        child.start()
+    _run_share(broker, first, change, os.getppid())
+    for child in children:
+        child.terminate()
+        child.join()
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -176,23 +199,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     cooks = tapes(min(asked.cooks, asked.sites))
     all = [played(number, cooks, asked.speed) for number in range(asked.sites)]
     print(f"{asked.sites} simulated sites publish at {asked.broker}.", flush=True)
-    _run(broker, all, max(1, asked.processes))
+    publish(broker, all, max(1, asked.processes))
     return 0
-
-
-def _run(broker: BrokerOptions, all: Sequence[Played], processes: int) -> None:
-    """The first share runs here, the others in children, which have the cooks already."""
-    fork = multiprocessing.get_context("fork")
-    shares = [all[k::processes] for k in range(processes)]
-    children = [
-        fork.Process(target=_run_share, args=(broker, share, os.getpid())) for share in shares[1:]
-    ]
-    for child in children:
-        child.start()
-    asyncio.run(_share(broker, shares[0], os.getppid()))
-    for child in children:
-        child.terminate()
-        child.join()
 
 
 if __name__ == "__main__":
