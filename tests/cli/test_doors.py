@@ -9,9 +9,12 @@ from pathlib import Path
 
 import pytest
 import trustme
+from fastapi import FastAPI
 
+from pullcall.api.front import Front
 from pullcall.api.lobby import Lobby
-from pullcall.cli.doors import Doors, banner, open_doors, pairings_beside, welcome
+from pullcall.api.sight.feeds import Feeds
+from pullcall.cli.doors import Doors, banner, doors_around, open_doors, pairings_beside, welcome
 from pullcall.clock import RealClock
 from pullcall.errors import AddressInUseError
 from pullcall.events import CookHeader, SteakSettings
@@ -26,6 +29,13 @@ HEADER = CookHeader("c", datetime(2026, 6, 13, tzinfo=UTC).isoformat(), (SteakSe
 @pytest.fixture(autouse=True)
 def own_state(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
+
+
+def bare_app(front: Front) -> FastAPI:
+    """An application of which only the feeds are looked at."""
+    app = FastAPI()
+    app.state.feeds = Feeds(RecordedSite(HEADER, bare_recording(), "F", 1), RealClock())
+    return app
 
 
 @contextmanager
@@ -108,6 +118,18 @@ def test_a_taken_port_is_said_with_what_to_do() -> None:
         taken = doors.doors[0].listener.getsockname()[1]
         with pytest.raises(AddressInUseError, match="--port"), opened(port=taken):
             pass
+
+
+def test_a_board_has_an_authority_of_its_own_beside_the_sites(tmp_path: Path) -> None:
+    """On one machine neither takes the other's certificate away."""
+    page = PageSection.model_validate({"port": free_pair(), "host": "0.0.0.0"})
+    with opened(host="0.0.0.0") as site, doors_around(page, RealClock(), "board-tls") as doors_of:
+        board = doors_of(bare_app)
+        for other in board.others:
+            other.close()
+        assert board.fingerprint not in (None, site.fingerprint)
+    kept = {path.parent.name for path in tmp_path.rglob("authority.pem")}
+    assert kept == {"tls", "board-tls"}
 
 
 def test_pairings_lie_beside_their_log() -> None:
