@@ -12,9 +12,10 @@ from playwright.sync_api import Browser, Page, expect
 from tests.browser import browser
 from tests.page.fake_app import COOKIE
 from tests.page.fake_site import Site
+from tests.page.open_board import look
 from tests.page.visit import PHONE, WATCH, Open, Visit, serve
 
-__all__ = ["browser", "visit"]
+__all__ = ["browser", "look", "visit"]
 
 
 @pytest.fixture

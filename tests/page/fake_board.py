@@ -109,9 +109,11 @@ class BoardAccess(Access):
         return {**WATCHER, "here": True, "site": {"id": "north", "name": "North grill"}}
 
 
+@dataclass
 class Mirrored(Site):
     """A site as a board shows it: while it is not heard nothing comes but answers to pings."""
 
+    access: Access = field(default_factory=BoardAccess)
     heard: float | None = None  # when it was heard last; None: it is heard
 
     def hush(self, ago_s: float) -> None:
@@ -213,10 +215,10 @@ async def _feed(board: Board, socket: WebSocket) -> None:
 
 
 def steak(name: str, celsius: float | None, t: float, pull_in_s: float | None = None) -> Row:
-    """One steak that is on, at board time ``t``."""
+    """One steak that is on, at board time ``t``; its probe is heard for half a minute more."""
     middle = None if pull_in_s is None else t + pull_in_s
     pull = middle and {"p10": middle - 8, "p50": middle, "p90": middle + 12}
-    return {"steak": name, "phase": "on", "celsius": celsius, "reading_t": t - 0.5,
+    return {"steak": name, "phase": "on", "celsius": celsius, "reading_t": t + 30,
             "pull_c": 53.9, "pull_t": pull}  # fmt: skip
 
 
@@ -248,13 +250,13 @@ def every_kind(t: float) -> list[Row]:
     light = {"call": "plan_step", "steaks": [], "due_t": t + 4000, "text": "Light the chimney",
              "priority": 3}  # fmt: skip
     near = [steak("left", 52.9, t, 40.0), steak("right", 50.2, t, 1000.0)]
-    both = steak("left", 52.9, t, 700.0)
-    vague = {**both, "pull_t": {"p10": t + 200, "p50": t + 700, "p90": t + 1200}}
+    wide = {"p10": t + 200, "p50": t + 720, "p90": t + 1200}
+    vague = {**steak("left", 52.9, t), "pull_t": wide}
     return [
         row("north", "North grill", t, alarm=alarm("pull_now", "Left: pull now", t - 4)),
         row("east", "East pit by the river", t, None, state="silent", heard_t=t - 12,
             alarm=alarm("silent", "Not heard while cooking", t - 7, 2)),
-        row("west", "Westerly contest team", t, 12.0,
+        row("west", "Westerly contest team", t, 38.0,
             alarm=alarm("fire_low", "Fire falling, below the floor", t - 90, 3,
                         state="acknowledged")),
         row("south", "South", t, None, next=pull, steaks=near, simulated=True, speed=6),
@@ -265,7 +267,7 @@ def every_kind(t: float) -> list[Row]:
             window=None),
         row("rested", "Rested", t, None, stage="resting", steaks=rested,
             alarm=alarm("rest_done", "Right: rested, choose and box", t - 200, 3)),
-        row("lost", "Lost valley", t, -700.0, state="lost", heard_t=t - 800),
+        row("lost", "Lost valley", t, -680.0, state="lost", heard_t=t - 800),
         row("gone", "Gone home", t, None, state="gone", heard_t=t - 8000, stage="over",
             steaks=[{**one, "phase": "handed_in"} for one in rested]),
         row("new", "Newcomer", t, None, stage="waiting", steaks=[], window=None),

@@ -14,6 +14,7 @@ const PROTOCOL = "pullcall.1";
 const UNPAIRED = 4401; // the site's own close code
 const WORDS = { websocket: "live", events: "one way", poll: "asking each second" };
 const SIGNS = { events: "by events", poll: "each second" };
+const ANSWERS = new Set(["hello", "pong"]); // of whoever relays, and no news of the site
 const WHOLE = new Set(["snapshot", "board"]); // everything there is: of a site, of all sites
 
 /**
@@ -148,7 +149,7 @@ export class Link {
       if (message.seq <= this.seq) return;
       this.seq = message.seq;
     }
-    if (message.type !== "pong") this.toldAt = now - (message.heard_s ?? 0) * 1000;
+    if (!ANSWERS.has(message.type)) this.toldAt = now - (message.heard_s ?? 0) * 1000;
     this.hear(message, now);
   }
 

@@ -32,11 +32,9 @@ export class Visitor {
   /** "Watching, 2 min late", and what it is not shown; nothing for a phone that acts. */
   get watchingWords() {
     if (!this.isWatching) return ["", ""];
-    if (this.board) return [this.site?.name ?? "Watching", ""];
-    return [
-      this.delay_s > 0 ? `Watching, ${lateWords(this.delay_s)}` : "Watching",
-      this.hides_targets ? "Pulls, targets and forecasts are hidden." : "",
-    ];
+    const late = this.delay_s > 0 ? `Watching, ${lateWords(this.delay_s)}` : "Watching";
+    const hidden = this.hides_targets ? "Pulls, targets and forecasts are hidden." : "";
+    return this.site ? [this.site.name, [late, hidden].filter(Boolean).join(". ")] : [late, hidden];
   }
 }
 

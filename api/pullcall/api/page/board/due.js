@@ -13,12 +13,12 @@ const IDLE = { waiting: "Not on yet", cooking: "No forecast yet", resting: "Rest
 export function dueOf(row, t) {
   const { alarm, next } = row;
   if (alarm && PULL_IS_DUE.has(alarm.call)) return now(""); // the alarm's own words say what
-  if (!next || t === null) return { label: row.state === "here" ? IDLE[row.stage] ?? "" : "", digits: "", look: "idle" };
+  if (typeof next?.due_t !== "number" || t === null) return { label: row.state === "here" ? IDLE[row.stage] ?? "" : "", digits: "", look: "idle" };
   const isPull = ACTS[next.call] === "Pull";
   const pull = isPull ? pullOf(next, row, t) : null;
   const in_s = pull ? pull.p50 : next.due_t - t;
   const act = actOf(next, row);
-  if (in_s <= 0) return passed(act, in_s, isPull, row);
+  if (in_s <= 0) return passed(act, in_s, next.call, row);
   if (pull) return coming(`${act} in`, isVague(pull) ? roughly(pull) : `about ${countdown(pull.p50)}`, in_s);
   return coming(`${act} in`, clockOf(in_s), in_s);
 }
@@ -33,9 +33,11 @@ function coming(label, words, in_s) {
 }
 
 /** Only a site that is heard can be late: of another it is not known what was done. */
-function passed(act, in_s, isPull, { state }) {
+function passed(act, in_s, call, { state }) {
   if (state !== "here") return { label: `${act} was due`, digits: `${clockOf(-in_s)} ago`, look: "idle" };
-  return isPull || in_s > -1 ? now(act) : { label: `${act} late by`, digits: clockOf(-in_s), look: "late" };
+  if (ACTS[call] === "Pull") return now(act);
+  if (!ACTS[call]) return { label: act, digits: "now", look: "close" }; // a step of the plan has time
+  return { label: `${act} late by`, digits: clockOf(-in_s), look: "late" };
 }
 
 function clockOf(seconds) {

@@ -13,11 +13,13 @@ import { Storage, Unit } from "../units.js";
 import { Theme } from "../theme.js";
 import { Visitor } from "../visitor.js";
 import { button, ignoreMultitouch, make, show, text } from "../dom.js";
+import { lateWords } from "../words.js";
 import { site } from "../api.js";
 
 const PAINT_MS = 200;
 const NONE = "No site yet. One appears here by itself once it reaches the broker.";
 const LOOKING = "Looking for the board…";
+const late = ({ delay_s: delay }) => (delay ? `Shown ${lateWords(delay)}` : "");
 
 const byId = (id) => document.getElementById(id);
 const storage = new Storage();
@@ -76,12 +78,12 @@ function paint() {
   const isCut = link.lost || !link.greeted;
   list.paint(sites, order.settle(sites.order, performance.now()), unit, t, isCut);
   head.paint(sites, list, link, t);
-  text(byId("plain"), sites.ready ? NONE : LOOKING);
+  text(byId("plain"), sites.ready ? NONE : link.greeted && late(visitor) ? `${late(visitor)}: wait, it begins by itself.` : LOOKING);
   show(byId("plain"), sites.rows.size === 0);
   show(byId("foot"), sites.ready);
   text(unitKey, `Unit: °${unit.name}`);
   text(themeKey, `Theme: ${theme.name}`);
-  text(way, `Link: ${link.wayWords ?? "none, looking for the board"}`);
+  text(way, [`Link: ${link.wayWords ?? "none, looking for the board"}`, late(visitor)].filter(Boolean).join(". "));
 }
 
 function beat() {
