@@ -65,13 +65,14 @@ class SimulatedCook:
         self.store = Store(folder / "cooks.db")
         self.site = site_of(self.store, self.clock, [self.source], chosen.header(), self.speaker)
 
-    async def run(self, until_s: float) -> None:
-        """Cook until then."""
+    async def scraped_at(self, until_s: float) -> Exposed:
+        """Cook until then, and scrape in a moment of rest."""
         task = asyncio.create_task(self.site.run())
         try:
             while self.clock.monotonic() < until_s:
                 self.clock.advance_to(self.clock.monotonic() + 0.5)
                 await self._settled()
+            return scraped_site(self.site)
         finally:
             task.cancel()
             await asyncio.gather(task, return_exceptions=True)
@@ -110,8 +111,7 @@ def simulated_site() -> Scraped:
     async def cook(folder: Path) -> Scraped:
         simulated = SimulatedCook(folder)
         try:
-            await simulated.run(UNTIL_S)
-            exposed = scraped_site(simulated.site)
+            exposed = await simulated.scraped_at(UNTIL_S)
         finally:
             simulated.site.close()
             simulated.store.close()
