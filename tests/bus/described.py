@@ -10,6 +10,7 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
+import aiomqtt
 from jsonschema import Draft7Validator
 
 from pullcall.bus.asyncapi import FILE
@@ -45,6 +46,21 @@ def described(topic: str) -> Described | None:
         if one["channel"] == {"$ref": f"#/channels/{name}"}
     ]
     return Described(name, message, operation["bindings"]["mqtt"])
+
+
+def check(message: aiomqtt.Message) -> None:
+    """Hold a message to the file: payload, user properties, quality, expiry."""
+    told = described(str(message.topic))
+    assert told is not None, message.topic
+    properties = message.properties
+    assert isinstance(message.payload, bytes)
+    if message.payload:  # an empty one takes back what was retained
+        headers = dict(getattr(properties, "UserProperty", []))
+        assert told.complaints(message.payload, headers) == [], message.topic
+    assert message.qos == told.mqtt["qos"], message.topic
+    most = told.mqtt["messageExpiryInterval"]
+    left = getattr(properties, "MessageExpiryInterval", 0)
+    assert 0 < left <= (most if isinstance(most, int) else most["maximum"]), message.topic
 
 
 def _address(name: str) -> re.Pattern[str]:

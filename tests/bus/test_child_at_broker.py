@@ -20,7 +20,7 @@ from pullcall.events import Mark, MarkKind, Reading
 from pullcall.log.records import to_line
 from pullcall.log.store import Entry, Store
 from tests.broker import Broker
-from tests.bus.described import described
+from tests.bus.described import check
 from tests.bus.homie_controller import Controller
 from tests.tapes import first_minutes
 
@@ -149,21 +149,6 @@ async def test_every_message_of_a_site_is_as_its_description_says(
             check(message)
     assert device.states == ["init", "ready"]
     assert device.values["steak-1/phase"] == "on"
-
-
-def check(message: aiomqtt.Message) -> None:
-    """Hold a message to the file: payload, user properties, quality, expiry."""
-    told = described(str(message.topic))
-    assert told is not None, message.topic
-    properties = message.properties
-    assert isinstance(message.payload, bytes)
-    if message.payload:  # an empty one takes back what was retained
-        headers = dict(getattr(properties, "UserProperty", []))
-        assert told.complaints(message.payload, headers) == [], message.topic
-    assert message.qos == told.mqtt["qos"], message.topic
-    most = told.mqtt["messageExpiryInterval"]
-    left = getattr(properties, "MessageExpiryInterval", 0)
-    assert 0 < left <= (most if isinstance(most, int) else most["maximum"]), message.topic
 
 
 async def test_a_device_whose_site_was_killed_is_lost(broker: Broker, log: Path) -> None:

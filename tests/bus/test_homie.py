@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,6 +15,7 @@ from tests.bus.homie_controller import Controller
 from tests.tapes import first_minutes
 
 Json = dict[str, Any]
+DOCUMENTATION = Path(__file__).parents[2] / "docs" / "sites.md"
 NORTH = SiteOptions("north", "North grill")
 AROUND: Json = {
     "epoch": "e", "seq": 1, "wall": "2026-06-13T13:40:00Z", "speed": 1, "mode": "demo",
@@ -209,3 +212,11 @@ def test_a_goodbye_is_another_state_than_a_death() -> None:
     voice = Homie(NORTH)
     assert voice.farewell("gone").payload == b"disconnected"
     assert voice.farewell("lost").payload == b"lost"
+
+
+def test_the_documentation_names_every_property(tape: Tape) -> None:
+    told = DOCUMENTATION.read_text(encoding="utf-8").split("## Home automation")[1]
+    rows = [line for line in told.splitlines() if line.startswith("| `")]
+    for node, described in cooked(tape, 0.0).controller.descriptions[-1]["nodes"].items():
+        row = next(line for line in rows if f"`{node}`" in line)
+        assert set(described["properties"]) <= set(re.findall(r"`([a-z-]+)`", row))

@@ -18,7 +18,7 @@ from pullcall.clock import RealClock
 from pullcall.simulators.played_site import Played
 from pullcall.simulators.sites import SimulatedSite, played, run_sites, site_options
 from tests.broker import Broker, running_broker
-from tests.bus.described import described
+from tests.bus.described import check
 from tests.tapes import first_minutes
 
 #: Before the first turn is called, so that calls come soon.
@@ -85,19 +85,7 @@ async def test_all_that_a_site_sends_is_as_the_asyncapi_file_says(
 ) -> None:
     assert len(messages) > 40
     for message in messages:
-        topic = str(message.topic)
-        told = described(topic)
-        assert told is not None, topic
-        properties = message.properties
-        headers = dict(getattr(properties, "UserProperty", []))
-        assert isinstance(message.payload, bytes)
-        if message.payload:  # an empty one takes back what was retained
-            assert told.complaints(message.payload, headers) == [], topic
-        assert message.qos == told.mqtt["qos"], topic
-        most = told.mqtt["messageExpiryInterval"]
-        left = getattr(properties, "MessageExpiryInterval", 0)
-        assert 0 < left <= (most if isinstance(most, int) else most["maximum"]), topic
-        assert {"epoch", "seq"} == headers.keys(), topic
+        check(message)
 
 
 async def test_a_simulated_site_says_it_is_simulated_and_leaves_with_a_goodbye(
