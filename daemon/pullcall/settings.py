@@ -32,6 +32,8 @@ from pullcall.plan.wall import window_times
 from pullcall.section import HostName, Port, Section
 from pullcall.sources.bluetooth.options import BluetoothOptions
 from pullcall.sources.layout import load_layouts
+from pullcall.sources.mqtt.options import MqttOptions
+from pullcall.sources.mqtt.topics import is_over_mqtt
 
 Served = TypeVar("Served", bound="PageSection")
 _TEMPERATURE = re.compile(r"\s*(-?\d+(?:\.\d+)?)\s*([CF])\s*", re.IGNORECASE)
@@ -262,9 +264,14 @@ class Settings(Section):
             bthome_keys={a.upper(): bytes.fromhex(k) for a, k in section.bthome_keys.items()},
         )
 
+    def mqtt_options(self) -> MqttOptions | None:
+        """What the listener to gateways is told; None without any. Raises ConfigError."""
+        return self.mqtt.gateway_options(self._probes())
+
     def named_devices(self) -> tuple[str, ...]:
-        """The addresses of the devices that the steaks' probes belong to."""
-        return tuple(dict.fromkeys(probe.split("/")[0].upper() for probe in self._probes()))
+        """The Bluetooth addresses of the devices that the steaks' probes belong to."""
+        named = (probe for probe in self._probes() if not is_over_mqtt(probe))
+        return tuple(dict.fromkeys(probe.split("/")[0].upper() for probe in named))
 
     def _probes(self) -> list[str]:
         named = [*(steak.probe for steak in self.steaks), self.fire.probe]

@@ -51,15 +51,18 @@ def test_what_is_not_known_is_a_dash_and_tries_are_counted() -> None:
 
 
 def test_the_screen_has_the_adapter_a_head_and_a_row_each() -> None:
-    lines = screen([LEFT, LOST], OK, {})
+    lines = screen([LEFT, LOST], [adapter_line(OK)], {})
     assert lines[0] == "Bluetooth hci0: ok"
     assert lines[2].startswith("CHANNEL")
     assert [line.split()[0] for line in lines[3:]] == [LEFT.channel, LOST.channel]
 
 
 def test_with_nothing_heard_it_says_what_to_do() -> None:
-    assert "switch one on" in screen([], None, {})[-1]
-    assert screen([], OFF, {})[0] == "Bluetooth hci0: off. The adapter is off; switch it on."
+    assert "switch one on" in screen([], [adapter_line(None)], {})[-1]
+    assert (
+        screen([], [adapter_line(OFF)], {})[0]
+        == "Bluetooth hci0: off. The adapter is off; switch it on."
+    )
     assert closing([], OFF, {}) == []
     assert "switch one on" in closing([], None, {})[0]
     assert adapter_line(None) == "Bluetooth: looking for the adapter"
@@ -75,3 +78,10 @@ def test_with_every_channel_assigned_there_is_nothing_to_tell() -> None:
     assert closing([LEFT], OK, {LEFT.channel: "left"}) == [
         "Every channel heard is assigned to a steak."
     ]
+
+
+def test_a_gateway_that_nothing_came_from_offers_no_channel() -> None:
+    silent = ProbeStatus("mqtt:gate-+", "mqtt:gate-+", "gate", "MQTT, JSON", LinkState.SEARCHING)
+    assert "switch one on" in closing([silent], None, {})[0]
+    lines = closing([silent, LEFT], None, {})
+    assert f'    probe = "{LEFT.channel}"' in lines

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Annotated, Self
 
-from pydantic import StringConstraints, model_validator
+from pydantic import Field, StringConstraints, model_validator
 
 from pullcall.bus.channels import SITE
 from pullcall.bus.options import BrokerOptions, SiteOptions
 from pullcall.errors import ConfigError
 from pullcall.section import Port, Section
+from pullcall.sources.mqtt.options import MqttOptions
+from pullcall.sources.mqtt.section import MqttProbeSection
+from pullcall.sources.mqtt.topics import is_over_mqtt
 
 #: The usual ports of MQTT, without and with TLS (IANA service names "mqtt", "secure-mqtt").
 _PLAIN, _SECURE = 1883, 8883
@@ -35,6 +39,7 @@ class MqttSection(Section):
     certificate: Path | None = None
     key: Path | None = None
     homie: bool = True
+    probes: Annotated[tuple[MqttProbeSection, ...], Field(alias="probe", max_length=32)] = ()
 
     @model_validator(mode="after")
     def _whole(self) -> Self:
@@ -42,6 +47,17 @@ class MqttSection(Section):
             raise ValueError("give password or password_file, not both")
         if (self.certificate is None) != (self.key is None):
             raise ValueError("give certificate and key together")
+        return self
+
+    @model_validator(mode="after")
+    def _probes_differ(self) -> Self:
+        for n, probe in enumerate(self.probes):
+            for other in (*self.probes[:n], *self.probes[n + 1 :]):
+                if probe.may_be(other.name):
+                    raise ValueError(
+                        f"the probes {probe.name!r} and {other.name!r} could mean the same "
+                        f"channel: rename one"
+                    )
         return self
 
     def broker(self) -> BrokerOptions | None:
@@ -65,11 +81,24 @@ class MqttSection(Section):
             return None
         return SiteOptions(self.site, self.name or self.site, self.homie)
 
+    def gateway_options(self, channels: Iterable[str]) -> MqttOptions | None:
+        """What the listener to gateways is told; None without a broker or a probe.
+
+        ``channels`` are those that the settings name. Raises ConfigError, LayoutError.
+        """
+        broker = self.broker()
+        if broker is None or not self.probes:
+            return None
+        probes = tuple(probe.declared() for probe in self.probes)
+        return MqttOptions(broker, probes, tuple(filter(is_over_mqtt, channels)))
+
     def beside(self, folder: Path) -> Self:
         """The same with its files named from the configuration's own folder."""
         files = ("password_file", "ca", "certificate", "key")
         named = {name: getattr(self, name) for name in files}
-        return self.model_copy(update={n: folder / f for n, f in named.items() if f is not None})
+        update = {n: folder / f for n, f in named.items() if f is not None}
+        probes = tuple(probe.beside(folder) for probe in self.probes)
+        return self.model_copy(update={**update, "probes": probes})
 
     def _password(self) -> str | None:
         if self.password_file is None:

@@ -1,4 +1,4 @@
-"""``pullcall probes``: what is heard over Bluetooth, live, and how to assign it to a steak."""
+"""``pullcall probes``: what is heard, live, and how to assign it to a steak."""
 
 from __future__ import annotations
 
@@ -13,9 +13,19 @@ from pathlib import Path
 from pullcall.cli.table import table
 from pullcall.clock import Clock, RealClock
 from pullcall.degrees import celsius_to_fahrenheit
-from pullcall.settings import load_settings
+from pullcall.settings import Settings, load_settings
 from pullcall.sources.bluetooth import BluetoothSource
-from pullcall.sources.sink import AdapterState, AdapterStatus, ChannelReading, ProbeStatus
+from pullcall.sources.mqtt.source import MqttSource
+from pullcall.sources.mqtt.topics import is_over_mqtt
+from pullcall.sources.sink import (
+    AdapterState,
+    AdapterStatus,
+    ChannelReading,
+    LinkState,
+    ProbeStatus,
+    Sink,
+    Source,
+)
 
 _COLUMNS = "channel name standard temperature battery signal age state steak note".upper().split()
 _CLEAR = "\x1b[H\x1b[2J"
@@ -27,8 +37,8 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """Add the command to the parser."""
     parser = commands.add_parser(
         "probes",
-        help="list the probes heard over Bluetooth, live",
-        description="List the probes heard over Bluetooth, live, until Ctrl-C.",
+        help="list the probes heard over Bluetooth and MQTT, live",
+        description="List the probes heard over Bluetooth and MQTT, live, until Ctrl-C.",
     )
     parser.add_argument("--config", type=Path, metavar="FILE", help="pullcall.toml to use")
     parser.add_argument(
@@ -42,15 +52,49 @@ def run(args: argparse.Namespace) -> int:
     settings = load_settings(args.config)
     assigned = {steak.probe: steak.name for steak in settings.steaks if steak.probe}
     clock = RealClock()
-    source = BluetoothSource(settings.bluetooth_options(), clock)
+    sources = _sources(settings, clock)
     # The list itself shows what the log would say, and lines between would tear it.
     for name in ("pullcall.sources", "bleak"):
         logging.getLogger(name).setLevel(logging.CRITICAL)
     with contextlib.suppress(KeyboardInterrupt):
-        asyncio.run(_list(source, assigned, clock, args.once))
-    probes = source.probes()
-    print("\n".join(["", *closing(probes, source.adapter(), assigned)]))
-    return 0 if probes else 1
+        asyncio.run(_list(sources, assigned, clock, args.once))
+    print("\n".join(["", *closing(sources.probes(), sources.adapter(), assigned)]))
+    return 0 if any(map(was_heard, sources.probes())) else 1
+
+
+def _sources(settings: Settings, clock: Clock) -> Together:
+    """Bluetooth, unless only gateways are wanted, and the probes that gateways pass on."""
+    mqtt = settings.mqtt_options()
+    found: list[Source] = []
+    if settings.bluetooth.enabled or mqtt is None:
+        found.append(BluetoothSource(settings.bluetooth_options(), clock))
+    if mqtt is not None:
+        found.append(MqttSource(mqtt, clock))
+    return Together(found)
+
+
+class Together:
+    """Several sources as one."""
+
+    def __init__(self, sources: Sequence[Source]) -> None:
+        self._sources = sources
+        self.has_bluetooth = any(isinstance(one, BluetoothSource) for one in sources)
+
+    async def run(self, sink: Sink) -> None:
+        """Run all of them until cancelled."""
+        await asyncio.gather(*(source.run(sink) for source in self._sources))
+
+    def probes(self) -> tuple[ProbeStatus, ...]:
+        """What every one heard."""
+        return tuple(probe for source in self._sources for probe in source.probes())
+
+    def adapter(self) -> AdapterStatus | None:
+        """The adapter of the one that has one."""
+        return next((a for a in (s.adapter() for s in self._sources) if a is not None), None)
+
+    def head(self) -> list[str]:
+        """What stands above the probes."""
+        return [adapter_line(self.adapter())] if self.has_bluetooth else []
 
 
 class _NoSink:
@@ -59,13 +103,13 @@ class _NoSink:
 
 
 async def _list(
-    source: BluetoothSource, assigned: Mapping[str, str], clock: Clock, once_s: float | None
+    source: Together, assigned: Mapping[str, str], clock: Clock, once_s: float | None
 ) -> None:
     collecting = asyncio.create_task(source.run(_NoSink()))
     try:
         if once_s is not None:
             await clock.sleep_until(clock.monotonic() + once_s)
-            print("\n".join(screen(source.probes(), source.adapter(), assigned)))
+            print("\n".join(screen(source.probes(), source.head(), assigned)))
         elif sys.stdout.isatty():
             await _redraw(source, assigned, clock)
         else:
@@ -75,15 +119,15 @@ async def _list(
         await asyncio.wait({collecting})
 
 
-async def _redraw(source: BluetoothSource, assigned: Mapping[str, str], clock: Clock) -> None:
+async def _redraw(source: Together, assigned: Mapping[str, str], clock: Clock) -> None:
     while True:
-        lines = screen(source.probes(), source.adapter(), assigned)
+        lines = screen(source.probes(), source.head(), assigned)
         lines += ["", *closing(source.probes(), source.adapter(), assigned), "Ctrl-C ends this."]
         print(_CLEAR + "\n".join(lines), flush=True)
         await clock.sleep_until(clock.monotonic() + 1.0)
 
 
-async def _follow(source: BluetoothSource, assigned: Mapping[str, str], clock: Clock) -> None:
+async def _follow(source: Together, assigned: Mapping[str, str], clock: Clock) -> None:
     told: dict[str, tuple[object, float]] = {}
     while True:
         now = clock.monotonic()
@@ -102,10 +146,10 @@ async def _follow(source: BluetoothSource, assigned: Mapping[str, str], clock: C
 
 
 def screen(
-    probes: Sequence[ProbeStatus], adapter: AdapterStatus | None, assigned: Mapping[str, str]
+    probes: Sequence[ProbeStatus], head: Sequence[str], assigned: Mapping[str, str]
 ) -> list[str]:
-    """The adapter and a table of channels, as lines."""
-    lines = [adapter_line(adapter), ""]
+    """The head and a table of channels, as lines."""
+    lines = [*head, ""]
     if not probes:
         return [*lines, "No probe heard yet: switch one on and bring it close."]
     return lines + table([tuple(_COLUMNS), *(row(probe, assigned) for probe in probes)])
@@ -138,12 +182,18 @@ def row(probe: ProbeStatus, assigned: Mapping[str, str]) -> tuple[str, ...]:
     )
 
 
+def was_heard(probe: ProbeStatus) -> bool:
+    """Whether it was; a probe of a gateway is listed before."""
+    return not is_over_mqtt(probe.channel) or probe.state is not LinkState.SEARCHING
+
+
 def closing(
     probes: Sequence[ProbeStatus], adapter: AdapterStatus | None, assigned: Mapping[str, str]
 ) -> list[str]:
     """How to assign a channel; or what to do where none was heard."""
-    free = [probe.channel for probe in probes if probe.channel not in assigned]
-    if not probes:
+    heard = [probe.channel for probe in probes if was_heard(probe)]
+    free = [channel for channel in heard if channel not in assigned]
+    if not heard:
         troubled = adapter is not None and adapter.state is not AdapterState.OK
         return [] if troubled else ["No probe was heard; switch one on."]
     if not free:

@@ -120,9 +120,9 @@ class Link:
             channel.good_at = now
         return value.good
 
-    def has_refused(self, reason: str) -> None:
-        """A packet could not be read. It proves nothing about the link."""
-        self.refused += 1
+    def has_refused(self, reason: str, packets: int = 1) -> None:
+        """Packets could not be read. They prove nothing about the link."""
+        self.refused += packets
         self.note = reason
 
     # What is to be said and done about it

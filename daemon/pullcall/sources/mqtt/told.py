@@ -1,0 +1,76 @@
+"""What the process that listens tells the daemon: one line of JSON for each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Annotated, Literal
+
+from pydantic import Field, TypeAdapter, ValidationError
+
+from pullcall.sources.decoding import Temperature
+
+#: Bytes of the longest line; a device's values of a moment take a thousand.
+LONGEST_LINE = 16 * 1024
+
+Device = Annotated[str, Field(max_length=76)]
+Words = Annotated[str, Field(max_length=240)]
+
+
+@dataclass(frozen=True, slots=True)
+class WayTold:
+    """How the way to the broker is; told again and again as a sign of life.
+
+    ``note`` is empty where it is open; ``troubles`` are what is wrong with single declarations, by
+    their names.
+    """
+
+    note: Words
+    troubles: dict[str, Words] = field(default_factory=dict)
+    kind: Literal["way"] = "way"
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """The latest values of a device; ``refused`` counts what could not be read of it since."""
+
+    probe: str
+    device: Device
+    values: dict[int, Temperature] = field(default_factory=dict)
+    battery_percent: int | None = None
+    refused: int = 0
+    reason: Words = ""
+    kind: Literal["heard"] = "heard"
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """The broker has kept an old message of a device."""
+
+    probe: str
+    device: Device
+    kind: Literal["kept"] = "kept"
+
+
+@dataclass(frozen=True, slots=True)
+class Forgotten:
+    """A device that is silent made way for another."""
+
+    device: Device
+    kind: Literal["forgotten"] = "forgotten"
+
+
+Told = WayTold | Heard | Kept | Forgotten
+_TOLD: TypeAdapter[Told] = TypeAdapter(Annotated[Told, Field(discriminator="kind")])
+
+
+def line_of(told: Told) -> str:
+    """One line of JSON."""
+    return _TOLD.dump_json(told).decode()
+
+
+def parse_line(line: bytes) -> Told:
+    """What such a line tells. Raises ValueError for any other."""
+    try:
+        return _TOLD.validate_json(line)
+    except ValidationError as exc:
+        raise ValueError("this line tells nothing known") from exc
