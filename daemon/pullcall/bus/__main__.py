@@ -17,7 +17,6 @@ def main() -> None:
     """Run until the input ends."""
     keep_within_bounds()
     logging.basicConfig(format="%(message)s")
-    logging.getLogger("mqtt").setLevel(logging.CRITICAL)  # a broker must not fill the journal
 
     from pullcall.bus.conversation import converse  # the bounds hold for all that is loaded
 

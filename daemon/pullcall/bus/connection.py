@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import ssl
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -13,6 +14,10 @@ from paho.mqtt.properties import Properties
 
 from pullcall.bus.options import BrokerOptions
 from pullcall.errors import BrokerError, ConfigError
+
+#: Nothing that a broker does may fill the journal.
+_SILENT = logging.getLogger(f"{__name__}.mqtt")
+_SILENT.setLevel(logging.CRITICAL + 1)
 
 #: The broker is asked whether it lives this often, and gives a client up after half as much more.
 KEEPALIVE_S = 10
@@ -77,6 +82,7 @@ async def connected(
     client = _Client(
         options.host,
         options.port,
+        logger=_SILENT,
         username=options.user,
         password=options.password,
         identifier=name,
@@ -127,4 +133,5 @@ def _sentence(options: BrokerOptions, error: aiomqtt.MqttError) -> str:
         return f"{where} knows another by this name: give each site its own in [mqtt] site."
     if isinstance(cause, ssl.SSLCertVerificationError):
         return f"{where} shows a certificate that is not trusted: check ca and host in [mqtt]."
-    return f"{where} cannot be reached ({cause}): check [mqtt] and the network; it is tried again."
+    why = str(cause) or str(error)
+    return f"{where} cannot be reached ({why}): check [mqtt] and the network; it is tried again."
