@@ -6,6 +6,7 @@ import argparse
 import asyncio
 from dataclasses import replace
 from datetime import datetime
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pullcall import notify
@@ -19,6 +20,7 @@ from pullcall.site.options import SiteOptions
 from pullcall.sources.sink import Source
 
 if TYPE_CHECKING:
+    from pullcall.bus.bridge import Bridge
     from pullcall.site.live import Site
 
 _RESUMED = (
@@ -58,7 +60,15 @@ def run(args: argparse.Namespace) -> int:
         )
         options = _options(settings, banner(page), args.window, config_text(args.config))
         alive = notify.Watchdog(clock).passed
-        site = Site(store, clock, _sources(settings, clock), options, desk, on_pass=alive)
+        site = Site(
+            store,
+            clock,
+            _sources(settings, clock),
+            options,
+            desk,
+            on_pass=alive,
+            bridge=_bridge(settings, log, clock),
+        )
         doors = doors_of(site)
 
         def ready() -> None:
@@ -98,6 +108,16 @@ def _options(
         window=window or settings.plan.window,
         config=config,
     )
+
+
+def _bridge(settings: Settings, log: Path, clock: RealClock) -> Bridge | None:
+    """The way to the broker; None where this site is not published."""
+    broker, options = settings.mqtt.broker(), settings.mqtt.site_options()
+    if broker is None or options is None:
+        return None
+    from pullcall.bus.bridge import Bridge
+
+    return Bridge(broker, options, log, clock)
 
 
 def _sources(settings: Settings, clock: RealClock) -> list[Source]:

@@ -11,6 +11,7 @@ from datetime import datetime, timedelta
 from functools import partial
 from typing import Any
 
+from pullcall.bus.bridge import Bridge
 from pullcall.calls.alarm import CallState, StateChange
 from pullcall.clock import Clock
 from pullcall.core.cook import Cook, Effect, proposed_mark
@@ -63,11 +64,14 @@ class Site:
         desk: Desk,
         trust: Trust = kernel_trusts,
         on_pass: Callable[[], None] = lambda: None,
+        bridge: Bridge | None = None,
     ) -> None:
-        """``on_pass`` is called each time the loop that makes the calls went round once."""
+        """``on_pass`` is called each time the loop that makes the calls went round once;
+        ``bridge`` publishes the site at a broker."""
         self.hub = Hub()
         self.options = options
         self.desk = desk
+        self.bridge = bridge
         self._store = store
         self._clock = clock
         self._sources = tuple(sources)
@@ -206,6 +210,8 @@ class Site:
             tasks.create_task(self._beat_loop(), name="beat")
             tasks.create_task(self.desk.run(), name="desk")
             tasks.create_task(self.archive.run(), name="archive")
+            if self.bridge is not None:
+                tasks.create_task(self.bridge.run(self), name="bridge")
             for source in self._sources:
                 tasks.create_task(source.run(self), name=type(source).__name__)
 
@@ -362,7 +368,8 @@ class Site:
 
     def _around(self) -> dict[str, Any]:
         learned = in_force(self.cook.header.lessons)
-        return self._lookout.state(self.cook, self._probes(), learned)
+        broker = None if self.bridge is None else self.bridge.status()
+        return self._lookout.state(self.cook, self._probes(), learned, broker)
 
     def _probes(self) -> tuple[ProbeStatus, ...]:
         return tuple(probe for source in self._sources for probe in source.probes())

@@ -6,10 +6,12 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from pullcall.bus.status import BrokerState, BusStatus
 from pullcall.clock import Clock, RealClock
 from pullcall.core.cook import Cook
 from pullcall.events import Condition
 from pullcall.outlets.desk import Desk
+from pullcall.outlets.outlet import OutletState
 from pullcall.site.readiness import Around, readiness
 from pullcall.site.wall_clock import Trust
 from pullcall.site.watchman import Sight, Watchman
@@ -45,16 +47,22 @@ class Lookout:
         return self._watchman.changes(sight, cook.faults(), t)
 
     def state(
-        self, cook: Cook, probes: tuple[ProbeStatus, ...], taught: tuple[str, ...]
+        self,
+        cook: Cook,
+        probes: tuple[ProbeStatus, ...],
+        taught: tuple[str, ...],
+        broker: BusStatus | None = None,
     ) -> dict[str, Any]:
-        """Whether a cook could begin, and how the outlets are, as pages are told."""
-        around = Around(self.is_heard(), self._confirmed or self._trust(), probes, taught)
+        """Whether a cook could begin, and how the outlets are, as pages are told; ``broker`` is
+        how the way to it is, where there is one."""
+        around = Around(self.is_heard(), self._confirmed or self._trust(), probes, taught, broker)
+        outlets = [
+            {"name": o.name, "kind": str(o.kind), "state": str(o.state), "note": o.note}
+            for o in self._desk.statuses()
+        ]
         return {
             "readiness": [asdict(check) for check in readiness(cook, around)],
-            "outlets": [
-                {"name": o.name, "kind": str(o.kind), "state": str(o.state), "note": o.note}
-                for o in self._desk.statuses()
-            ],
+            "outlets": [*outlets, *([] if broker is None else [_broker_record(broker)])],
         }
 
     def is_heard(self) -> bool:
@@ -72,3 +80,10 @@ class Lookout:
     def receipt(self, phone: str, call: str) -> None:
         """A phone sounded a call."""
         self._desk.phones.receipt(phone, call, self._real.monotonic())
+
+
+def _broker_record(broker: BusStatus) -> dict[str, Any]:
+    """The way to the broker as an outlet: it carries the calls, too."""
+    states = {BrokerState.OK: OutletState.OK, BrokerState.FAILING: OutletState.FAILING}
+    state = states.get(broker.state, OutletState.OFF)
+    return {"name": "broker", "kind": "broker", "state": str(state), "note": broker.note}

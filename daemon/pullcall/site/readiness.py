@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from pullcall.bus.status import BrokerState, BusStatus
 from pullcall.core.cook import Cook
 from pullcall.core.steak import SteakState
 from pullcall.events import Fault, FireSettings
@@ -28,13 +29,14 @@ class Check:
 
 @dataclass(frozen=True, slots=True)
 class Around:
-    """What the shell knows: whether somebody hears, the clock is trusted, and what of this cook
-    earlier ones ``taught``, in words."""
+    """What the shell knows: whether somebody hears, the clock is trusted, what of this cook
+    earlier ones ``taught``, in words, and how the way to the broker is (None: there is none)."""
 
     is_heard: bool
     clock_trusted: bool
     probes: tuple[ProbeStatus, ...]
     taught: tuple[str, ...] = ()
+    broker: BusStatus | None = None
 
 
 def readiness(cook: Cook, around: Around) -> tuple[Check, ...]:
@@ -45,6 +47,7 @@ def readiness(cook: Cook, around: Around) -> tuple[Check, ...]:
         *_fire(cook),
         *_clock(cook, around),
         _recorder(cook),
+        *_broker(around),
         *_taught(around),
     )
 
@@ -105,6 +108,16 @@ def _recorder(cook: Cook) -> Check:
     if Fault.DISK in faults:
         return Check("recorder", False, "The disk is nearly full: make room")
     return Check("recorder", True, "The cook is being recorded")
+
+
+def _broker(around: Around) -> Iterator[Check]:
+    """Boards are blind without it; nothing of the cook depends on it."""
+    if around.broker is None:
+        return
+    if around.broker.state is BrokerState.OK:
+        yield Check("broker", True, "Boards see this cook")
+    else:
+        yield Check("broker", False, "Boards do not see this cook: the broker is not reached")
 
 
 def _taught(around: Around) -> Iterator[Check]:
