@@ -67,6 +67,7 @@ class Subscriber:
         """Keep the way open until cancelled, trying again for as long as it takes."""
         wait_s = _FIRST_WAIT_S
         while True:
+            was_open = False
             try:
                 await self._follow()
             except (BrokerError, ConfigError) as exc:
