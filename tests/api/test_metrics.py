@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+from pathlib import Path
 
 import httpx
 import pytest
 from fastapi import FastAPI
 from prometheus_client.parser import text_string_to_metric_families
+from ruamel.yaml import YAML
 from starlette.types import Message
 
 from pullcall.access.limits import OF_STRANGER
@@ -16,9 +18,11 @@ from pullcall.access.role import Role
 from pullcall.api.lobby import Lobby
 from pullcall.api.metrics import serve_site_metrics
 from pullcall.metrics.exposition import OPENMETRICS_TYPE, PLAIN_TYPE
+from pullcall.settings import MetricsSection
 from tests.api.site_client import Served, detail
 from tests.metrics.exposed import Exposed
 
+ROOT = Path(__file__).parents[2]
 TOKEN = "0123456789abcdef-scrape"
 WITH_TOKEN = {"Authorization": f"Bearer {TOKEN}"}
 
@@ -35,6 +39,17 @@ async def test_whoever_has_the_token_reads_over_tls(measured: Served) -> None:
     assert answer.status_code == 200
     assert answer.headers["cache-control"] == "no-store"
     assert Exposed(answer.text).value("pullcall_inbox_dropped_readings_total") == 0
+
+
+async def test_a_site_answers_what_the_example_of_a_scraper_asks(served: Served) -> None:
+    text = (ROOT / "config" / "metrics" / "prometheus.yml").read_text()
+    job = YAML(typ="safe").load(text)["scrape_configs"][0]
+    token = MetricsSection(token=TOKEN).token
+    serve_site_metrics(served.app, served.site, token)
+    sent = {"Authorization": f"{job['authorization']['type']} {token}"}
+    async with served.stranger(job["scheme"]) as scraper:
+        answer = await scraper.get(job["metrics_path"], headers=sent)
+    assert "pullcall_build" in Exposed(answer.text).families
 
 
 async def test_this_machine_itself_needs_no_token(measured: Served) -> None:

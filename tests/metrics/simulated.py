@@ -27,7 +27,7 @@ from pullcall.simulators.scenario import scenario
 from pullcall.simulators.source import SimulatedSource
 from pullcall.site.live import Site
 from pullcall.site.options import SiteOptions
-from pullcall.sources.sink import Source
+from pullcall.sources.sink import LinkCounts, Source
 from tests.desk import KeptSpeaker, desk_with
 from tests.metrics.exposed import Exposed
 
@@ -54,6 +54,14 @@ def scraped_site(site: Site) -> Exposed:
     return scrape(SiteCollector(site, Streams().counts, lambda: 0))
 
 
+class LinkedSource(SimulatedSource):
+    """Its probes are connected to, once each."""
+
+    def links(self) -> tuple[LinkCounts, ...]:
+        """Every device."""
+        return tuple(LinkCounts(probe.device, 1, 0) for probe in self.probes())
+
+
 class SimulatedCook:
     """A kitchen whose cook taps every mark on a site."""
 
@@ -61,7 +69,7 @@ class SimulatedCook:
         self.clock = RecordedClock(STARTED)
         self.speaker = KeptSpeaker()
         chosen = scenario("demo", 1)
-        self.source = SimulatedSource(chosen, self.clock, self._mark)
+        self.source = LinkedSource(chosen, self.clock, self._mark)
         self.store = Store(folder / "cooks.db")
         self.site = site_of(self.store, self.clock, [self.source], chosen.header(), self.speaker)
 

@@ -12,7 +12,7 @@ import pytest
 
 from pullcall.clock import RecordedClock
 from pullcall.core.phase import Phase
-from pullcall.events import Call, CallKind, CookHeader, SteakSettings
+from pullcall.events import Call, CallKind, CookHeader, Forecast, Quantiles, SteakSettings
 from pullcall.log.store import Store
 from pullcall.metrics.site_collector import MOST_CHANNELS, SiteCollector
 from pullcall.metrics.streams import Streams
@@ -187,3 +187,18 @@ def test_what_is_announced_again_because_nobody_heard_is_counted(site: Site) -> 
     assert again is not None
     again((call, replace(call, id="2")))
     assert scraped_site(site).value("pullcall_unheard_calls_total") == 2
+
+
+def test_an_error_of_the_forecast_is_told_by_steak_and_lead(site: Site) -> None:
+    for t in range(203):
+        left_s = 200.5 - t
+        pull = Quantiles(max(left_s - 2.0, 0.0), max(left_s + 3.0, 0.0), max(left_s + 5.0, 0.0))
+        core_c = round(54.0 - left_s / 10.0, 3)
+        told = Forecast(float(t), ODD, pull, None, core_c=core_c, pull_c=54.0)
+        site.measures.forecasts.follow(None, [told])
+    exposed = scraped_site(site)
+    errors = exposed.samples("pullcall_forecast_error_seconds")
+    assert {dict(found)["lead"]: round(error, 2) for found, error in errors.items()} == dict.fromkeys(("120", "60", "40", "20"), 3.0)
+    assert set(labels(errors, "steak")) == {ODD}
+    for name in ("judged", "inside_band"):
+        assert set(exposed.samples(f"pullcall_forecasts_{name}_total").values()) == {1}
