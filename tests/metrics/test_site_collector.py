@@ -198,7 +198,8 @@ def test_an_error_of_the_forecast_is_told_by_steak_and_lead(site: Site) -> None:
         site.measures.forecasts.follow(None, [told])
     exposed = scraped_site(site)
     errors = exposed.samples("pullcall_forecast_error_seconds")
-    assert {dict(found)["lead"]: round(error, 2) for found, error in errors.items()} == dict.fromkeys(("120", "60", "40", "20"), 3.0)
+    by_lead = {dict(found)["lead"]: round(error, 2) for found, error in errors.items()}
+    assert by_lead == dict.fromkeys(("120", "60", "40", "20"), 3.0)
     assert set(labels(errors, "steak")) == {ODD}
     for name in ("judged", "inside_band"):
         assert set(exposed.samples(f"pullcall_forecasts_{name}_total").values()) == {1}
