@@ -53,7 +53,8 @@ class TopicFilter:
 
 
 def device_of(name: str, levels: tuple[str, ...] = ()) -> str:
-    """The device's part of a channel: always the same for the same levels, and of no others."""
+    """The device's part of a channel: always the same for these levels, and for no others of a
+    filter."""
     if not levels:
         return f"{PREFIX}{name}"
     joined = "-".join(levels)
