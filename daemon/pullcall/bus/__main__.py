@@ -17,6 +17,7 @@ def main() -> None:
     """Run until the input ends."""
     keep_within_bounds()
     logging.basicConfig(format="%(message)s")
+    logging.getLogger("asyncio").setLevel(logging.CRITICAL)  # what fails for good ends this, below
 
     from pullcall.bus.conversation import converse  # the bounds hold for all that is loaded
 

@@ -1,0 +1,132 @@
+"""Brokers that mean harm, and a process that is stuck: the site goes on as if nothing were."""
+
+from __future__ import annotations
+
+import asyncio
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from pullcall.bus.bridge import Bridge
+from pullcall.bus.options import BrokerOptions, SiteOptions
+from pullcall.bus.status import BrokerState
+from pullcall.clock import RealClock
+from pullcall.site.hub import Hub, Listener
+from tests.bus.hostile import hostile_broker
+from tests.bus.place import Place
+from tests.bus.reader import PATIENCE_S
+from tests.bus.test_bridge import until
+from tests.recorded import short_cook
+
+NORTH = SiteOptions("north", "North grill", homie=False)
+#: Takes nothing until a file is there; then counts snapshots into another.
+_STUCK = """
+import pathlib, sys, time
+go, counted = map(pathlib.Path, sys.argv[1:])
+while not go.exists():
+    time.sleep(0.01)
+snapshots = 0
+for line in sys.stdin:
+    snapshots += '"type":"snapshot"' in line
+    counted.write_text(str(snapshots))
+"""
+
+
+@pytest.fixture
+def place(tmp_path: Path) -> Iterator[Place]:
+    one = Place(tmp_path / "cooks.db", short_cook().header)
+    yield one
+    one.close()
+
+
+class Listening(Hub):
+    """A hub that keeps who joined."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.joined: list[Listener] = []
+
+    def join(self) -> Listener:
+        self.joined.append(super().join())
+        return self.joined[-1]
+
+
+async def beat(place: Place, seconds: int) -> None:
+    """So many seconds of a site, each with what it tells: none of them waits for anybody."""
+    begins = round(place.t)
+    for second in range(begins, begins + seconds):
+        place.tick(float(second))
+        place.hub.publish("banner", {"banner": f"{second}" * 100})
+        await asyncio.sleep(0)
+
+
+async def harmed(place: Place, conduct: str) -> Bridge:
+    """A site at such a broker until that is known to fail; its bridge has ended then."""
+    with hostile_broker(conduct) as port:
+        broker = BrokerOptions("127.0.0.1", port, tls=False, user="north", password="p")
+        bridge = Bridge(broker, NORTH, place.store.path, RealClock())
+        task = asyncio.create_task(bridge.run(place))
+        await beat(place, 2000)
+        await until(lambda: bridge.status().state is BrokerState.FAILING)
+        await beat(place, 2000)
+        assert not task.done()
+        task.cancel()
+        async with asyncio.timeout(PATIENCE_S):
+            await asyncio.gather(task, return_exceptions=True)
+    assert place.hub.count == 0
+    return bridge
+
+
+@pytest.mark.parametrize(
+    ("conduct", "sentence"),
+    [
+        ("silent", "cannot be reached (Operation timed out)"),
+        ("unconfirming", "cannot be reached (Operation timed out)"),
+        ("flooding", "sends what nobody asked it for"),
+        ("vast", "cannot be reached"),
+        ("closing", "cannot be reached"),
+        ("babbling", "cannot be reached"),
+        ("taking_over", "knows another by this name: give each site its own in [mqtt] site"),
+    ],
+)
+async def test_whatever_a_broker_does_the_site_beats_on_and_says_what_to_do(
+    place: Place, conduct: str, sentence: str
+) -> None:
+    bridge = await harmed(place, conduct)
+    assert sentence in bridge.status().note
+    assert place.t == 3998.0
+
+
+async def test_a_process_that_is_stuck_is_let_go_and_begins_again_with_a_snapshot(
+    place: Place, tmp_path: Path
+) -> None:
+    place.hub = hub = Listening()
+    go, counted = tmp_path / "go", tmp_path / "counted"
+    command = (sys.executable, "-c", _STUCK, str(go), str(counted))
+    broker = BrokerOptions("127.0.0.1", 9, tls=False)
+    bridge = Bridge(broker, NORTH, place.store.path, RealClock(), command)
+    task = asyncio.create_task(bridge.run(place))
+    await until(lambda: hub.count == 1)
+    await beat(place, 3000)
+    (stuck,) = hub.joined
+    assert stuck.is_gone
+    assert stuck.queue.qsize() <= 1
+    assert place.snapshots == 1
+    go.touch()
+    await until(lambda: counted.exists() and counted.read_text() == "2")
+    assert place.snapshots == len(hub.joined) == 2
+    task.cancel()
+    await asyncio.gather(task, return_exceptions=True)
+    assert hub.count == 0
+
+
+async def test_a_process_that_cannot_be_started_is_a_failure_like_any_other(place: Place) -> None:
+    broker = BrokerOptions("127.0.0.1", 9, tls=False)
+    bridge = Bridge(broker, NORTH, place.store.path, RealClock(), ("/nowhere/python",))
+    task = asyncio.create_task(bridge.run(place))
+    await until(lambda: bridge.status().state is BrokerState.FAILING)
+    assert "could not be started (No such file or directory)" in bridge.status().note
+    task.cancel()
+    await asyncio.gather(task, return_exceptions=True)
