@@ -15,8 +15,11 @@ from prometheus_client.registry import Collector
 
 from pullcall.board.board import Board
 from pullcall.board.stamp import Stamp
+from pullcall.bus.bridge import Bridge, Publishing
 from pullcall.bus.options import BrokerOptions
-from pullcall.clock import RecordedClock
+from pullcall.bus.options import SiteOptions as PublishedAs
+from pullcall.bus.status import BrokerState, BusStatus
+from pullcall.clock import RealClock, RecordedClock
 from pullcall.events import Call, CookHeader, Mark, MarkKind
 from pullcall.log.store import Store
 from pullcall.metrics.board_collector import BoardCollector
@@ -50,8 +53,8 @@ def scrape(*collectors: Collector) -> Exposed:
 
 
 def scraped_site(site: Site) -> Exposed:
-    """A site with a broker, whose streams nobody counts."""
-    return scrape(SiteCollector(site, Streams().counts, lambda: 0))
+    """A site whose streams nobody counts."""
+    return scrape(SiteCollector(site, Streams().counts))
 
 
 class LinkedSource(SimulatedSource):
@@ -60,6 +63,21 @@ class LinkedSource(SimulatedSource):
     def links(self) -> tuple[LinkCounts, ...]:
         """Every device."""
         return tuple(LinkCounts(probe.device, 1, 0) for probe in self.probes())
+
+
+class IdleBridge(Bridge):
+    """A way to the broker on which nothing is published."""
+
+    def __init__(self, told: BusStatus) -> None:
+        options = PublishedAs("north", "North grill")
+        super().__init__(BrokerOptions("broker.example", 8883), options, Path("x"), RealClock())
+        self.told = told
+
+    def status(self) -> BusStatus:
+        return self.told
+
+    async def run(self, site: Publishing) -> None:
+        await asyncio.Event().wait()
 
 
 class SimulatedCook:
@@ -71,7 +89,10 @@ class SimulatedCook:
         chosen = scenario("demo", 1)
         self.source = LinkedSource(chosen, self.clock, self._mark)
         self.store = Store(folder / "cooks.db")
-        self.site = site_of(self.store, self.clock, [self.source], chosen.header(), self.speaker)
+        bridge = IdleBridge(BusStatus(BrokerState.OK))
+        self.site = site_of(
+            self.store, self.clock, [self.source], chosen.header(), self.speaker, bridge
+        )
 
     async def scraped_at(self, until_s: float) -> Exposed:
         """Cook until then, and scrape in a moment of rest."""
@@ -106,10 +127,12 @@ def site_of(
     sources: Iterable[Source],
     usual: CookHeader,
     speaker: KeptSpeaker,
+    bridge: Bridge | None = None,
 ) -> Site:
     """A site whose calls ``speaker`` keeps."""
     options = SiteOptions(usual=replace(usual, cook="", started=""))
-    return Site(store, clock, list(sources), options, desk_with(speaker), trust=lambda: True)
+    desk = desk_with(speaker)
+    return Site(store, clock, list(sources), options, desk, trust=lambda: True, bridge=bridge)
 
 
 @cache

@@ -130,6 +130,9 @@ FAULTS: dict[str, Fault] = {
     "LogFailing": set_to(site, "pullcall_log_failed_commits_total", 1.0),
     "ReadingsDropped": set_to(site, "pullcall_inbox_dropped_readings_total", 1.0),
     "ForecastErrorLarge": lambda: large_error(-25.0, "40"),
+    "BrokerOutOfReach": set_to(
+        site, "pullcall_bridge_broker", 1.0, pullcall_bridge_broker="failing"
+    ),
     "BridgeBehind": set_to(site, "pullcall_bridge_waiting_records", 1001.0),
     "BoardUnreachable": set_to(board, "up", 0.0),
     "BoardWithoutBroker": set_to(board, "pullcall_board_broker", 0.0, pullcall_board_broker="ok"),

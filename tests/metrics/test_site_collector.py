@@ -10,12 +10,12 @@ from pathlib import Path
 
 import pytest
 
+from pullcall.bus.status import BrokerState, BusStatus
 from pullcall.clock import RecordedClock
 from pullcall.core.phase import Phase
 from pullcall.events import Call, CallKind, CookHeader, Forecast, Quantiles, SteakSettings
 from pullcall.log.store import Store
-from pullcall.metrics.site_collector import MOST_CHANNELS, SiteCollector
-from pullcall.metrics.streams import Streams
+from pullcall.metrics.site_collector import MOST_CHANNELS
 from pullcall.site.live import Site
 from pullcall.sources.sink import (
     AdapterStatus,
@@ -26,7 +26,7 @@ from pullcall.sources.sink import (
     Sink,
 )
 from tests.desk import KeptSpeaker
-from tests.metrics.simulated import STARTED, scrape, scraped_site, simulated_site, site_of
+from tests.metrics.simulated import STARTED, IdleBridge, scraped_site, simulated_site, site_of
 
 ODD = 'le"ft \\ one\nmore'
 CROWD = 200
@@ -160,11 +160,21 @@ def test_any_name_of_a_steak_can_be_told(site: Site) -> None:
     assert set(labels(told, "steak")) == {ODD}
 
 
-def test_without_a_broker_no_records_wait(site: Site) -> None:
-    name = "pullcall_bridge_waiting_records"
-    assert name not in scrape(SiteCollector(site, Streams().counts)).families
-    with_broker = SiteCollector(site, Streams().counts, lambda: 7)
-    assert scrape(with_broker).value(name) == 7
+def test_without_a_broker_nothing_is_told_of_one(site: Site) -> None:
+    assert not [name for name in scraped_site(site).families if "bridge" in name]
+
+
+def test_what_the_process_that_publishes_tells_is_told_on(site: Site) -> None:
+    site.bridge = IdleBridge(BusStatus(BrokerState.FAILING, "Look.", 7, 6, 5, 4, 3))
+    exposed = scraped_site(site)
+    counts = {"dropped_calls": 6, "reconnects": 5, "messages": 4, "restarts": 3}
+    for name, count in counts.items():
+        assert exposed.value(f"pullcall_bridge_{name}_total") == count
+    assert exposed.value("pullcall_bridge_waiting_records") == 7
+    states = exposed.samples("pullcall_bridge_broker")
+    assert [dict(found)["pullcall_bridge_broker"] for found, on in states.items() if on] == [
+        "failing"
+    ]
 
 
 def test_phones_that_sound_are_told_from_those_that_only_look(site: Site) -> None:

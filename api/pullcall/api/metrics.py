@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hmac
-from collections.abc import Callable
 from http import HTTPStatus
 
 from fastapi import FastAPI, HTTPException, Request
@@ -24,12 +23,9 @@ _WRONG = "Send the token that [metrics] token names, as Authorization: Bearer TO
 _NONE = "Only this machine itself may read this: to scrape it from another, set [metrics] token."
 
 
-def serve_site_metrics(
-    app: FastAPI, site: MeasuredSite, token: str, records_waiting: Callable[[], int] | None = None
-) -> None:
-    """Serve what a site measures; ``records_waiting`` as of :class:`SiteCollector`."""
-    streams = count_streams(app)
-    serve_metrics(app, SiteCollector(site, streams.counts, records_waiting), token)
+def serve_site_metrics(app: FastAPI, site: MeasuredSite, token: str) -> None:
+    """Serve what a site measures; ``token`` as of :func:`serve_metrics`."""
+    serve_metrics(app, SiteCollector(site, count_streams(app).counts), token)
 
 
 def serve_metrics(app: FastAPI, collector: Collector, token: str) -> None:

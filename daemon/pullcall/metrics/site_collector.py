@@ -15,8 +15,10 @@ from prometheus_client.core import (
 )
 from prometheus_client.registry import Collector
 
+from pullcall.bus.status import BusStatus
 from pullcall.core.cook import Cook
 from pullcall.core.phase import Phase
+from pullcall.metrics.bridge import bridge_families
 from pullcall.metrics.exposition import buckets, histogram_family
 from pullcall.metrics.measures import Measures
 from pullcall.metrics.streams import streams_family
@@ -30,12 +32,23 @@ MOST_CHANNELS = 64
 _FORECAST_IN = frozenset({Phase.ON, Phase.RESTING, Phase.BOXED})
 
 
+class Bridged(Protocol):
+    """A way to the broker."""
+
+    def status(self) -> BusStatus:
+        """How it is."""
+
+
 class MeasuredSite(Protocol):
     """What is read of a live site."""
 
     desk: Desk
     measures: Measures
     options: SiteOptions
+
+    @property
+    def bridge(self) -> Bridged | None:
+        """Its way to the broker; None where it has none."""
 
     @property
     def cook(self) -> Cook:
@@ -46,26 +59,16 @@ class MeasuredSite(Protocol):
 
 
 class SiteCollector(Collector):
-    """Reads a site at a scrape, on the site's own event loop.
+    """Reads a site at a scrape, on the site's own event loop; ``streams()`` counts the open
+    streams of pages by transport."""
 
-    ``streams()`` counts the open streams of pages by transport. ``records_waiting()`` is how many
-    records the broker has not confirmed; None where there is no broker.
-    """
-
-    def __init__(
-        self,
-        site: MeasuredSite,
-        streams: Callable[[], Mapping[str, int]],
-        records_waiting: Callable[[], int] | None = None,
-    ) -> None:
+    def __init__(self, site: MeasuredSite, streams: Callable[[], Mapping[str, int]]) -> None:
         self._site = site
         self._measures = site.measures
         self._streams = streams
-        self._records_waiting = records_waiting
 
     def collect(self) -> Iterable[Metric]:
-        """Every family, in the order of the documentation; one that has nothing to tell is
-        empty."""
+        """Every family; one that has nothing to tell is empty."""
         yield from self._cook()
         yield from self._probes()
         yield from self._forecasts()
@@ -73,6 +76,8 @@ class SiteCollector(Collector):
         yield from self._clients()
         yield from self._queues()
         yield from self._loop()
+        if self._site.bridge is not None:
+            yield from bridge_families(self._site.bridge.status())
 
     def _cook(self) -> Iterator[Metric]:
         cook = self._site.cook
@@ -190,11 +195,6 @@ class SiteCollector(Collector):
         yield CounterMetricFamily("pullcall_log_failed_commits", text, ledger.failures)
         text = "How long a commit of the log took."
         yield histogram_family("pullcall_log_commit", text, ledger.commits)
-        if self._records_waiting is not None:
-            text = "Records of the log that the broker has not confirmed."
-            yield GaugeMetricFamily(
-                "pullcall_bridge_waiting_records", text, self._records_waiting()
-            )
 
     def _loop(self) -> Iterator[Metric]:
         beats, now = self._measures.beats, self._measures.life.monotonic()
