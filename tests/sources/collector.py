@@ -1,4 +1,4 @@
-"""A collector at work against a virtual adapter in another process."""
+"""A collector at work, by itself or against a virtual adapter in another process."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from pullcall.simulators.bluetooth.control import Control
 from pullcall.simulators.bluetooth.probes import Probe, Standard
 from pullcall.simulators.bluetooth.process import adapter_process
 from pullcall.sources.bluetooth import BluetoothOptions, BluetoothSource, Timings
-from pullcall.sources.sink import AdapterState, ChannelReading, LinkState, ProbeStatus
+from pullcall.sources.sink import AdapterState, ChannelReading, LinkState, ProbeStatus, Source
 from tests.tools import require_tool
 
 #: Like the defaults in their order, and short.
@@ -65,7 +65,7 @@ class Readings:
 class Collector:
     """A collector at work, and what it delivers."""
 
-    source: BluetoothSource
+    source: Source
     readings: Readings = field(default_factory=Readings)
     running: asyncio.Task[None] | None = None
 
