@@ -20,7 +20,10 @@ from pullcall.errors import ConfigError, RefusedError
 from pullcall.settings import BoardSection, Settings, load_settings, state_folder
 
 if TYPE_CHECKING:
+    from fastapi import FastAPI
+
     from pullcall.api.board.admission import BoardAdmission
+    from pullcall.api.front import Front
 
 #: The folder of its certificates: a site on the same machine has its own authority.
 _TLS = "board-tls"
@@ -75,6 +78,7 @@ def _add_where(parser: argparse.ArgumentParser, default: str | None) -> None:
 def run(args: argparse.Namespace) -> int:
     """Serve until SIGINT or SIGTERM."""
     from pullcall.api.board.app import create_board_app
+    from pullcall.api.board.metrics import serve_board_metrics
     from pullcall.app import serve
     from pullcall.board.board import Board
     from pullcall.cli.doors import doors_around, trust_lines
@@ -87,7 +91,13 @@ def run(args: argparse.Namespace) -> int:
     admission = _admission(page, clock)
     with doors_around(page, clock, _TLS) as doors_of:
         board = Board(broker, clock, page.unit)
-        doors = doors_of(lambda front: create_board_app(board, admission, front))
+
+        def make(front: Front) -> FastAPI:
+            app = create_board_app(board, admission, front)
+            serve_board_metrics(app, board, settings.metrics.token)
+            return app
+
+        doors = doors_of(make)
 
         def ready() -> None:
             print(f"The board is ready: open {doors.here}  (broker: {broker.host}:{broker.port})")

@@ -9,7 +9,7 @@ from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 from urllib.parse import urlsplit
 
 from pullcall.access.access import Access
@@ -129,10 +129,15 @@ def trust_lines(doors: Doors) -> list[str]:
     ]
 
 
+class DoorsOf(Protocol):
+    """Opens what was bound to a site."""
+
+    def __call__(self, site: CookSite, also: Callable[[FastAPI], None] = ...) -> Doors:
+        """The doors of ``site``; ``also`` adds what its application serves besides."""
+
+
 @contextmanager
-def open_doors(
-    page: PageSection, pairings: Path | None, clock: Clock
-) -> Iterator[Callable[[CookSite], Doors]]:
+def open_doors(page: PageSection, pairings: Path | None, clock: Clock) -> Iterator[DoorsOf]:
     """Bind what ``page`` asks for; the result takes the site to serve.
 
     Phones' pairings are kept in the file ``pairings`` (None: in memory only). Raises
@@ -141,10 +146,15 @@ def open_doors(
     with doors_around(page, clock, "tls") as doors_of:
         access = Access(clock, pairings)
 
-        def of_site(site: CookSite) -> Doors:
+        def of_site(site: CookSite, also: Callable[[FastAPI], None] = _nothing) -> Doors:
             from pullcall.api.app import create_app
 
-            return replace(doors_of(partial(create_app, site, access)), access=access)
+            def make(front: Front) -> FastAPI:
+                app = create_app(site, access, front)
+                also(app)
+                return app
+
+            return replace(doors_of(make), access=access)
 
         yield of_site
 
@@ -159,6 +169,10 @@ def doors_around(page: PageSection, clock: Clock, tls: str) -> Iterator[Callable
         main = stack.enter_context(bind(page.host, page.port))
         bound = _Bound(main, [stack.enter_context(bind(*at)) for at in _plain_places(page)])
         yield lambda make: _doors(page, make, bound, clock, state_folder() / tls)
+
+
+def _nothing(app: FastAPI) -> None:
+    """An application that serves nothing besides."""
 
 
 def _plain_places(page: PageSection) -> list[tuple[str, int]]:
