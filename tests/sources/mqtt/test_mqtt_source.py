@@ -19,7 +19,7 @@ from pullcall.bus.options import BrokerOptions
 from pullcall.clock import Clock, RealClock
 from pullcall.sources.layout import load_layout
 from pullcall.sources.mqtt import source as source_module
-from pullcall.sources.mqtt.options import GatewayProbe, MqttOptions
+from pullcall.sources.mqtt.options import GatewayProbe, MqttOptions, orders_line
 from pullcall.sources.mqtt.source import COMMAND, MqttSource
 from pullcall.sources.sink import LinkState
 from pullcall.sources.timings import Timings
@@ -209,7 +209,7 @@ async def test_the_process_ends_with_the_source(broker: Broker) -> None:
 
 
 def test_the_process_ends_when_the_daemon_dies() -> None:
-    orders = source_module.orders_line(MqttOptions(NOWHERE, (PIT,)))
+    orders = orders_line(MqttOptions(NOWHERE, (PIT,)))
     alone = subprocess.Popen(COMMAND, stdin=subprocess.PIPE, stdout=subprocess.PIPE)
     assert alone.stdin is not None
     assert alone.stdout is not None
