@@ -24,7 +24,7 @@ from pullcall.sources.mqtt.source import COMMAND, MqttSource
 from pullcall.sources.sink import LinkState
 from pullcall.sources.timings import Timings
 from tests.broker import Broker
-from tests.sources.collector import Collector
+from tests.sources.collector import DEADLINE_S, Collector
 from tests.sources.mqtt.silent_broker import silent_broker
 
 pytestmark = pytest.mark.integration
@@ -245,6 +245,25 @@ async def test_what_is_wrong_with_the_process_is_said(
     monkeypatch.setattr(source_module, "_SILENT_S", 2.0)
     async with listening(NOWHERE, PIT, command=command) as here:
         await here.until(lambda: says in here.status("mqtt:pit/1").note)
+
+
+async def test_the_command_lists_them_without_bluetooth(broker: Broker, tmp_path: Path) -> None:
+    config = tmp_path / "pullcall.toml"
+    declared = '[[mqtt.probe]]\nname = "pit"\ntopic = "gateway/pit"\nplain = true\nunit = "F"\n'
+    config.write_text(broker.toml("north") + declared + "[bluetooth]\nenabled = false\n")
+    command = (sys.executable, "-m", "pullcall", "probes", "--config", str(config))
+    listing = await asyncio.create_subprocess_exec(*command, stdout=subprocess.PIPE)
+    assert listing.stdout is not None
+    lines = []
+    async with asyncio.timeout(DEADLINE_S), a_pit_that_sends(broker):
+        while "streaming" not in "".join(lines):
+            lines.append((await listing.stdout.readline()).decode())
+        listing.send_signal(signal.SIGINT)
+        rest = (await listing.stdout.read()).decode()
+        assert await listing.wait() == 0
+    assert "129.7 F / 54.3 C" in lines[-1]
+    assert not any("Bluetooth" in line for line in lines)
+    assert 'probe = "mqtt:pit/1"' in rest
 
 
 def test_the_daemon_loads_nothing_of_mqtt_and_no_path_that_it_does_not_use() -> None:
