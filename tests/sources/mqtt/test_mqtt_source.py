@@ -254,7 +254,7 @@ async def test_the_command_lists_them_without_bluetooth(broker: Broker, tmp_path
     command = (sys.executable, "-m", "pullcall", "probes", "--config", str(config))
     listing = await asyncio.create_subprocess_exec(*command, stdout=subprocess.PIPE)
     assert listing.stdout is not None
-    lines = []
+    lines: list[str] = []
     async with asyncio.timeout(DEADLINE_S), a_pit_that_sends(broker):
         while "streaming" not in "".join(lines):
             lines.append((await listing.stdout.readline()).decode())
