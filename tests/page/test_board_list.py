@@ -85,6 +85,9 @@ def test_a_new_order_waits_for_the_finger_and_only_priority_1_is_an_alert(look: 
     assert [name for name in seen.names() if name != "Pitch 7"] == [
         f"Pitch {i}" for i in (1, 2, 3, 4, 5, 6, 8)
     ]
+    hidden = [{**one, "pull_c": None, "pull_t": None} for one in board.rows[1]["steaks"]]
+    board.change("s1", next=None, steaks=hidden)
+    expect(seen.row("Pitch 1")).to_contain_text(re.compile(r"Cooking\s+Left .* °F cooking"))
     board.change("s8", alarm=alarm("over", "Left: over, take it off", board.t))
     expect(seen.page.get_by_role("alert")).to_have_text("Now: Pitch 8")
     assert seen.complaints == []

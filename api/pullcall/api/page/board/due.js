@@ -13,7 +13,7 @@ const IDLE = { waiting: "Not on yet", cooking: "No forecast yet", resting: "Rest
 export function dueOf(row, t) {
   const { alarm, next } = row;
   if (alarm && PULL_IS_DUE.has(alarm.call)) return now(""); // the alarm's own words say what
-  if (typeof next?.due_t !== "number" || t === null) return { label: row.state === "here" ? IDLE[row.stage] ?? "" : "", digits: "", look: "idle" };
+  if (typeof next?.due_t !== "number" || t === null) return { label: idleWords(row), digits: "", look: "idle" };
   const isPull = ACTS[next.call] === "Pull";
   const pull = isPull ? pullOf(next, row, t) : null;
   const in_s = pull ? pull.p50 : next.due_t - t;
@@ -21,6 +21,13 @@ export function dueOf(row, t) {
   if (in_s <= 0) return passed(act, in_s, next.call, row);
   if (pull) return coming(`${act} in`, isVague(pull) ? roughly(pull) : `about ${countdown(pull.p50)}`, in_s);
   return coming(`${act} in`, clockOf(in_s), in_s);
+}
+
+/** A site that is not heard does nothing that is known; who is shown no pull is not told why. */
+function idleWords({ state, stage, steaks }) {
+  if (state !== "here") return "";
+  if (stage === "cooking" && steaks.every((one) => one.pull_c === null)) return "Cooking";
+  return IDLE[stage] ?? "";
 }
 
 const now = (act) => ({ label: act, digits: "NOW", look: "now" });

@@ -83,7 +83,8 @@ function paint() {
   show(byId("foot"), sites.ready);
   text(unitKey, `Unit: °${unit.name}`);
   text(themeKey, `Theme: ${theme.name}`);
-  text(way, [`Link: ${link.wayWords ?? "none, looking for the board"}`, late(visitor)].filter(Boolean).join(". "));
+  const hidden = visitor.hides_targets ? "Pulls are hidden" : "";
+  text(way, [`Link: ${link.wayWords ?? "none, looking for the board"}`, late(visitor), hidden].filter(Boolean).join(". "));
 }
 
 function beat() {
