@@ -20,8 +20,11 @@ from pullcall.site.options import SiteOptions
 from pullcall.sources.sink import Source
 
 if TYPE_CHECKING:
+    from fastapi import FastAPI
+
     from pullcall.bus.bridge import Bridge
     from pullcall.site.live import Site
+    from pullcall.sources.bluetooth.options import BluetoothOptions
 
 _RESUMED = (
     "Going on with the cook begun at {since}. It keeps its own settings: change them on the page, "
@@ -44,6 +47,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Serve until SIGINT or SIGTERM."""
+    from pullcall.api.metrics import serve_site_metrics
     from pullcall.app import serve
     from pullcall.cli.doors import banner, open_doors, pairings_beside, welcome
     from pullcall.outlets.assembly import make_outlets
@@ -69,7 +73,11 @@ def run(args: argparse.Namespace) -> int:
             on_pass=alive,
             bridge=_bridge(settings, log, clock),
         )
-        doors = doors_of(site)
+
+        def metrics(app: FastAPI) -> None:
+            serve_site_metrics(app, site, settings.metrics.token)
+
+        doors = doors_of(site, metrics)
 
         def ready() -> None:
             print(f"Pullcall is ready: open {doors.here}  (log: {store.path})")
@@ -121,12 +129,19 @@ def _bridge(settings: Settings, log: Path, clock: RealClock) -> Bridge | None:
 
 
 def _sources(settings: Settings, clock: RealClock) -> list[Source]:
-    if not settings.bluetooth.enabled:
-        return []
-    from pullcall.sources.bluetooth import BluetoothSource
+    sources: list[Source] = []
+    if settings.bluetooth.enabled:
+        from pullcall.sources.bluetooth import BluetoothSource
 
+        sources.append(BluetoothSource(_bluetooth(settings), clock))
+    if (gateways := settings.mqtt_options()) is not None:
+        from pullcall.sources.mqtt.source import MqttSource
+
+        sources.append(MqttSource(gateways, clock))
+    return sources
+
+
+def _bluetooth(settings: Settings) -> BluetoothOptions:
+    """Other cooks' probes are in range too: with our own named, theirs are left alone."""
     options = settings.bluetooth_options()
-    if not options.only:
-        # Other cooks' probes are in range too: with our own named, theirs are left alone.
-        options = replace(options, only=settings.named_devices())
-    return [BluetoothSource(options, clock)]
+    return options if options.only else replace(options, only=settings.named_devices())
