@@ -16,9 +16,11 @@ from collections.abc import AsyncIterator
 from contextlib import AsyncExitStack, asynccontextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 import aiomqtt
 
+from pullcall.bus.call_queue import lasts_s
 from pullcall.bus.channels import CALL, RECORD, place_of
 from pullcall.bus.connection import connected
 from pullcall.bus.following import NOTHING
@@ -36,9 +38,12 @@ _BEFORE_S, _AFTER_S = 15.0, 60.0
 _ALL = 10**6
 _STARTS_C, _HURRY_C = 45.0, 0.1
 _SETTLING_S = 3.0
+#: When the outage begins the first turn, at 120 s, is twenty seconds off.
+_ON_AGO_S = 85.0
 #: Records by the cook's id and their number, calls by their id and moment.
+Json = dict[str, Any]
 Numbers = set[tuple[str, int]]
-Announced = set[tuple[str, float]]
+Announced = dict[tuple[str, float], Json]
 
 
 @dataclass
@@ -47,7 +52,7 @@ class Archive:
 
     records: dict[str, Counter[tuple[str, int]]] = field(default_factory=dict)
     late: int = 0
-    calls: dict[str, Announced] = field(default_factory=dict)
+    calls: dict[str, set[tuple[str, float]]] = field(default_factory=dict)
 
     def take(self, message: aiomqtt.Message) -> None:
         """Take one message."""
@@ -96,12 +101,20 @@ def _words(
 ) -> str:
     missing = sum(len(logged[site] - archive.records[site].keys()) for site in SITES)
     twice = sum(sum(n - 1 for n in archive.records[site].values()) for site in SITES)
-    unheard = sum(len(calls[site] - archive.calls.get(site, set())) for site in SITES)
+    unheard = [
+        call
+        for site in SITES
+        for key, call in calls[site].items()
+        if key not in archive.calls.get(site, set())
+    ]
+    # A site is back at the broker a little before all of its records are.
+    misleading = sum(call["left_s"] <= (after_s or 0.0) for call in unheard)
     when = "not all came in time" if after_s is None else f"all there {after_s:.1f} s after it"
     return (
         f"broker gone for {seconds:.0f} s, two daemons: {missing} of "
         f"{sum(map(len, logged.values()))} records missing, {archive.late} came late, {twice} "
-        f"twice, {when}; {unheard} of {sum(map(len, calls.values()))} calls did not come"
+        f"twice, {when}; {len(unheard)} of {sum(map(len, calls.values()))} calls did not come, "
+        f"{misleading} of those because they had expired before their site was back"
     )
 
 
@@ -124,9 +137,15 @@ def _records(log: Path) -> Numbers:
 
 
 def _calls(log: Path) -> Announced:
+    """Every call by its id and moment, with how long it would be true from now, ``left_s``."""
     with Store(log, reads_only=True) as store:
-        lines = [json.loads(line) for e in store.cooks() for line in store.call_lines(e.id)]
-    return {(line["id"], line["t"]) for line in lines}
+        (cook,) = store.cooks()
+        calls = [json.loads(line) for line in store.call_lines(cook.id)]
+        now = max(json.loads(line).get("t", 0.0) for line in store.lines(cook.id))
+    return {
+        (call["id"], call["t"]): call | {"left_s": lasts_s(call, now - call["t"], 1.0)}
+        for call in calls
+    }
 
 
 async def _listen(options: BrokerOptions, archive: Archive) -> None:
@@ -142,7 +161,7 @@ async def _listen(options: BrokerOptions, archive: Archive) -> None:
 
 async def _tap(sites: list[Daemon]) -> None:
     for site in sites:
-        await site.post("marks", mark="on")
+        await site.post("marks", mark="on", ago_s=_ON_AGO_S)
     celsius = _STARTS_C
     while True:
         for site in sites:
