@@ -18,6 +18,7 @@ from pullcall.api.admission import Admission
 from pullcall.api.guard.rights import VisitorHere
 from pullcall.api.sight.feed import Feed, FeedsHere
 from pullcall.api.visitor import Visitor, paired
+from pullcall.errors import UnknownNameError
 from pullcall.site.hub import Listener
 
 router = APIRouter(tags=["stream"])
@@ -53,10 +54,10 @@ async def snapshot(feed: FeedHere) -> dict[str, Any]:
 async def stream(socket: WebSocket, access: AdmissionHere, asking: VisitorHere) -> None:
     """Messages to one page; it may ping. It opens with a ticket, see docs/access.md."""
     visitor = asking if asking.here else _by_ticket(socket, access)
-    if Right.READ not in visitor.rights or _is_full(visitor, access):
+    feed = await _feed_for(socket, visitor, access)
+    if feed is None:
         await socket.close()  # before it opens: the handshake is refused
         return
-    feed = await _feed(socket, visitor)
     offered = socket.scope.get("subprotocols", [])
     await socket.accept(_PROTOCOL if _PROTOCOL in offered else None)
     listener = feed.join()
@@ -87,6 +88,16 @@ async def events(
         media_type="text/event-stream",
         headers={"Cache-Control": "no-store", "X-Accel-Buffering": "no"},
     )
+
+
+async def _feed_for(socket: WebSocket, visitor: Visitor, access: Admission) -> Feed | None:
+    """What a visitor may see of what the socket asks for; None: nothing, or not now."""
+    if Right.READ not in visitor.rights or _is_full(visitor, access):
+        return None
+    try:
+        return await _feed(socket, visitor)
+    except (HTTPException, UnknownNameError):
+        return None
 
 
 def _by_ticket(socket: WebSocket, access: Admission) -> Visitor:
