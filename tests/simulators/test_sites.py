@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import asyncio
+import json
+import signal
+import sys
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
@@ -10,17 +13,19 @@ from pathlib import Path
 import aiomqtt
 import pytest
 
-from pullcall.bus.channels import CALL, SITE, STATE, place_of
+from pullcall.bus.channels import CALL, PRESENCE, SITE, STATE, place_of
 from pullcall.bus.connection import connected
 from pullcall.bus.options import BrokerOptions, SiteOptions
 from pullcall.bus.publication import Leaving
 from pullcall.clock import RealClock
 from pullcall.simulators.played_site import Played
-from pullcall.simulators.sites import SimulatedSite, played, run_sites, site_options
+from pullcall.simulators.sites import SimulatedSite, main, played, run_sites, site_options
+from tests.bench.open_broker import open_broker
 from tests.broker import Broker, running_broker
 from tests.bus.described import check
 from tests.tapes import first_minutes
 
+ROOT = Path(__file__).parents[2]
 #: Before the first turn is called, so that calls come soon.
 BEGINS_S, SPEED = 105.0, 20.0
 ENOUGH_S = 30.0
@@ -101,3 +106,52 @@ async def test_a_simulated_site_says_it_is_simulated_and_leaves_with_a_goodbye(
                 break
     assert b'"state":"gone"' in kept["presence"]
     assert b'"simulated":true' in kept["cook"]
+
+
+#: Two sites in two processes.
+TWO = """
+import sys
+from pullcall.bus.options import BrokerOptions
+from pullcall.simulators.played_site import Played
+from pullcall.simulators.sites import publish, site_options
+from tests.tapes import first_minutes
+all = [Played(site_options(k), first_minutes(), 60.0, 1.0) for k in range(2)]
+publish(BrokerOptions("127.0.0.1", int(sys.argv[1]), tls=False), all, processes=2)
+"""
+
+
+async def until_both_are(states: set[str], port: int) -> None:
+    """Wait until each of the two sites is in one of these states. Raises TimeoutError."""
+    options = BrokerOptions("127.0.0.1", port, tls=False)
+    now: dict[str, str] = {}
+    async with asyncio.timeout(ENOUGH_S), connected(options, "looking") as client:
+        await client.subscribe(PRESENCE.filter(), qos=1)
+        async for message in client.messages:
+            assert isinstance(message.payload, bytes)
+            now[str(message.topic)] = json.loads(message.payload)["state"]
+            if len(now) == 2 and set(now.values()) <= states:
+                return
+
+
+@pytest.mark.integration
+@pytest.mark.parametrize(
+    ("ends", "states"), [(signal.SIGTERM, {"gone"}), (signal.SIGKILL, {"gone", "lost"})]
+)
+async def test_every_process_leaves_with_the_first_one(
+    tmp_path: Path, ends: signal.Signals, states: set[str]
+) -> None:
+    """Even if that is killed, and cannot tell the others."""
+    with open_broker(tmp_path) as open_to_all:
+        process = await asyncio.create_subprocess_exec(
+            sys.executable, "-c", TWO, f"{open_to_all.port}", cwd=ROOT
+        )
+        await until_both_are({"here"}, open_to_all.port)
+        process.send_signal(ends)
+        await process.wait()
+        await until_both_are(states, open_to_all.port)
+
+
+def test_a_broker_without_a_port_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit):
+        main(["--broker", "localhost"])
+    assert "HOST:PORT" in capsys.readouterr().err
