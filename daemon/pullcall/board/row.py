@@ -11,7 +11,7 @@ from pullcall.board.state import Lane
 from pullcall.bus import payloads
 from pullcall.calls.alarm import CallState
 from pullcall.calls.rules import ALARMS
-from pullcall.core.phase import Phase
+from pullcall.core.phase import Phase, Stage, stage_of
 from pullcall.events import CallKind
 
 Json = dict[str, Any]
@@ -27,7 +27,7 @@ def row_of(mirror: Mirror, now: float) -> Json:
         "name": mirror.name,
         "state": str(mirror.contact.reach(now)),
         "heard_t": None if heard_t is None else round(heard_t, 1),
-        "stage": stage_of(mirror),
+        "stage": str(_stage(mirror)),
         "simulated": cook.simulated if cook else False,
         "speed": mirror.clock.speed,
         "alarm": alarm_of(mirror, now),
@@ -35,16 +35,6 @@ def row_of(mirror: Mirror, now: float) -> Json:
         "window": _window(mirror),
         "steaks": [_steak(mirror, steak, lane) for steak, lane in mirror.state.shown()],
     }
-
-
-def stage_of(mirror: Mirror) -> str:
-    """ "waiting" before anything is on, "cooking", "resting" once all are off, or "over"."""
-    phases = {lane.steak.phase for _, lane in mirror.state.shown() if lane.steak}
-    if phases <= {Phase.WAITING}:
-        return "waiting"
-    if phases <= {Phase.HANDED_IN}:
-        return "over"
-    return "cooking" if phases & {Phase.ON, Phase.WAITING} else "resting"
 
 
 def alarm_of(mirror: Mirror, now: float) -> Json | None:
@@ -76,6 +66,10 @@ def next_of(mirror: Mirror, now: float) -> Json | None:
     return _next(mirror, str(CallKind.PLAN_STEP), steaks, step.begin_t, step.label, 3)
 
 
+def _stage(mirror: Mirror) -> Stage:
+    return stage_of({lane.steak.phase for _, lane in mirror.state.shown() if lane.steak})
+
+
 def _live(mirror: Mirror) -> list[payloads.Call]:
     calls = mirror.state.calls.calls if mirror.state.calls else []
     return [call for call in calls if call.call in ALARMS and call.state in _STATES]
@@ -98,7 +92,7 @@ def _urgency(alarm: Json) -> tuple[int, int, float]:
 
 def _step(mirror: Mirror, t: float) -> payloads.PlanStep | None:
     plan = mirror.state.plan.plan if mirror.state.plan else None
-    steps = plan.steps if plan and stage_of(mirror) != "over" else []
+    steps = plan.steps if plan and _stage(mirror) is not Stage.OVER else []
     open = [step for step in steps if step.asks and step.done_t is None and step.latest_t >= t]
     return min(open, key=lambda step: step.begin_t, default=None)
 

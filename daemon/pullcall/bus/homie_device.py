@@ -16,7 +16,7 @@ from pullcall.bus.mirror import Mirror, Slot
 from pullcall.bus.publication import Json
 from pullcall.calls.alarm import CallState
 from pullcall.calls.rules import ALARMS
-from pullcall.core.phase import Phase
+from pullcall.core.phase import Phase, Stage, stage_of
 from pullcall.fire.state import FireState
 from pullcall.log.records import to_line
 
@@ -49,7 +49,7 @@ class Property:
 
 
 _COOK = {
-    "stage": Property("Stage", "enum", format="waiting,cooking,resting,over"),
+    "stage": Property("Stage", "enum", format=",".join(Stage)),
     "next": Property("Next act", "string"),
     "next-due": Property("Next act due", "datetime"),
     "chance": Property("Chance to hand in inside the window", "float", "%", "0:100"),
@@ -116,14 +116,10 @@ def _cook_values(mirror: Mirror, now: float) -> dict[str, str | None]:
 
 
 def _stage(mirror: Mirror) -> str:
-    """The same as a board shows: cooking until all are off, over once all are handed in."""
+    """The same as a board shows."""
     lanes = range(1, len(mirror.names) + 1)
-    phases = {_body(mirror, channels.STEAK, lane).get("phase") for lane in lanes}
-    if phases <= {Phase.WAITING}:
-        return "waiting"
-    if phases <= {Phase.HANDED_IN}:
-        return "over"
-    return "cooking" if phases & {Phase.ON, Phase.WAITING} else "resting"
+    told = (_body(mirror, channels.STEAK, lane).get("phase") for lane in lanes)
+    return stage_of({Phase(phase) for phase in told if phase is not None})
 
 
 def _steak_values(mirror: Mirror, lane: int) -> dict[str, str | None]:
