@@ -193,6 +193,14 @@ def test_an_alarm_that_was_answered_does_not_stand_first(sites: Sites) -> None:
     assert sites.order() == ["a", "b"]
 
 
+def test_a_prompt_does_not_go_before_a_pull_that_is_due(sites: Sites) -> None:
+    for site in ("a", "b"):
+        sites.begin(site)
+    sites.alarm("a", 300.0, priority=3)
+    sites.due("b", 500.0)
+    assert sites.order() == ["b", "a"]
+
+
 def test_a_step_hours_ahead_does_not_go_before_what_is_on(sites: Sites) -> None:
     sites.begin("a", "waiting")
     sites.begin("b", "on")

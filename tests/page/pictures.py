@@ -1,6 +1,7 @@
 """``python -m tests.page.pictures docs/images``: takes the pictures of README.md from the demo.
 
-One demo is watched by four phones: a cook's and a watcher's, each by day and by night.
+One demo is watched by four phones: a cook's and a watcher's, each by day and by night; another is of
+a board.
 """
 
 from __future__ import annotations
@@ -39,11 +40,11 @@ class Phones:
 
 
 @contextmanager
-def demo(speed: float, port: int) -> Iterator[None]:
+def demo(speed: float, port: int, *more: str) -> Iterator[None]:
     """A demo that phones may reach, started anew: its steaks are not on yet."""
     command = [sys.executable, "-m", "pullcall", "demo", "--speed", str(speed)]
     with tempfile.TemporaryDirectory() as state:
-        command += ["--host", "0.0.0.0", "--port", str(port)]
+        command += ["--host", "0.0.0.0", "--port", str(port), *more]
         environment = {"PYTHONUNBUFFERED": "1", "XDG_STATE_HOME": state, "XDG_CONFIG_HOME": state}
         with subprocess.Popen(
             command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, env=environment
@@ -124,6 +125,21 @@ def take_afterwards(cook: Phones, folder: Path, port: int) -> None:
     cook.picture(folder, "replay")
 
 
+def take_board(browser: Browser, folder: Path) -> None:
+    port = free_pair()
+    with demo(6, port, "--sites", "12"):
+        opened = [
+            browser.new_page(viewport=SIZE, device_scale_factor=1.5, color_scheme=scheme)
+            for scheme in ("light", "dark")
+        ]
+        for page in opened:
+            page.goto(f"http://127.0.0.1:{port + 1}/")
+            expect(page.get_by_role("status").first).to_contain_text("need", timeout=60000)
+            expect(page.locator("a.sitelink")).to_have_count(12, timeout=60000)
+        opened[0].wait_for_timeout(3000)
+        Phones(*opened).picture(folder, "board")
+
+
 def main(folder: Path) -> None:
     """Take all of them."""
     with sync_playwright() as playwright:
@@ -132,6 +148,7 @@ def main(folder: Path) -> None:
         )
         take_before(browser, folder)
         take_others(browser, folder)
+        take_board(browser, folder)
         browser.close()
 
 

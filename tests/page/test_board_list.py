@@ -34,7 +34,7 @@ def test_each_row_says_what_is_due_in_how_long_and_how_its_steaks_stand(look: Lo
     board.rows = every_kind(board.t)
     seen = look(board)
     expect(seen.page.get_by_role("heading", level=1)).to_have_text("12 sites")
-    expect(seen.page.locator(".need")).to_have_text("3 need somebody")
+    expect(seen.page.locator(".need")).to_have_text("2 need somebody")
     expect(seen.page.get_by_role("alert")).to_have_text("Now: North grill")
     assert seen.names() == [one["name"] for one in board.rows]
     said = {

@@ -12,6 +12,8 @@ _Key = tuple[int, int, float, str]
 
 #: What is due later than this does not go before what is on now, seconds.
 _SOON_S = 900.0
+#: Less urgent than this are prompts, which nobody needs to run for.
+_ALARMING = 2
 #: A moment that moves by no more than this leaves its row where it is, seconds.
 _SETTLED_S = 3.0
 _ALARM, _DUE, _ON, _WAITING, _OVER, _GONE = range(6)
@@ -19,8 +21,8 @@ _STAGES = {"cooking": _ON, "resting": _ON, "waiting": _WAITING, "over": _OVER}
 
 
 class Order:
-    """Puts rows in order: unanswered alarms by priority, then age; what is due, the next first;
-    sites with something on; those that wait, are over, are gone.
+    """Puts rows in order: unanswered alarms by priority, then age (prompts, of priority 3, lift no
+    row); what is due, the next first; sites with something on; those that wait, are over, are gone.
 
     Rows do not jump for what only trembles: a row is placed by the moment that it was placed by
     before, until the moment it shows is farther from it than three seconds. Two rows whose moments
@@ -42,7 +44,7 @@ class Order:
         site, alarm = row["site"], row["alarm"]
         if row["state"] == "gone":
             return _GONE, 0, 0.0, site
-        if alarm is not None and alarm["state"] == CallState.UNACKNOWLEDGED:
+        if alarm is not None and _is_alarming(alarm):
             since_t = self._settle((site, "alarm"), alarm["since_t"] or 0.0, before)
             return _ALARM, alarm["priority"], since_t, site
         group = _STAGES[row["stage"]]
@@ -60,6 +62,10 @@ class Order:
         known = before.get(of, at)
         self._settled[of] = known if abs(known - at) <= _SETTLED_S else at
         return self._settled[of]
+
+
+def _is_alarming(alarm: Json) -> bool:
+    return alarm["state"] == CallState.UNACKNOWLEDGED and alarm["priority"] <= _ALARMING
 
 
 def due_of(row: Json) -> float | None:

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
     from pullcall.api.board.admission import BoardAdmission
     from pullcall.api.front import Front
+    from pullcall.bus.options import BrokerOptions
+    from pullcall.cli.doors import Doors
 
 #: The folder of its certificates: a site on the same machine has its own authority.
 _TLS = "board-tls"
@@ -77,16 +79,22 @@ def _add_where(parser: argparse.ArgumentParser, default: str | None) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Serve until SIGINT or SIGTERM."""
-    from pullcall.api.board.app import create_board_app
-    from pullcall.api.board.metrics import serve_board_metrics
-    from pullcall.app import serve
-    from pullcall.board.board import Board
-    from pullcall.cli.doors import doors_around, trust_lines
-
     settings = load_settings(args.config)
     page, broker = _page(args, settings), settings.mqtt.broker()
     if broker is None:
         raise ConfigError(_NO_BROKER)
+    serve_board(page, broker, settings.metrics.token)
+    return 0
+
+
+def serve_board(page: BoardSection, broker: BrokerOptions, token: str) -> None:
+    """Serve every site of a broker until SIGINT or SIGTERM; ``token`` is that of ``/metrics``."""
+    from pullcall.api.board.app import create_board_app
+    from pullcall.api.board.metrics import serve_board_metrics
+    from pullcall.app import serve
+    from pullcall.board.board import Board
+    from pullcall.cli.doors import doors_around
+
     clock = RealClock()
     admission = _admission(page, clock)
     with doors_around(page, clock, _TLS) as doors_of:
@@ -94,20 +102,21 @@ def run(args: argparse.Namespace) -> int:
 
         def make(front: Front) -> FastAPI:
             app = create_board_app(board, admission, front)
-            serve_board_metrics(app, board, settings.metrics.token)
+            serve_board_metrics(app, board, token)
             return app
 
         doors = doors_of(make)
+        asyncio.run(serve(board, doors.doors, lambda: _tell(doors, broker), *doors.others))
 
-        def ready() -> None:
-            print(f"The board is ready: open {doors.here}  (broker: {broker.host}:{broker.port})")
-            others = [f"It is also at {', '.join(doors.links())}"] if doors.links() else []
-            how = _FOR_WATCHERS if doors.links() else _FOR_OTHERS
-            lines = [*others, how, *trust_lines(doors), "", "Press Ctrl-C to stop."]
-            print("\n".join(lines), flush=True)
 
-        asyncio.run(serve(board, doors.doors, ready, *doors.others))
-    return 0
+def _tell(doors: Doors, broker: BrokerOptions) -> None:
+    """Where the board is, and how others come in."""
+    from pullcall.cli.doors import trust_lines
+
+    print(f"The board is ready: open {doors.here}  (broker: {broker.host}:{broker.port})")
+    others = [f"It is also at {', '.join(doors.links())}"] if doors.links() else []
+    how = _FOR_WATCHERS if doors.links() else _FOR_OTHERS
+    print("\n".join([*others, how, *trust_lines(doors), "", "Press Ctrl-C to stop."]), flush=True)
 
 
 def run_link(args: argparse.Namespace) -> int:

@@ -14,6 +14,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pullcall.cli import demo_sites
 from pullcall.cli.common import port, speed, taught_lines
 from pullcall.clock import AcceleratedClock, RealClock
 from pullcall.core.setup import window_text
@@ -67,6 +68,9 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument(
         "--seed", type=int, metavar="N", help="which day's cook (default: the next one of the log)"
     )
+    parser.add_argument(
+        "--sites", type=demo_sites.sites, metavar="N", help="a board of simulated sites instead"
+    )
     parser.add_argument("--host", metavar="ADDRESS", help="serve phones too: 0.0.0.0")
     parser.add_argument("--port", type=port, metavar="PORT", help="port of the page")
     parser.add_argument("--log", type=Path, metavar="FILE", help="where the demo's cooks are kept")
@@ -78,6 +82,8 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Cook until stopped."""
+    if args.sites is not None:
+        return demo_sites.run(args)
     asyncio.run(_run(args))
     return 0
 

@@ -4,7 +4,7 @@ import { PHASES, title } from "../acts.js";
 import { attr, make, refill, show, text } from "../dom.js";
 import { alarmSince, dueOf, pullWords, signOf, signWords, simulatedWords, stateWords } from "./due.js";
 import { clockOf } from "../lines.js";
-import { needsSomebody } from "./sites.js";
+import { isUnanswered } from "./sites.js";
 import { span } from "../words.js";
 
 const STALE_S = 6; // of a reading, as on a site's own page
@@ -31,7 +31,7 @@ export class Row {
     const due = dueOf(row, t);
     const isUnheard = row.state !== "here";
     attr(this.node, "data-look", due.look);
-    attr(this.node, "data-alarm", row.alarm === null ? null : needsSomebody(row) ? `p${row.alarm.priority}` : "answered");
+    attr(this.node, "data-alarm", row.alarm === null ? null : isUnanswered(row) ? `p${row.alarm.priority}` : "answered");
     attr(this.node, "data-unheard", isUnheard || isCut);
     text(this.name, row.name || row.site);
     line(this.label, due.label);

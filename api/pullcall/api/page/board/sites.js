@@ -50,7 +50,10 @@ export class Sites {
 }
 
 /** Whether something is wrong or due there that nobody has answered. */
-export const needsSomebody = ({ alarm }) => alarm !== null && !ANSWERED.has(alarm.state);
+export const isUnanswered = ({ alarm }) => alarm !== null && !ANSWERED.has(alarm.state);
+
+/** A prompt, of priority 3, is for whoever is there: nobody has to run. */
+export const needsSomebody = (row) => isUnanswered(row) && row.alarm.priority <= 2;
 
 /** Whether that has to be done within seconds. */
 export const isUrgent = (row) => needsSomebody(row) && row.alarm.priority === 1;

@@ -1,0 +1,96 @@
+"""A broker for a demo or a bench: mosquitto on loopback, open to this machine, nothing on disk."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import socket
+import subprocess
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from pullcall.bus.options import BrokerOptions
+from pullcall.errors import BrokerError
+
+_CONFIG = """
+listener {port} 127.0.0.1
+allow_anonymous true
+persistence false
+max_queued_messages 100000
+log_type error
+"""
+
+
+class OpenBroker:
+    """Runs, or was killed and may be started again on the same port.
+
+    Raises BrokerError where mosquitto is not installed or does not start.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        found = shutil.which("mosquitto", path=os.environ.get("PATH", "") + ":/usr/sbin:/sbin")
+        if found is None:
+            raise BrokerError(
+                "This needs the broker mosquitto: install it, on Debian by `make system`."
+            )
+        self.port = _free_port()
+        self._program = found
+        self._folder = folder
+        self._process: subprocess.Popen[bytes] | None = None
+        (folder / "mosquitto.conf").write_text(_CONFIG.format(port=self.port), encoding="utf-8")
+
+    @property
+    def pid(self) -> int:
+        """Its process, while it runs."""
+        assert self._process is not None
+        return self._process.pid
+
+    def options(self) -> BrokerOptions:
+        """How to reach it."""
+        return BrokerOptions("127.0.0.1", self.port, tls=False)
+
+    def start(self) -> None:
+        """Start it, and return once it listens."""
+        with (self._folder / "mosquitto.log").open("ab") as log:
+            command = [self._program, "-c", str(self._folder / "mosquitto.conf")]
+            # Ctrl-C in a terminal is for the owner, who then ends this.
+            self._process = subprocess.Popen(
+                command, stdout=log, stderr=log, start_new_session=True
+            )
+        while not _listens(self.port):
+            if self._process.poll() is not None:
+                raise BrokerError(f"mosquitto did not start: {self._said()}")
+
+    def kill(self) -> None:
+        """End it without any warning."""
+        if self._process is not None:
+            self._process.kill()
+            self._process.wait()
+            self._process = None
+
+    def _said(self) -> str:
+        return (self._folder / "mosquitto.log").read_text(encoding="utf-8").strip()
+
+
+@contextmanager
+def open_broker(folder: Path) -> Iterator[OpenBroker]:
+    """A broker for a block's length."""
+    one = OpenBroker(folder)
+    one.start()
+    try:
+        yield one
+    finally:
+        one.kill()
+
+
+def _free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port: int = probe.getsockname()[1]
+        return port
+
+
+def _listens(port: int) -> bool:
+    with socket.socket() as probe:
+        return probe.connect_ex(("127.0.0.1", port)) == 0
