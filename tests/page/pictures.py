@@ -1,7 +1,7 @@
 """``python -m tests.page.pictures docs/images``: takes the pictures of README.md from the demo.
 
-One demo is watched by four phones: a cook's and a watcher's, each by day and by night; another is of
-a board.
+One demo is watched by four phones: a cook's and a watcher's, each by day and by night. Another demo
+is of a board.
 """
 
 from __future__ import annotations

@@ -65,7 +65,7 @@ class Order:
 
 
 def _is_alarming(alarm: Json) -> bool:
-    return alarm["state"] == CallState.UNACKNOWLEDGED and alarm["priority"] <= _ALARMING
+    return bool(alarm["state"] == CallState.UNACKNOWLEDGED and alarm["priority"] <= _ALARMING)
 
 
 def due_of(row: Json) -> float | None:
