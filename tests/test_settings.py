@@ -88,3 +88,11 @@ def test_a_service_keeps_its_log_where_systemd_says(
 ) -> None:
     monkeypatch.setenv("STATE_DIRECTORY", str(tmp_path))
     assert Settings().log_path() == tmp_path / "cooks.db"
+
+
+def test_a_broker_s_certificate_that_is_none_is_found_at_the_start(tmp_path: Path) -> None:
+    (tmp_path / "ca.pem").write_text("no certificate")
+    path = tmp_path / "pullcall.toml"
+    path.write_text('[mqtt]\nhost = "broker.lan"\nca = "ca.pem"\n')
+    with pytest.raises(ConfigError, match="check ca, certificate and key"):
+        load_settings(path).mqtt.broker()

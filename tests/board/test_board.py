@@ -129,6 +129,7 @@ async def test_a_board_that_falls_behind_begins_again(
 
 
 async def test_a_page_that_comes_back_gets_what_it_missed(broker: Broker) -> None:
+    await publish_north(broker)
     async with a_board(broker.options("board")) as board:
         await until_true(lambda: board.site("north") is not None)
         page = board.join()

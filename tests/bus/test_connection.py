@@ -73,3 +73,11 @@ async def test_a_message_that_the_broker_refuses_is_no_message_sent(broker: Brok
     with pytest.raises(BrokerError, match=r"refuses what is published .*Not authorized"):
         async with connected(broker.options("south"), "south") as writer:
             await writer.publish("pullcall/1/north/pulse", b"forged", 1)
+
+
+async def test_nobody_ends_a_site_s_connection_by_taking_its_name(broker: Broker) -> None:
+    async with connected(broker.options("north"), "pullcall-north") as site:
+        for name in ("pullcall-north", "north"):
+            async with connected(broker.options("south"), name):
+                pass
+        await site.publish("pullcall/1/north/pulse", b"{}", 1)

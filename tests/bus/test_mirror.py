@@ -8,6 +8,7 @@ import pytest
 
 from pullcall.bus import channels
 from pullcall.bus.encoding import Encoder
+from pullcall.bus.examples import EXAMPLES
 from pullcall.bus.mirror import SLOTS, Mirror, Slot
 from pullcall.core.cook import Cook
 from pullcall.events import CookHeader, Mark, MarkKind, SteakSettings
@@ -119,3 +120,19 @@ def test_a_cook_of_one_steak_has_one_lane() -> None:
     assert mirror.names == ("left",)
     empty = [slot.channel.name for slot in SLOTS if slot.lane == 2 and mirror.body(slot) is None]
     assert empty == ["steak", "reading", "forecast", "curve"]
+
+
+def test_of_a_crowd_of_probes_the_cook_s_own_are_told_and_no_more_than_a_board_takes() -> None:
+    one = EXAMPLES["probes"][0]["probes"][0]
+    crowd = [
+        {**one, "channel": f"other-{n}/1", "steak": None, "is_grate": False} for n in range(90)
+    ]
+    own = {**one, "channel": "own/1", "steak": "left"}
+    grate = {**one, "channel": "grate/1", "steak": None, "is_grate": True}
+    told = {"probes": [*crowd, own, grate], "adapter": None}
+    later = {"type": "probes", **told}
+    for mirror in (mirror_of(begun(), later), mirror_of(begun(**told))):
+        payload = state_of(mirror)["pullcall/1/s/probes"]
+        assert payload is not None
+        probes = channels.PROBES.payload.model_validate_json(payload).probes  # type: ignore[union-attr]
+        assert [probe.channel for probe in probes[:2]] == ["own/1", "grate/1"]

@@ -71,3 +71,12 @@ def test_a_whisper_has_no_number_and_is_not_kept() -> None:
     hub.whisper("tick", {"t": 1.0})
     assert taken(here) == ['{"type":"tick","t":1.0}']
     assert hub.missed(hub.epoch, 0) == []
+
+
+def test_a_snapshot_that_is_published_bears_the_number_of_its_own_message() -> None:
+    hub = Hub()
+    page = hub.join()
+    hub.publish("snapshot", {"seq": hub.seq, "t": 1.0})
+    (line,) = taken(page)
+    assert line is not None
+    assert json.loads(line)["seq"] == hub.seq == 1

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import logging
 import ssl
 from collections.abc import AsyncIterator
@@ -13,7 +14,8 @@ from paho.mqtt.packettypes import PacketTypes
 from paho.mqtt.properties import Properties
 
 from pullcall.bus.options import BrokerOptions
-from pullcall.errors import BrokerError, ConfigError
+from pullcall.bus.trust import context
+from pullcall.errors import BrokerError
 
 #: Nothing that a broker does may fill the journal.
 _SILENT = logging.getLogger(f"{__name__}.mqtt")
@@ -28,6 +30,8 @@ WILL_DELAY_S = 2
 #: What a broker says when it does not know a client (MQTT 5.0, 3.2.2.2): bad user name or
 #: password, not authorised.
 _UNKNOWN = (134, 135)
+#: What paho says where the other side closed the connection.
+_CLOSED = 128
 #: Somebody else came by the same name ("session taken over").
 _TAKEN_OVER = 142
 
@@ -74,7 +78,7 @@ class _RefusedMessage(aiomqtt.MqttCodeError):
 async def connected(
     options: BrokerOptions, name: str, will: aiomqtt.Will | None = None, *, most_waiting: int = 0
 ) -> AsyncIterator[aiomqtt.Client]:
-    """A client for a block's length; ``name`` is its id on the broker.
+    """A client for a block's length; ``name`` begins its id on the broker.
 
     ``most_waiting`` bounds the messages received and not yet taken (0: no bound). Raises
     BrokerError, saying what to do, where there is no connection or it ends within the block.
@@ -85,7 +89,7 @@ async def connected(
         logger=_SILENT,
         username=options.user,
         password=options.password,
-        identifier=name,
+        identifier=_identifier(options, name),
         protocol=aiomqtt.ProtocolVersion.V5,
         will=will,
         clean_start=True,
@@ -103,19 +107,12 @@ async def connected(
         client.hang_up()
 
 
-def context(options: BrokerOptions) -> ssl.SSLContext | None:
-    """How the broker is trusted; None without TLS. Raises ConfigError for files that are none."""
-    if not options.tls:
-        return None
-    try:
-        made = ssl.create_default_context(cafile=options.ca)
-        if options.certificate is not None:
-            made.load_cert_chain(options.certificate, options.key)
-    except (OSError, ssl.SSLError) as exc:
-        raise ConfigError(
-            f"The certificates of [mqtt] cannot be used ({exc}): check ca, certificate and key."
-        ) from exc
-    return made
+def _identifier(options: BrokerOptions, name: str) -> str:
+    """The client's id: the same each time, so that a session is taken over and no last will comes
+    late, and not to be guessed by other users, who could end the session by it."""
+    if options.password is None:
+        return name
+    return f"{name}-{hashlib.sha256(f'{name}:{options.password}'.encode()).hexdigest()[:8]}"
 
 
 def _sentence(options: BrokerOptions, error: aiomqtt.MqttError) -> str:
@@ -133,5 +130,5 @@ def _sentence(options: BrokerOptions, error: aiomqtt.MqttError) -> str:
         return f"{where} knows another by this name: give each site its own in [mqtt] site."
     if isinstance(cause, ssl.SSLCertVerificationError):
         return f"{where} shows a certificate that is not trusted: check ca and host in [mqtt]."
-    why = str(cause) or str(error)
+    why = "it closed the connection" if number == _CLOSED else str(cause) or str(error)
     return f"{where} cannot be reached ({why}): check [mqtt] and the network; it is tried again."

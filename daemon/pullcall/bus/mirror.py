@@ -15,6 +15,8 @@ from pullcall.core.curve import Curve
 
 #: Marks and spots shown at most: the latest.
 _MOST_DEEDS = 400
+#: Channels of probes that are told, the cook's own before others in range.
+_MOST_PROBES = 64
 _NOT_OF_A_STEAK = ("reading", "forecast", "curve")
 
 
@@ -63,7 +65,7 @@ class Mirror:
             "fire": lambda m: self._put(channels.GRATE, m),
             "proposals": lambda m: self._put(channels.PROPOSALS, m),
             "site": lambda m: self._put(channels.AROUND, m),
-            "probes": lambda m: self._put(channels.PROBES, m),
+            "probes": self._probes,
             "cook": lambda m: self._cook(m["cook"]),
         }
 
@@ -117,9 +119,15 @@ class Mirror:
         deeds = {kind: list(snapshot[kind]) for kind in ("marks", "spots")}
         self._put(channels.DEEDS, deeds)
         self._put(channels.SCHEDULE, {"calls": snapshot["schedule"]})
-        shown = (channels.PLAN, channels.GRATE, channels.PROPOSALS, channels.PROBES)
-        for channel in (*shown, channels.AROUND):
+        self._probes(snapshot)
+        for channel in (channels.PLAN, channels.GRATE, channels.PROPOSALS, channels.AROUND):
             self._put(channel, snapshot)
+
+    def _probes(self, message: Json) -> Iterable[Slot]:
+        others_last = sorted(
+            message["probes"], key=lambda p: p["steak"] is None and not p["is_grate"]
+        )
+        return self._put(channels.PROBES, {**message, "probes": others_last[:_MOST_PROBES]})
 
     def _tick(self, t: float, now: float) -> Iterable[Slot]:
         assert self.clock is not None

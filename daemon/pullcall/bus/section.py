@@ -10,6 +10,7 @@ from pydantic import Field, StringConstraints, model_validator
 
 from pullcall.bus.channels import SITE
 from pullcall.bus.options import BrokerOptions, SiteOptions
+from pullcall.bus.trust import context
 from pullcall.errors import ConfigError
 from pullcall.section import Port, Section
 from pullcall.sources.mqtt.options import MqttOptions
@@ -64,7 +65,7 @@ class MqttSection(Section):
         """How to reach the broker; None without one. Raises ConfigError."""
         if not self.host:
             return None
-        return BrokerOptions(
+        options = BrokerOptions(
             self.host,
             self.port or (_SECURE if self.tls else _PLAIN),
             self.tls,
@@ -74,6 +75,8 @@ class MqttSection(Section):
             self.certificate,
             self.key,
         )
+        context(options)  # files that are none are found now, not in the middle of a cook
+        return options
 
     def site_options(self) -> SiteOptions | None:
         """What this site publishes as; None where it does not."""

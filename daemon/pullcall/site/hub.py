@@ -104,7 +104,7 @@ class Hub(Audience, Stream):
     def publish(self, type: str, body: Mapping[str, Any]) -> None:
         """Number a message, keep it, and hand it to everyone."""
         self.seq += 1
-        line = to_line({"type": type, "seq": self.seq, **body})
+        line = to_line({"type": type, "seq": 0, **body} | {"seq": self.seq})
         self._kept.append((self.seq, line))
         self.tell(line)
 

@@ -1,0 +1,23 @@
+"""How a client of the broker trusts it, and shows who it is."""
+
+from __future__ import annotations
+
+import ssl
+
+from pullcall.bus.options import BrokerOptions
+from pullcall.errors import ConfigError
+
+
+def context(options: BrokerOptions) -> ssl.SSLContext | None:
+    """How the broker is trusted; None without TLS. Raises ConfigError for files that are none."""
+    if not options.tls:
+        return None
+    try:
+        made = ssl.create_default_context(cafile=options.ca)
+        if options.certificate is not None:
+            made.load_cert_chain(options.certificate, options.key)
+    except (OSError, ssl.SSLError) as exc:
+        raise ConfigError(
+            f"The certificates of [mqtt] cannot be used ({exc}): check ca, certificate and key."
+        ) from exc
+    return made
