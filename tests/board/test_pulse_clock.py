@@ -37,11 +37,15 @@ def test_it_runs_on_while_nothing_is_heard() -> None:
     assert clock.now(160.0) == pytest.approx(360.0)
 
 
-def test_a_way_that_became_slower_is_believed_after_some_pulses() -> None:
+def test_a_way_that_became_slower_is_late_until_it_stays_so_for_two_minutes() -> None:
     clock = PulseClock()
-    for k in range(20):
+    for k in range(180):
         clock.pulse(float(k), 100.0 + k + (0.0 if k < 5 else 2.0), 1.0)
-    assert clock.now(122.0) == pytest.approx(20.0)
+        if k == 20:
+            assert clock.now(122.0) == pytest.approx(22.0)
+            assert clock.late_s == pytest.approx(2.0)
+    assert clock.now(282.0) == pytest.approx(180.0)
+    assert clock.late_s == pytest.approx(0.0)
 
 
 def test_another_cook_begins_at_its_own_zero_at_once() -> None:

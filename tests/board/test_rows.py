@@ -227,3 +227,16 @@ def test_a_row_is_json(sites: Sites) -> None:
     sites.begin("north")
     sites.alarm("north", 400.0)
     json.dumps(sites.row("north"), allow_nan=False)
+
+
+def test_a_board_that_falls_behind_says_so_instead_of_showing_what_is_old_as_now(
+    sites: Sites,
+) -> None:
+    sites.begin("north")
+    assert sites.row("north")["state"] == "here"
+    for second in range(1, 10):  # each pulse comes, but ever later
+        sites.now = 480.2 + 2.0 * second
+        sites.say("north", "pulse", {"t": 480.2 + second})
+    row = sites.row("north")
+    assert row["state"] == "silent"
+    assert sites.now - row["heard_t"] == pytest.approx(9.0)

@@ -122,12 +122,14 @@ class Mirror:
         return False
 
     def _hear(self, stamp: Stamp, now: float) -> None:
-        self.contact.hear(now)
         if stamp.epoch and stamp.epoch != self._epoch:
             if self._epoch:
                 self._over.append(self._epoch)
                 self._begin_anew()
+                self.clock.begin_anew()
             self._epoch = stamp.epoch
+        # What comes late is no news of now, however much of it comes.
+        self.contact.hear(now - self.clock.late_s)
 
     def _begin_anew(self) -> None:
         self._is_unsettled = self._is_another = True
@@ -156,6 +158,8 @@ class Mirror:
     ) -> None:
         take = self.clock.guess if is_retained else self.clock.pulse
         take(pulse.t, at, pulse.speed, pulse.mode == "replay")
+        if not is_retained:
+            self.contact.hear(at - self.clock.late_s)
         old = before if isinstance(before, payloads.Pulse) else None
         if old is None or _kind(old) != _kind(pulse):
             self._is_unsettled = True

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections import deque
 
-#: Pulses of which the least delayed counts: a network delays, but is never early.
-_KEPT = 8
+#: Pulses of which the least delayed counts: a network delays, but is never early. Two minutes of
+#: them, so that a board which falls behind for a while still knows how late it is.
+_KEPT = 120
 #: The clock is set anew only by more than this, seconds: one that trembles moves every due time.
 _STEADY_S = 0.05
 #: Cook seconds that a clock may go back without being another cook's.
@@ -23,6 +24,7 @@ class PulseClock:
     def __init__(self) -> None:
         self.speed = 1.0
         self._stands_at: float | None = None
+        self.late_s = 0.0  # by how much the last pulse came later than the least delayed
         self._zero: float | None = None  # the board's seconds at the cook's zero
         self._zeros: deque[float] = deque(maxlen=_KEPT)
         self._t = 0.0
@@ -31,13 +33,19 @@ class PulseClock:
         """Take a pulse just heard; ``stands``: it is a replay's."""
         if speed != self.speed or t < self._t - _BACK_S:
             self._zeros.clear()
-        self._zeros.append(at - t / speed)
+        zero = at - t / speed
+        self._zeros.append(zero)
+        self.late_s = 0.0 if stands else zero - min(self._zeros)
         self._set(t, min(self._zeros), speed, stands)
 
     def guess(self, t: float, at: float, speed: float, stands: bool = False) -> None:
         """Take a pulse that the broker kept, of about ``at``: it counts until one is heard."""
-        self._zeros.clear()
+        self.begin_anew()
         self._set(t, at - t / speed, speed, stands)
+
+    def begin_anew(self) -> None:
+        """What comes is of another run of the site: its clock need not go on from before."""
+        self._zeros.clear()
 
     def now(self, at: float) -> float:
         """Cook seconds; 0 before the first pulse."""
