@@ -12,9 +12,8 @@ from pullcall.access.records import Sight
 from pullcall.access.role import Role
 from pullcall.access.terms import life_of
 from pullcall.bus.channels import SITE
-from pullcall.cli.common import lasts, port
+from pullcall.cli.common import DELAYS_MIN, lasts, port
 from pullcall.cli.invitation import qr, remaining
-from pullcall.cli.pair import DELAYS_MIN
 from pullcall.clock import Clock, RealClock
 from pullcall.errors import ConfigError, RefusedError
 from pullcall.settings import BoardSection, Settings, load_settings, state_folder

@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pullcall.access.terms import DELAYS_S
 from pullcall.errors import LogError
 from pullcall.learning.in_force import in_force
 from pullcall.log.cook_file import CookFile, read_cook_file
@@ -18,6 +19,9 @@ from pullcall.settings import load_settings
 
 if TYPE_CHECKING:
     from pullcall.site.live import Site
+
+#: Choices of how late a watcher is shown a cook, minutes.
+DELAYS_MIN = tuple(round(delay_s / 60.0) for delay_s in DELAYS_S)
 
 _DAY_S = 86400.0
 

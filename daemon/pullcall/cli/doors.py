@@ -20,7 +20,6 @@ from pullcall.cli import invitation
 from pullcall.clock import Clock
 from pullcall.errors import RefusedError
 from pullcall.network.addresses import own_addresses
-from pullcall.network.announcer import Announcer
 from pullcall.network.loopback import address_of, in_url, is_loopback
 from pullcall.network.names import local_name, own_names
 from pullcall.settings import PageSection, state_folder
@@ -33,6 +32,7 @@ if TYPE_CHECKING:
 
     from pullcall.api.cook_site import CookSite
     from pullcall.api.front import Front
+    from pullcall.network.announcer import Announcer
 
     #: What makes the application that is served; its ``state.feeds`` have to run beside it.
     Make = Callable[[Front], FastAPI]
@@ -236,6 +236,8 @@ def _here(page: PageSection) -> str:
 
 
 def _announcer(page: PageSection, clock: Clock) -> Announcer:
+    from pullcall.network.announcer import Announcer
+
     is_secure = page.tls != "off"
     given = address_of(page.host)
     if page.host in _WILDCARDS or given is None:

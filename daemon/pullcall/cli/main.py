@@ -6,6 +6,7 @@ import argparse
 import logging
 import os
 import sys
+from collections.abc import Sequence
 from importlib import import_module
 from importlib.metadata import version
 
@@ -36,7 +37,8 @@ COMMANDS = (
 
 def main(argv: list[str] | None = None) -> int:
     """Run one command; 0 if it did its work, 1 with a sentence on stderr if not."""
-    parser = build_parser()
+    argv = sys.argv[1:] if argv is None else argv
+    parser = build_parser(argv[:1])
     args = parser.parse_args(argv)
     if not hasattr(args, "run"):
         parser.print_help()
@@ -56,14 +58,15 @@ def main(argv: list[str] | None = None) -> int:
         return 130
 
 
-def build_parser() -> argparse.ArgumentParser:
-    """The parser with every command."""
+def build_parser(asked: Sequence[str] = ()) -> argparse.ArgumentParser:
+    """The parser with every command, or with the one alone that is ``asked`` for, where there is
+    one of that name: a daemon starts without what other commands need."""
     parser = argparse.ArgumentParser(
         prog="pullcall",
         description="Forecasts when each steak reaches its pull temperature and calls it.",
     )
     parser.add_argument("--version", action="version", version=f"pullcall {version('pullcall')}")
     commands = parser.add_subparsers(metavar="COMMAND")
-    for name in COMMANDS:
+    for name in [name for name in COMMANDS if name in asked] or COMMANDS:
         import_module(f"pullcall.cli.{name}").add(commands)
     return parser

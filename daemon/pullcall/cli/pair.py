@@ -8,16 +8,13 @@ from typing import Any
 
 import httpx
 
-from pullcall.access.terms import DELAYS_S
-from pullcall.cli.common import add_config, lasts, port
+from pullcall.cli.common import DELAYS_MIN, add_config, lasts, port
 from pullcall.cli.invitation import lines, remaining
 from pullcall.cli.table import table
 from pullcall.errors import PullcallError, RefusedError
 from pullcall.settings import load_settings
 
 _ROLES = ("cook", "hand", "watcher")
-#: Choices of how late a watcher sees it, minutes.
-DELAYS_MIN = tuple(round(delay_s / 60.0) for delay_s in DELAYS_S)
 _PATIENCE_S = 5.0
 _WATCHERS_ONLY = (
     "Only a watcher is shown less: add --role watcher, or leave --delay and --hide-targets."

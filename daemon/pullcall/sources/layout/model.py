@@ -6,7 +6,6 @@ import re
 from fnmatch import fnmatchcase
 from typing import Annotated, Literal
 
-from bleak.uuids import normalize_uuid_str
 from pydantic import AfterValidator, BaseModel, ConfigDict, StrictInt, model_validator
 from pydantic import Field as Limits
 
@@ -16,6 +15,8 @@ _ADDRESS = re.compile(r"(?:[0-9A-F]{2}:){5}[0-9A-F]{2}")
 
 
 def _uuid(text: str) -> str:
+    from bleak.uuids import normalize_uuid_str  # brings all of bleak, which a board never needs
+
     try:
         return normalize_uuid_str(text)
     except ValueError:
