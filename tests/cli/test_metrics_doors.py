@@ -10,7 +10,7 @@ import httpx
 import pytest
 from starlette.types import ASGIApp
 
-from pullcall.api.metrics import serve_site_metrics
+from pullcall.api.site_metrics import serve_site_metrics
 from pullcall.app import Door
 from pullcall.cli.doors import open_doors
 from pullcall.cli.main import main

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import datetime
-from typing import Annotated, Any, Protocol
+from typing import TYPE_CHECKING, Annotated, Any, Protocol
 
 from fastapi import Depends
 from fastapi.requests import HTTPConnection
 
-from pullcall.core.cook import Cook
 from pullcall.events import Input, SteakSettings, Window
-from pullcall.site.archive import Archive
 from pullcall.site.hub import Hub
-from pullcall.site.review import Review
+
+if TYPE_CHECKING:  # a board, which has none of these, starts without them
+    from pullcall.core.cook import Cook
+    from pullcall.site.archive import Archive
+    from pullcall.site.review import Review
 
 
 class CookSite(Protocol):

@@ -13,7 +13,6 @@ from pullcall.api.counted import CountedStreams
 from pullcall.api.guard.rates import METRICS
 from pullcall.api.visitor import is_here
 from pullcall.metrics.exposition import expose, registry_of
-from pullcall.metrics.site_collector import MeasuredSite, SiteCollector
 from pullcall.metrics.streams import Streams
 
 _NEVER_KEPT = {"Cache-Control": "no-store"}
@@ -21,11 +20,6 @@ _CHALLENGE = {"WWW-Authenticate": 'Bearer realm="metrics"'}
 _PLAIN = "Scrape this over https: a token must not cross the network in the clear."
 _WRONG = "Send the token that [metrics] token names, as Authorization: Bearer TOKEN."
 _NONE = "Only this machine itself may read this: to scrape it from another, set [metrics] token."
-
-
-def serve_site_metrics(app: FastAPI, site: MeasuredSite, token: str) -> None:
-    """Serve what a site measures; ``token`` as of :func:`serve_metrics`."""
-    serve_metrics(app, SiteCollector(site, count_streams(app).counts), token)
 
 
 def serve_metrics(app: FastAPI, collector: Collector, token: str) -> None:

@@ -47,7 +47,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Serve until SIGINT or SIGTERM."""
-    from pullcall.api.metrics import serve_site_metrics
+    from pullcall.api.site_metrics import serve_site_metrics
     from pullcall.app import serve
     from pullcall.cli.doors import banner, open_doors, pairings_beside, welcome
     from pullcall.outlets.assembly import make_outlets

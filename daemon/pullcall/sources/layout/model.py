@@ -83,7 +83,7 @@ class Field(_Strict):
     type: NumberType
     scale: Number = 1.0
     add: Number = 0.0
-    unit: Literal["C", "F"] = "C"
+    unit: Literal["F", "C"] = "C"
     invalid: tuple[StrictInt, ...] = ()
     range: tuple[Number, Number]
 

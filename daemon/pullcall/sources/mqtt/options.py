@@ -25,7 +25,7 @@ class GatewayProbe:
     paths: tuple[str, ...] = ()
     battery: str | None = None
     layout: Layout | None = None
-    unit: Literal["C", "F"] = "C"
+    unit: Literal["F", "C"] = "C"
     range: tuple[float, float] | None = None
 
     @property

@@ -48,7 +48,7 @@ class MqttProbeSection(Section):
     battery: JsonPath | None = None
     layout: Path | None = None
     plain: bool = False
-    unit: Literal["C", "F"] | None = None
+    unit: Literal["F", "C"] | None = None
     range: tuple[Number, Number] | None = None
 
     @model_validator(mode="after")
