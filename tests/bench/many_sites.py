@@ -15,10 +15,10 @@ from collections.abc import AsyncIterator, Awaitable, Callable, Sequence
 from contextlib import AsyncExitStack, asynccontextmanager
 from pathlib import Path
 
+from pullcall.simulators.open_broker import OpenBroker, open_broker
 from pullcall.simulators.sites import site_options
 from tests.bench.board_watch import until_live, until_whole, watch_board, watch_site
 from tests.bench.dom_delay import watch_dom
-from tests.bench.open_broker import OpenBroker, open_broker
 from tests.bench.outage import outage
 from tests.bench.process_cost import children, cpu_seconds, load, resident_mb
 from tests.integration.daemon import Daemon, daemon, free_port

@@ -29,7 +29,7 @@ from pullcall.errors import BrokerError
 from pullcall.log.store import Store
 from pullcall.simulators.bluetooth.probes import Probe, Standard
 from pullcall.simulators.bluetooth.process import adapter_process
-from tests.bench.open_broker import OpenBroker, open_broker
+from pullcall.simulators.open_broker import OpenBroker, open_broker
 from tests.integration.daemon import Daemon, daemon, free_port
 
 SITES = ("north", "south")

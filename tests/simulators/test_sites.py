@@ -18,9 +18,9 @@ from pullcall.bus.connection import connected
 from pullcall.bus.options import BrokerOptions, SiteOptions
 from pullcall.bus.publication import Leaving
 from pullcall.clock import RealClock
+from pullcall.simulators.open_broker import open_broker
 from pullcall.simulators.played_site import Played
 from pullcall.simulators.sites import SimulatedSite, main, played, run_sites, site_options
-from tests.bench.open_broker import open_broker
 from tests.broker import Broker, running_broker
 from tests.bus.described import check
 from tests.tapes import first_minutes

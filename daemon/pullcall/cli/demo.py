@@ -46,15 +46,6 @@ if TYPE_CHECKING:
 
 _SPEED = 6.0
 _SCENARIOS = ("demo", "rough", "spots", "backyard")
-#: The turn-in window, seconds after the demo begins: half an hour, as usual.
-_WINDOW_S = (1080.0, 2880.0)
-#: What was done before, and how long ago, seconds.
-_MORNING = (
-    (MarkKind.SEASONED, 2700.0),
-    (MarkKind.LIT, 2400.0),
-    (MarkKind.POURED, 1380.0),
-    (MarkKind.FETCHED, 60.0),
-)
 #: Virtual probes for ``--bluetooth``, of two different standards, by the scenario's steak.
 _ADDRESSES = ("02:00:00:00:01:01", "02:00:00:00:01:02")
 
@@ -191,8 +182,10 @@ class _SimulatedCook:
 
     async def had_a_morning(self) -> None:
         """Mark what was done before the demo begins."""
+        from pullcall.simulators.day import MORNING
+
         assert self._site is not None
-        for kind, ago_s in _MORNING:
+        for kind, ago_s in MORNING:
             make = partial(_earlier, kind, secrets.token_hex(4), ago_s)
             await self._site.take(make)
 
@@ -268,7 +261,9 @@ def _options(header: CookHeader, speed: float, clock: AcceleratedClock) -> SiteO
 
 def _window(clock: AcceleratedClock) -> Window:
     """The demo's turn-in window lies so that the cook makes it."""
-    opens, closes = (clock.wall() + timedelta(seconds=s) for s in _WINDOW_S)
+    from pullcall.simulators.day import WINDOW_S
+
+    opens, closes = (clock.wall() + timedelta(seconds=s) for s in WINDOW_S)
     return Window(opens.isoformat(timespec="seconds"), closes.isoformat(timespec="seconds"))
 
 

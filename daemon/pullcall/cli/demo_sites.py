@@ -35,7 +35,6 @@ def run(args: argparse.Namespace) -> int:
         folder = Path(stack.enter_context(TemporaryDirectory(prefix="pullcall-")))
         broker = stack.enter_context(open_broker(folder))
         stack.enter_context(_publishing(args, broker.port))
-        print(f"{args.sites} simulated sites, {args.speed:g} times life: they come in a moment.")
         serve_board(page, broker.options(), settings.metrics.token)
     return 0
 
@@ -46,7 +45,7 @@ def _publishing(args: argparse.Namespace, port: int) -> Iterator[None]:
     options = {"--sites": args.sites, "--speed": args.speed, "--broker": f"127.0.0.1:{port}"}
     command = [sys.executable, "-m", "pullcall.simulators.sites"]
     command += [str(part) for option in options.items() for part in option]
-    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, start_new_session=True)
+    process = subprocess.Popen(command, start_new_session=True)
     try:
         yield
     finally:

@@ -20,6 +20,8 @@ persistence false
 max_queued_messages 100000
 log_type error
 """
+#: However this process ends, the broker does too.
+_ENDS_WITH_US = ("setpriv", "--pdeathsig", "TERM") if shutil.which("setpriv") else ()
 
 
 class OpenBroker:
@@ -38,7 +40,10 @@ class OpenBroker:
         self._program = found
         self._folder = folder
         self._process: subprocess.Popen[bytes] | None = None
-        (folder / "mosquitto.conf").write_text(_CONFIG.format(port=self.port), encoding="utf-8")
+        config = _CONFIG.format(port=self.port)
+        if os.geteuid() == 0:
+            config += "user root\n"  # who changes its user forgets to end with its owner
+        (folder / "mosquitto.conf").write_text(config, encoding="utf-8")
 
     @property
     def pid(self) -> int:
@@ -50,15 +55,19 @@ class OpenBroker:
         """How to reach it."""
         return BrokerOptions("127.0.0.1", self.port, tls=False)
 
+    def toml(self, site: str = "") -> str:
+        """The [mqtt] section of a site's configuration, or a board's."""
+        return f'[mqtt]\nhost = "127.0.0.1"\nport = {self.port}\ntls = false\nsite = "{site}"\n'
+
     def start(self) -> None:
         """Start it, and return once it listens."""
         with (self._folder / "mosquitto.log").open("ab") as log:
-            command = [self._program, "-c", str(self._folder / "mosquitto.conf")]
+            command = [*_ENDS_WITH_US, self._program, "-c", str(self._folder / "mosquitto.conf")]
             # Ctrl-C in a terminal is for the owner, who then ends this.
             self._process = subprocess.Popen(
                 command, stdout=log, stderr=log, start_new_session=True
             )
-        while not _listens(self.port):
+        while not listens(self.port):
             if self._process.poll() is not None:
                 raise BrokerError(f"mosquitto did not start: {self._said()}")
 
@@ -91,6 +100,7 @@ def _free_port() -> int:
         return port
 
 
-def _listens(port: int) -> bool:
+def listens(port: int) -> bool:
+    """Whether anything listens on a port of this machine."""
     with socket.socket() as probe:
         return probe.connect_ex(("127.0.0.1", port)) == 0

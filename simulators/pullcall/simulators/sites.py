@@ -14,6 +14,7 @@ import os
 import signal
 import sys
 from collections.abc import Callable, Sequence
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from importlib.metadata import version
 from typing import Any
@@ -47,6 +48,10 @@ _SECOND = (
 )  # fmt: skip
 
 
+#: Whoever started this process, read at once: it may be gone when the cooks are worked out.
+_OWNER = os.getppid()
+#: Children have what was worked out already.
+_FORK = multiprocessing.get_context("fork")
 #: Alters what a site says before it is published.
 Change = Callable[[Json], Json]
 
@@ -66,8 +71,15 @@ def site_options(number: int) -> SiteOptions:
 
 
 def tapes(cooks: int) -> list[Tape]:
-    """Different cooks of two steaks, worked out: some six seconds each."""
-    return [tape_of(_at_a_second(scenario("demo", day)), _WAITS_S) for day in range(1, cooks + 1)]
+    """Different cooks of two steaks, worked out: some six seconds each, as many at once as the
+    machine has processors."""
+    at_once = min(cooks, os.cpu_count() or 1)
+    with ProcessPoolExecutor(at_once, mp_context=_FORK) as pool:
+        return list(pool.map(_tape_of_day, range(1, cooks + 1)))
+
+
+def _tape_of_day(day: int) -> Tape:
+    return tape_of(_at_a_second(scenario("demo", day)), _WAITS_S)
 
 
 def played(number: int, cooks: Sequence[Tape], speed: float) -> Played:
@@ -166,15 +178,14 @@ def publish(
     broker: BrokerOptions, all: Sequence[Played], processes: int = 1, change: Change = as_it_is
 ) -> None:
     """Run sites until told to stop, some here and the others in children of this process."""
-    fork = multiprocessing.get_context("fork")  # they have the cooks already
     first, *others = (all[k::processes] for k in range(processes))
     children = [
-        fork.Process(target=_run_share, args=(broker, share, change, os.getpid()))
+        _FORK.Process(target=_run_share, args=(broker, share, change, os.getpid()))
         for share in others
     ]
     for child in children:
         child.start()
-    _run_share(broker, first, change, os.getppid())
+    _run_share(broker, first, change, _OWNER)
     for child in children:
         child.terminate()
         child.join()
@@ -196,7 +207,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     if not host or not port.isdecimal():
         parser.error("--broker takes HOST:PORT, such as localhost:1883")
     broker = BrokerOptions(host, int(port), tls=False)
-    cooks = tapes(min(asked.cooks, asked.sites))
+    count = min(asked.cooks, asked.sites)
+    print(f"Working out what {count} simulated cooks do: some seconds.", flush=True)
+    cooks = tapes(count)
     all = [played(number, cooks, asked.speed) for number in range(asked.sites)]
     print(f"{asked.sites} simulated sites publish at {asked.broker}.", flush=True)
     publish(broker, all, max(1, asked.processes))

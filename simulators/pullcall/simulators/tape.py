@@ -10,10 +10,11 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from pullcall.core.cook import Cook
-from pullcall.events import CookHeader, Input, Mark, MarkKind, Window
+from pullcall.events import CookHeader, Input, Mark, Window
 from pullcall.hindsight.study import steps
 from pullcall.log.records import to_line
 from pullcall.simulators.cookfile import inputs
+from pullcall.simulators.day import MORNING, WINDOW_S
 from pullcall.simulators.scenario import STARTED, Scenario
 from pullcall.site.hub import Stream
 from pullcall.site.view import View
@@ -21,15 +22,6 @@ from pullcall.site.view import View
 Json = dict[str, Any]
 #: Whoever begins in the middle begins at the snapshot before, seconds.
 SNAPSHOT_S = 60.0
-#: The turn-in window of every such cook, seconds after the steaks go on.
-_WINDOW_S = (1080.0, 2880.0)
-#: What was done in the morning, and how long before the steaks go on, seconds.
-_MORNING = (
-    (MarkKind.SEASONED, 2700.0),
-    (MarkKind.LIT, 2400.0),
-    (MarkKind.POURED, 1380.0),
-    (MarkKind.FETCHED, 60.0),
-)
 #: From the end of the scenario until all is handed in, and a little longer, seconds.
 _AFTERWARDS_S = 300.0
 
@@ -111,11 +103,11 @@ def _as_sent(message: Mapping[str, Any]) -> Json:
 
 
 def _morning(on_s: float) -> Iterator[Input]:
-    for kind, ago_s in _MORNING:
+    for kind, ago_s in MORNING:
         yield Mark(0.0, None, kind, str(kind), on_s - ago_s)
 
 
 def _window(on_s: float) -> Window:
     begins = datetime.fromisoformat(STARTED) + timedelta(seconds=on_s)
-    opens, closes = (begins + timedelta(seconds=s) for s in _WINDOW_S)
+    opens, closes = (begins + timedelta(seconds=s) for s in WINDOW_S)
     return Window(opens.isoformat(timespec="seconds"), closes.isoformat(timespec="seconds"))
