@@ -107,7 +107,13 @@ async def test_this_machine_is_a_cook_without_pairing(served: Served) -> None:
         assert (await ask(client, "POST", "/marks")).status_code == 201
 
 
-@pytest.mark.parametrize("header", ["X-Forwarded-For", "Forwarded", "X-Real-IP"])
+@pytest.mark.parametrize(
+    "header",
+    [
+        "X-Forwarded-For", "X-Forwarded-Host", "X-Forwarded-Proto", "X-Forwarded-Anything",
+        "Forwarded", "Via", "X-Real-IP", "X-Client-IP", "CF-Connecting-IP", "True-Client-IP",
+    ],
+)  # fmt: skip
 async def test_a_proxy_on_this_machine_lets_no_stranger_in(served: Served, header: str) -> None:
     async with served.here() as client:
         answer = await client.get("/api/v1/snapshot", headers={header: "203.0.113.9"})

@@ -13,7 +13,11 @@ from pullcall.api.front import Front
 from pullcall.api.guard.hosts import host_of
 from pullcall.network.loopback import is_loopback
 
-_FORWARDED = ("forwarded", "x-forwarded-for", "x-real-ip")
+#: What proxies say of a request that they pass on, besides all that begins with x-forwarded-:
+#: RFC 7239 and RFC 9110 (7.6.3), the others are common practice.
+_FORWARDED = frozenset(
+    {"forwarded", "via", "x-real-ip", "x-client-ip", "cf-connecting-ip", "true-client-ip"}
+)
 _PLAIN_NOTE = (
     "This page is not encrypted, so phones can only watch: set [page] tls, or plain_control = true."
 )
@@ -42,8 +46,12 @@ class Visitor:
 def is_here(connection: HTTPConnection) -> bool:
     """Whether this machine itself asks, by a name of its own, and no proxy on it for others."""
     client = connection.client.host if connection.client else ""
-    forwarded = any(name in connection.headers for name in _FORWARDED)
-    return is_loopback(client) and is_loopback(host_of(connection.scope)) and not forwarded
+    is_own = is_loopback(client) and is_loopback(host_of(connection.scope))
+    return is_own and not any(map(_tells_of_a_proxy, connection.headers))
+
+
+def _tells_of_a_proxy(header: str) -> bool:
+    return header in _FORWARDED or header.startswith("x-forwarded-")
 
 
 def visitor_of(connection: HTTPConnection) -> Visitor:

@@ -271,7 +271,7 @@ async def test_a_crowd_of_strangers_does_not_slow_a_watcher(board: ServedBoard, 
         assert (await watcher.get(path)).status_code == 200
 
 
-@pytest.mark.parametrize("header", ["X-Forwarded-For", "Forwarded", "X-Real-IP"])
+@pytest.mark.parametrize("header", ["X-Forwarded-For", "X-Forwarded-Proto", "Forwarded", "Via"])
 @pytest.mark.parametrize("path", READ)
 async def test_a_request_that_was_forwarded_is_never_this_machine(
     board: ServedBoard, header: str, path: str
