@@ -11,6 +11,7 @@ import trustme
 
 from pullcall.access.records import Sight
 from pullcall.api.board.passes import Pass, Passes, Purpose
+from pullcall.api.board.secret_file import board_secret
 from pullcall.cli.main import build_parser, main
 
 SECRET = "0f" * 32
@@ -122,9 +123,9 @@ def test_a_board_of_this_machine_only_has_no_links(
     ],
 )
 def test_a_link_leads_to_where_the_board_is_told_to_be(
-    capsys: pytest.CaptureFixture[str], arguments: list[str]
+    capsys: pytest.CaptureFixture[str], config: str, arguments: list[str]
 ) -> None:
-    assert main(arguments) == 0
+    assert main([*arguments, "--config", config]) == 0
     at, _ = printed_link(capsys.readouterr().out)
     assert at == "https://192.168.7.5:9001/"
 
@@ -137,17 +138,29 @@ def test_the_names_of_the_boards_own_certificate_come_first(
     issued.private_key_pem.write_to_path(tmp_path / "board.key")
     config = tmp_path / "own.toml"
     config.write_text(
-        '[board]\nhost = "0.0.0.0"\ntls = "files"\ncertificate = "board.pem"\nkey = "board.key"\n'
+        f'[board]\nsecret = "{SECRET}"\nhost = "0.0.0.0"\n'
+        'tls = "files"\ncertificate = "board.pem"\nkey = "board.key"\n'
     )
     assert main(["board", "link", "--config", str(config)]) == 0
     assert printed_link(capsys.readouterr().out)[0] == "https://board.example.org:8327/"
 
 
-def test_without_a_secret_one_is_made_and_links_are_good_before_the_first_start(
+def test_a_link_is_signed_with_the_secret_that_the_board_made(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
+    made = board_secret("", tmp_path / "state" / "pullcall")
     assert main(["board", "link", "--address", "board.example.org"]) == 0
     _, secret = printed_link(capsys.readouterr().out)
-    kept = (tmp_path / "state" / "pullcall" / "board.secret").read_text().strip()
-    assert told(secret, bytes.fromhex(kept)).site is None
-    assert kept not in secret
+    assert told(secret, made).site is None
+    assert made.hex() not in secret
+
+
+def test_a_link_that_no_board_would_take_is_not_made(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """Where the board runs as another user, its secret is not in this one's folder."""
+    assert main(["board", "link", "--address", "board.example.org"]) == 1
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert "start the board once as this user, or set [board] secret" in said.err
+    assert not (tmp_path / "state").exists()

@@ -90,12 +90,13 @@ def serve_board(page: BoardSection, broker: BrokerOptions, token: str) -> None:
     """Serve every site of a broker until SIGINT or SIGTERM; ``token`` is that of ``/metrics``."""
     from pullcall.api.board.app import create_board_app
     from pullcall.api.board.metrics import serve_board_metrics
+    from pullcall.api.board.secret_file import board_secret
     from pullcall.app import serve
     from pullcall.board.board import Board
     from pullcall.cli.doors import doors_around
 
     clock = RealClock()
-    admission = _admission(page, clock)
+    admission = _admission(board_secret(page.secret, state_folder()), clock)
     with doors_around(page, clock, _TLS) as doors_of:
         board = Board(broker, clock, page.unit)
 
@@ -120,6 +121,7 @@ def _tell(doors: Doors, broker: BrokerOptions) -> None:
 
 def run_link(args: argparse.Namespace) -> int:
     """Print a link; no board has to run for it. Raises RefusedError with what to do."""
+    from pullcall.api.board.secret_file import known_secret
     from pullcall.cli.doors import links_to
 
     page, clock = _page(args, load_settings(args.config)), RealClock()
@@ -127,7 +129,7 @@ def run_link(args: argparse.Namespace) -> int:
     if not addresses:
         raise RefusedError(_HERE_ONLY)
     sight = Sight(args.delay * 60.0, args.hide_targets)
-    admission = _admission(page, clock)
+    admission = _admission(known_secret(page.secret, state_folder()), clock)
     secret = admission.link(args.lasts, sight, args.site)
     link = f"{addresses[0]}{f'sites/{args.site}/' if args.site else ''}#k={secret}"
     left = remaining(life_of(Role.WATCHER, args.lasts))
@@ -141,12 +143,11 @@ def _page(args: argparse.Namespace, settings: Settings) -> BoardSection:
     return settings.board.served_at(args.host, args.port)
 
 
-def _admission(page: BoardSection, clock: Clock) -> BoardAdmission:
+def _admission(secret: bytes, clock: Clock) -> BoardAdmission:
     from pullcall.api.board.admission import BoardAdmission
     from pullcall.api.board.passes import Passes
-    from pullcall.api.board.secret_file import board_secret
 
-    return BoardAdmission(Passes(board_secret(page.secret, state_folder())), clock)
+    return BoardAdmission(Passes(secret), clock)
 
 
 def _site(text: str) -> str:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from pullcall.api.board.secret_file import board_secret
+from pullcall.api.board.secret_file import board_secret, known_secret
 from pullcall.errors import ConfigError
 
 GIVEN = "0f" * 32
@@ -62,3 +62,21 @@ def test_a_folder_that_cannot_be_written_is_said_with_what_to_do(tmp_path: Path)
     (tmp_path / "file").write_text("")
     with pytest.raises(ConfigError, match=r"\[board\] secret"):
         board_secret("", tmp_path / "file" / "state")
+
+
+def test_who_makes_links_uses_what_the_board_uses(tmp_path: Path) -> None:
+    made = board_secret("", tmp_path / "state")
+    assert known_secret("", tmp_path / "state") == made
+    assert known_secret(GIVEN, tmp_path / "state") == bytes.fromhex(GIVEN)
+
+
+def test_who_makes_links_makes_no_secret(tmp_path: Path) -> None:
+    with pytest.raises(ConfigError, match="start the board once"):
+        known_secret("", tmp_path / "state")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_secret_that_may_not_be_read_is_said_with_what_to_do(tmp_path: Path) -> None:
+    (tmp_path / "board.secret").mkdir()
+    with pytest.raises(ConfigError, match="as the user that the board runs"):
+        known_secret("", tmp_path)

@@ -13,6 +13,19 @@ from pullcall.errors import ConfigError
 _NAME = "board.secret"
 _HEX = re.compile(rf"[0-9a-f]{{{2 * SECRET_BYTES}}}")
 
+_CANNOT_KEEP = (
+    "Cannot keep the board's secret in {path} ({why}): let this user write there, or set [board] "
+    "secret."
+)
+_CANNOT_READ = (
+    "Cannot read the board's secret in {path} ({why}): make links as the user that the board runs "
+    "as, or set [board] secret."
+)
+_NONE_YET = (
+    "No board has made its secret yet in {path}: start the board once as this user, or set "
+    "[board] secret, the same wherever boards run and links are made."
+)
+
 
 def board_secret(given: str, folder: Path) -> bytes:
     """The secret ``given`` (hex), or the one kept in ``folder``, made if there is none.
@@ -23,16 +36,28 @@ def board_secret(given: str, folder: Path) -> bytes:
         return bytes.fromhex(given)
     path = folder / _NAME
     try:
+        if not path.exists():
+            _make(path)
         return _kept(path)
-    except FileNotFoundError:
-        pass
     except OSError as exc:
-        raise _cannot(path, exc) from exc
+        raise ConfigError(_CANNOT_KEEP.format(path=path, why=exc.strerror)) from exc
+
+
+def known_secret(given: str, folder: Path) -> bytes:
+    """The secret ``given`` (hex), or the one kept in ``folder``: none is made, for no board would
+    know it.
+
+    Raises ConfigError, saying what to do.
+    """
+    if given:
+        return bytes.fromhex(given)
+    path = folder / _NAME
     try:
-        _make(path)
         return _kept(path)
+    except FileNotFoundError as exc:
+        raise ConfigError(_NONE_YET.format(path=path)) from exc
     except OSError as exc:
-        raise _cannot(path, exc) from exc
+        raise ConfigError(_CANNOT_READ.format(path=path, why=exc.strerror)) from exc
 
 
 def _kept(path: Path) -> bytes:
@@ -61,10 +86,3 @@ def _make(path: Path) -> None:
         pass
     finally:
         part.unlink(missing_ok=True)
-
-
-def _cannot(path: Path, error: OSError) -> ConfigError:
-    return ConfigError(
-        f"Cannot keep the board's secret in {path} ({error.strerror}): let this user write there, "
-        "or set [board] secret."
-    )
