@@ -16,7 +16,7 @@ from pullcall.bus.channels import EVERY, RECORD, place_of
 from pullcall.bus.connection import connected
 from pullcall.bus.options import SiteOptions
 from pullcall.bus.orders import BYE, Orders
-from pullcall.events import Mark, MarkKind, Reading
+from pullcall.events import CookHeader, Mark, MarkKind, Reading
 from pullcall.log.records import to_line
 from pullcall.log.store import Entry, Store
 from tests.broker import Broker
@@ -107,7 +107,8 @@ async def child(broker: Broker, log: Path) -> AsyncIterator[Child]:
 @pytest.fixture
 def log(tmp_path: Path) -> Path:
     """The log of the cook that the stream tells of, with a few records."""
-    header = first_minutes().header
+    cook = first_minutes().whole[0].message["cook"]
+    header = CookHeader(cook["id"], cook["started"])
     with Store(tmp_path / "cooks.db") as store:
         store.begin(header, "boot", 0.0)
         store.write(

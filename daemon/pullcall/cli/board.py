@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import argparse
 import asyncio
+from collections.abc import Callable, Coroutine
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from urllib.parse import urlsplit
 
 from pullcall.access.records import Sight
@@ -86,8 +87,14 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-def serve_board(page: BoardSection, broker: BrokerOptions, token: str) -> None:
-    """Serve every site of a broker until SIGINT or SIGTERM; ``token`` is that of ``/metrics``."""
+def serve_board(
+    page: BoardSection,
+    broker: BrokerOptions,
+    token: str,
+    *others: Callable[[], Coroutine[Any, Any, None]],
+) -> None:
+    """Serve every site of a broker until SIGINT or SIGTERM; ``token`` is that of ``/metrics``,
+    ``others`` run beside it."""
     from pullcall.api.board.app import create_board_app
     from pullcall.api.board.metrics import serve_board_metrics
     from pullcall.api.board.secret_file import board_secret
@@ -106,7 +113,8 @@ def serve_board(page: BoardSection, broker: BrokerOptions, token: str) -> None:
             return app
 
         doors = doors_of(make)
-        asyncio.run(serve(board, doors.doors, lambda: _tell(doors, broker), *doors.others))
+        begun = [begin() for begin in others]
+        asyncio.run(serve(board, doors.doors, lambda: _tell(doors, broker), *doors.others, *begun))
 
 
 def _tell(doors: Doors, broker: BrokerOptions) -> None:

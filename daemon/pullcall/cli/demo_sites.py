@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import argparse
-import subprocess
+import asyncio
 import sys
-from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
+from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -31,23 +30,23 @@ def run(args: argparse.Namespace) -> int:
 
     settings = load_settings(None)
     page = settings.board.served_at(args.host or "127.0.0.1", args.port)
-    with ExitStack() as stack:
-        folder = Path(stack.enter_context(TemporaryDirectory(prefix="pullcall-")))
-        broker = stack.enter_context(open_broker(folder))
-        stack.enter_context(_publishing(args, broker.port))
-        serve_board(page, broker.options(), settings.metrics.token)
+    folder = TemporaryDirectory(prefix="pullcall-")
+    with folder as place, open_broker(Path(place)) as broker:
+        sites = partial(_publish, args.sites, args.speed, broker.port)
+        serve_board(page, broker.options(), settings.metrics.token, sites)
     return 0
 
 
-@contextmanager
-def _publishing(args: argparse.Namespace, port: int) -> Iterator[None]:
-    """The simulated sites for a block's length, in a process of their own."""
-    options = {"--sites": args.sites, "--speed": args.speed, "--broker": f"127.0.0.1:{port}"}
-    command = [sys.executable, "-m", "pullcall.simulators.sites"]
-    command += [str(part) for option in options.items() for part in option]
-    process = subprocess.Popen(command, start_new_session=True)
+async def _publish(count: int, speed: float, port: int) -> None:
+    """Run the simulated sites, in a process of their own, until cancelled."""
+    options = {"--sites": count, "--speed": speed, "--broker": f"127.0.0.1:{port}"}
+    told = [str(part) for option in options.items() for part in option]
+    command = (sys.executable, "-m", "pullcall.simulators.sites", *told)
+    process = await asyncio.create_subprocess_exec(*command, start_new_session=True)
     try:
-        yield
+        code = await process.wait()
+        print(f"The simulated sites ended ({code}): start the demo again.", file=sys.stderr)
     finally:
-        process.terminate()
-        process.wait()
+        if process.returncode is None:
+            process.terminate()
+            await process.wait()

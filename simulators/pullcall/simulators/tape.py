@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from pullcall.core.cook import Cook
-from pullcall.events import CookHeader, Input, Mark, Window
+from pullcall.events import Input, Mark, Window
 from pullcall.hindsight.study import steps
 from pullcall.log.records import to_line
 from pullcall.simulators.cookfile import inputs
@@ -38,7 +38,6 @@ class Said:
 class Tape:
     """A whole cook. ``whole`` are its snapshots, the first at its begin; ``said`` what followed."""
 
-    header: CookHeader
     whole: tuple[Said, ...]
     said: tuple[Said, ...]
     ends_t: float
@@ -69,8 +68,7 @@ def tape_of(scenario: Scenario, waits_s: float = 0.0) -> Tape:
             recorder.view.show_input(event)
         recorder.view.show_effects(effects, t)
         recorder.look()
-    header = recorder.cook.header
-    return Tape(header, tuple(recorder.whole), tuple(recorder.said), recorder.t)
+    return Tape(tuple(recorder.whole), tuple(recorder.said), recorder.t)
 
 
 class _Recorder(Stream):
