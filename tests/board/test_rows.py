@@ -89,12 +89,12 @@ def test_a_planned_call_is_no_alarm(sites: Sites) -> None:
     assert sites.row("north")["alarm"] is None
 
 
-@pytest.mark.parametrize("state", ["silent", "lost"])
+@pytest.mark.parametrize("state", ["silent", "lost", "gone"])
 def test_a_site_that_is_not_heard_with_something_on_is_an_alarm(sites: Sites, state: str) -> None:
     sites.begin("north")
     sites.begin("south", "resting")
-    if state == "lost":
-        sites.say("north", "presence", {"state": "lost"})
+    if state != "silent":
+        sites.say("north", "presence", {"state": state})
     sites.pass_s(6.0, "north")
     row = sites.row("north")
     assert (row["state"], row["alarm"]["call"]) == (state, state)
@@ -103,6 +103,20 @@ def test_a_site_that_is_not_heard_with_something_on_is_an_alarm(sites: Sites, st
     assert sites.order()[0] == "north"
     sites.pass_s(2 * 3600.0)
     assert sites.row("north")["alarm"] is None, "it is heard again"
+
+
+def test_a_site_that_was_stopped_with_something_on_is_told_by_the_board_alone(
+    sites: Sites,
+) -> None:
+    """A machine that is started anew says goodbye, too; its own calls sound nowhere meanwhile."""
+    sites.begin("north")
+    sites.alarm("north", 470.0)
+    sites.say("north", "presence", {"state": "gone"})
+    assert sites.row("north")["alarm"]["call"] == "gone"
+    sites.pass_s(7300.0, "north")
+    assert sites.row("north")["alarm"] is None, "nobody marked it off"
+    sites.begin("south", "handed_in")
+    assert sites.order() == ["south", "north"]
 
 
 def test_the_alarm_of_a_silent_site_is_urgent_once_its_pull_is_near(sites: Sites) -> None:
@@ -166,6 +180,7 @@ def test_the_stage_is_that_of_both_steaks(
 def test_the_order_is_alarms_then_due_then_on_waiting_over_and_gone(sites: Sites) -> None:
     for site in ("a-gone", "b-over", "c-waits", "d-on", "e-late", "f-soon", "g-old", "h-urgent"):
         sites.begin(site)
+    sites.say("a-gone", "steak", {"phase": "boxed"}, lane=1)
     sites.say("a-gone", "presence", {"state": "gone"})
     sites.say("b-over", "steak", {"phase": "handed_in"}, lane=1)
     sites.say("c-waits", "steak", {"phase": "waiting"}, lane=1)

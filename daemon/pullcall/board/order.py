@@ -42,11 +42,11 @@ class Order:
 
     def _key(self, row: Json, before: dict[tuple[str, str], float], now: float) -> _Key:
         site, alarm = row["site"], row["alarm"]
-        if row["state"] == "gone":
-            return _GONE, 0, 0.0, site
         if alarm is not None and _is_alarming(alarm):
             since_t = self._settle((site, "alarm"), alarm["since_t"] or 0.0, before)
             return _ALARM, alarm["priority"], since_t, site
+        if row["state"] == "gone":
+            return _GONE, 0, 0.0, site
         group = _STAGES[row["stage"]]
         due_t = due_of(row)
         if due_t is None:

@@ -1,4 +1,4 @@
-"""The board's own alarm: something is on, and its site is not heard."""
+"""The board's own alarm: something is on, and its site is not heard, or was stopped."""
 
 from __future__ import annotations
 
@@ -17,11 +17,12 @@ _LONGEST_ON_S = 7200.0
 _WORDS = {
     Reach.SILENT: "Nothing is heard of it: look after its steaks",
     Reach.LOST: "It is cut off: look after its steaks",
+    Reach.GONE: "It was switched off: look after its steaks",
 }
 
 
 def own_alarm(mirror: Mirror, now: float) -> Json | None:
-    """The alarm of a site that is silent or lost with something on, as a row has it.
+    """The alarm of a site that is silent, lost or gone with something on, as a row has it.
 
     It is urgent where a pull is due within two minutes, or was.
     """

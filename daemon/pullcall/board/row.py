@@ -39,12 +39,11 @@ def row_of(mirror: Mirror, now: float) -> Json:
 
 def alarm_of(mirror: Mirror, now: float) -> Json | None:
     """What most needs somebody: what nobody answered, by priority and age, before what somebody
-    did. Nobody sounds the alarms of a site that is gone."""
-    if mirror.contact.reach(now) is Reach.GONE:
-        return None
+    did. Nobody sounds the alarms of a site that is gone: its own are over."""
+    is_gone = mirror.contact.reach(now) is Reach.GONE
+    live = [] if is_gone else [_alarm(mirror, call) for call in _live(mirror)]
     own = own_alarm(mirror, now)
-    live = [_alarm(mirror, call) for call in _live(mirror)] + ([own] if own else [])
-    return min(live, key=_urgency, default=None)
+    return min([*live, own] if own else live, key=_urgency, default=None)
 
 
 def next_of(mirror: Mirror, now: float) -> Json | None:

@@ -73,7 +73,7 @@ def test_an_alarm_that_could_tell_is_not_shown(call: str) -> None:
     assert shown["alarm"] is None
 
 
-@pytest.mark.parametrize("call", ["silent", "lost", "rest_done"])
+@pytest.mark.parametrize("call", ["silent", "lost", "gone", "rest_done"])
 def test_what_everybody_sees_is_shown_and_never_how_near_the_pull_is(call: str) -> None:
     one, other = (
         stripped([row("north", alarm=alarm(call, priority))], 100.0) for priority in (1, 2)

@@ -15,7 +15,7 @@ _ROW = ("site", "name", "state", "heard_t", "stage", "simulated", "speed", "wind
 _STEAK = ("steak", "phase", "celsius", "reading_t")
 _NO_PULL = {"pull_c": None, "pull_t": None}
 #: Alarms that tell what everybody sees: a pull call would tell the target.
-_ALARMS = frozenset({CallKind.REST_DONE, Reach.SILENT, Reach.LOST})
+_ALARMS = frozenset({CallKind.REST_DONE, Reach.SILENT, Reach.LOST, Reach.GONE})
 _PRIORITY = 2
 
 
