@@ -22,7 +22,7 @@ class Sites:
         self._seq = 0
 
     def say(self, site: str, kind: str, body: Json | None = None, **how: Any) -> None:
-        """The example of a channel, changed by ``body``; ``how``: lane, kept, left_s, epoch."""
+        """The example of a channel, changed by ``body``; ``how`` is of the stamp, or ``kept``."""
         channel = next(c for c in channels.STATE if c.name == kind)
         payload = json.dumps({**EXAMPLES[kind][0], **(body or {})}).encode()
         self.give(channel.topic(site, how.get("lane")), payload, **how)
@@ -30,7 +30,8 @@ class Sites:
     def give(self, topic: str, payload: bytes, **how: Any) -> None:
         """Any message."""
         self._seq += 1
-        stamp = Stamp(how.get("epoch", "e1"), self._seq, how.get("left_s"))
+        seq = how.get("seq") or self._seq
+        stamp = Stamp(how.get("epoch", "e1"), seq, how.get("left_s"))
         self.roster.take(topic, payload, how.get("kept", False), stamp, self.now)
 
     def begin(self, site: str, phase: str = "on", **how: Any) -> None:

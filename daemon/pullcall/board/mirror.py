@@ -2,34 +2,31 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left
-from collections import deque
+from collections.abc import Callable
 from typing import Any
 
 from pydantic import BaseModel
 
 from pullcall.board.contact import Contact
+from pullcall.board.delivery import Delivery, Slot, slot_of
+from pullcall.board.holes import differs
+from pullcall.board.latest import Latest
 from pullcall.board.news import is_announced, news
 from pullcall.board.pulse_clock import PulseClock
 from pullcall.board.quiet_hub import QuietHub
+from pullcall.board.runs import Runs
 from pullcall.board.shown import state_json
 from pullcall.board.stamp import Stamp
-from pullcall.board.state import Lane, SiteState
+from pullcall.board.state import OF_COOK, Lane, SiteState
 from pullcall.bus import channels, payloads
 from pullcall.bus.channels import Channel, Place
 from pullcall.calls.alarm import CallState
-from pullcall.core.curve import Curve
 
 Json = dict[str, Any]
-Point = tuple[float, float]
-_Slot = tuple[str, int | None]
+_Said = tuple[Place, BaseModel | None, Stamp]
 
 #: A call made longer ago than this is not called any more, seconds: pages are shown it only.
 _FRESH_S = 15.0
-#: A hole in a curve that is worth sending it anew: this long, seconds, or this share of it all.
-_HOLE_S, _HOLE_SHARE = 10.0, 0.02
-#: Runs of a site that are remembered as over.
-_RUNS = 8
 
 
 class Mirror:
@@ -47,9 +44,11 @@ class Mirror:
         self.contact = Contact(now)
         #: When each alarm that lives was raised, cook seconds.
         self.raised_t: dict[str, float] = {}
-        self._latest: dict[_Slot, tuple[str, int]] = {}
-        self._epoch = ""
-        self._over: deque[str] = deque(maxlen=_RUNS)
+        self._latest = Latest()
+        self._delivery = Delivery()
+        self._runs = Runs()
+        #: The last that a run said while it was not listened to.
+        self._aside: dict[Slot, _Said] = {}
         self._is_unsettled = False
         self._is_another = False
 
@@ -62,11 +61,49 @@ class Mirror:
         self, place: Place, payload: BaseModel | None, is_retained: bool, stamp: Stamp, now: float
     ) -> None:
         """Take what one of its topics says; None: the topic is no more."""
-        if self._is_old(place, is_retained, stamp):
+        slot = slot_of(place)
+        self._delivery.came(slot, now)
+        if not is_retained and self._runs.is_over(stamp.epoch):
+            is_greeting = isinstance(payload, payloads.Presence) and payload.state == "here"
+            if not self._runs.is_back(stamp.epoch, now, is_greeting):
+                self._aside[slot] = place, payload, stamp
+                return
+            self._take_back(stamp.epoch, now)
+        self._take(place, payload, is_retained, stamp, now)
+
+    def cut_off(self) -> None:
+        """The board does not reach the broker any more."""
+        self._delivery.cut_off()
+
+    def forget_what_is_gone(self, now: float, open_since: float) -> bool:
+        """Forget the topics that did not come again, once all has come that will; whether there
+        were any. The board has followed every topic since ``open_since``."""
+        if not self._delivery.is_over(now, open_since):
+            return False
+        is_less = self._drop(lambda slot: not self._delivery.has(slot))
+        self._is_unsettled |= is_less
+        return is_less
+
+    def _take_back(self, epoch: str, now: float) -> None:
+        """A run is listened to again, and so is what it said last."""
+        self._is_another_run(epoch, now)
+        said = [one for one in self._aside.values() if one[2].epoch == epoch]
+        self._aside.clear()
+        for place, payload, stamp in sorted(said, key=lambda one: one[2].seq or 0):
+            if place.channel not in (channels.PRESENCE, channels.PULSE):
+                self._take(place, payload, False, stamp, now)
+
+    def _take(
+        self, place: Place, payload: BaseModel | None, is_retained: bool, stamp: Stamp, now: float
+    ) -> None:
+        # A last will is written before anything else is said: a presence is never old.
+        if place.channel is not channels.PRESENCE and self._latest.is_old(slot_of(place), stamp):
             return
-        if not is_retained and place.channel is not channels.PRESENCE:
+        if not is_retained and (payload is None or _is_spoken(payload)):
             self._hear(stamp, now)
-        at = now - _age_s(place, stamp) if is_retained else now
+        if isinstance(payload, payloads.Cook):
+            self._leave_cook(payload, is_retained, stamp)
+        at = now - stamp.age_s(place.channel.expires_s) if is_retained else now
         before = self.state.put(place, payload)
         self._follow(place, before, is_retained, at)
         if is_retained:
@@ -103,33 +140,41 @@ class Mirror:
             **state_json(self.state),
         }
 
-    def _is_old(self, place: Place, is_retained: bool, stamp: Stamp) -> bool:
-        """Whether something later is known already.
-
-        A last will is written before anything else is said, so a presence is never old.
-        """
-        if place.channel is channels.PRESENCE or not stamp.epoch:
-            return False
-        if not is_retained and stamp.epoch in self._over:
-            return True
-        slot = (place.channel.name, place.lane)
-        epoch, seq = self._latest.get(slot, ("", -1))
-        if stamp.seq is None:
-            return False
-        if stamp.epoch == epoch and stamp.seq <= seq:
-            return True
-        self._latest[slot] = (stamp.epoch, stamp.seq)
-        return False
-
     def _hear(self, stamp: Stamp, now: float) -> None:
-        if stamp.epoch and stamp.epoch != self._epoch:
-            if self._epoch:
-                self._over.append(self._epoch)
-                self._begin_anew()
-                self.clock.begin_anew()
-            self._epoch = stamp.epoch
+        if stamp.epoch:
+            self._is_another_run(stamp.epoch, now)
         # What comes late is no news of now, however much of it comes.
         self.contact.hear(now - self.clock.late_s)
+
+    def _is_another_run(self, epoch: str, now: float) -> None:
+        if self._runs.hear(epoch, now):
+            self._begin_anew()
+            self.clock.begin_anew()
+
+    def _leave_cook(self, cook: payloads.Cook, is_retained: bool, stamp: Stamp) -> None:
+        """Forget what was of another cook.
+
+        What the broker kept of this one comes in any order, but nothing else does with it. Of what
+        is live, only what the site said after it said that another cook began is of this one.
+        """
+        old = self.state.cook
+        if old is None or old.id == cook.id:
+            return
+        self._begin_anew()
+        if is_retained:
+            self._drop(lambda slot: slot[0] in OF_COOK and not self._delivery.has(slot))
+        else:
+            self._drop(lambda slot: slot[0] in OF_COOK and not self._latest.is_after(slot, stamp))
+
+    def _drop(self, is_gone: Callable[[Slot], bool]) -> bool:
+        """Forget topics; whether anything was known of them."""
+        gone = [slot for slot in self.state.known() if is_gone(slot)]
+        for slot in gone:
+            self.state.forget(slot)
+            self._latest.forget(slot)
+        if ("calls", None) in gone:
+            self.raised_t = {}
+        return bool(gone)
 
     def _begin_anew(self) -> None:
         self._is_unsettled = self._is_another = True
@@ -138,20 +183,15 @@ class Mirror:
         """What one topic says changes more than its own field."""
         state = self.state
         if place.channel is channels.PRESENCE and state.presence is not None:
-            self._take_presence(state.presence, is_retained, at)
+            self.contact.told(state.presence, at)
         elif place.channel is channels.PULSE and state.pulse is not None:
             self._take_pulse(state.pulse, before, is_retained, at)
         elif place.channel is channels.COOK:
-            self._take_cook(before, is_retained)
+            self._take_cook(before)
         elif place.channel is channels.CALLS:
             self._take_calls(before, at)
         elif place.lane is not None:
             self._take_lane(place.channel, state.lanes[place.lane - 1], before)
-
-    def _take_presence(self, presence: payloads.Presence, is_retained: bool, at: float) -> None:
-        if presence.state == "here" and not is_retained:
-            self.contact.hear(at)
-        self.contact.told(presence, at)
 
     def _take_pulse(
         self, pulse: payloads.Pulse, before: BaseModel | None, is_retained: bool, at: float
@@ -166,15 +206,10 @@ class Mirror:
         elif not is_retained and self.hub.is_watched:
             self.hub.whisper("tick", {"t": round(self.clock.now(at), 3)})
 
-    def _take_cook(self, before: BaseModel | None, is_retained: bool) -> None:
+    def _take_cook(self, before: BaseModel | None) -> None:
         cook, old = self.state.cook, before if isinstance(before, payloads.Cook) else None
         if cook is None or old is None or cook.steaks != old.steaks:
             self._is_unsettled = True
-        if cook is not None and old is not None and cook.id != old.id:
-            self._begin_anew()
-            if not is_retained:  # the readings of the other cook are on another clock
-                for lane in self.state.lanes:
-                    lane.drawn = Curve()
 
     def _take_calls(self, before: BaseModel | None, at: float) -> None:
         calls = self.state.calls.calls if self.state.calls else []
@@ -190,11 +225,11 @@ class Mirror:
             self._is_unsettled = True  # pages know no steak of that name
         if channel is channels.CURVE:
             known = lane.drawn.points()
-            lane.drawn = Curve(lane.curve.points if lane.curve else ())
-        if channel in (channels.CURVE, channels.READING) and lane.reading is not None:
+            lane.draw()
+        elif channel is channels.READING and lane.reading is not None:
             lane.drawn.add(lane.reading.t, lane.reading.celsius)
         if channel is channels.CURVE and self.hub.is_watched:
-            self._is_unsettled |= _differs(known, lane.drawn.points())
+            self._is_unsettled |= differs(known, lane.drawn.points())
 
     def _tell(self, place: Place, before: BaseModel | None, now: float) -> None:
         t = self.clock.now(now)
@@ -202,26 +237,9 @@ class Mirror:
             self.hub.publish(type, body)
 
 
-def _age_s(place: Place, stamp: Stamp) -> float:
-    """How long the broker has kept a message, as far as it tells."""
-    left_s = place.channel.expires_s if stamp.left_s is None else stamp.left_s
-    return float(max(0, place.channel.expires_s - left_s))
-
-
-def _differs(known: list[Point], now: list[Point]) -> bool:
-    """Whether a curve has a part that the one known lacks, or the other way round."""
-    if not known or not now:
-        return bool(known) != bool(now)
-    hole_s = max(_HOLE_S, _HOLE_SHARE * (now[-1][0] - now[0][0]))
-    return _lacks(known, now, hole_s) or _lacks(now, known, hole_s)
-
-
-def _lacks(one: list[Point], other: list[Point], hole_s: float) -> bool:
-    """Whether a point of the other curve is farther than a hole from every one of these."""
-    times = [t for t, _ in one]
-    places = ((t, bisect_left(times, t)) for t, _ in other)
-    return any(min(abs(t - near) for near in times[max(0, i - 1) : i + 1]) > hole_s
-               for t, i in places)  # fmt: skip
+def _is_spoken(payload: BaseModel) -> bool:
+    """Whether the site itself says it: of its presence, the broker says all but that it is here."""
+    return not isinstance(payload, payloads.Presence) or payload.state == "here"
 
 
 def _kind(pulse: payloads.Pulse) -> tuple[str, str, float]:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import logging
+import math
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
@@ -43,7 +44,7 @@ class Roster:
         self._rows: dict[str, Json] = {}
         self._touched: set[str] = set()
         self._order = Order()
-        self._is_full = False
+        self._open_since = math.inf
 
     def take(self, topic: str, payload: bytes, is_retained: bool, stamp: Stamp, now: float) -> None:
         """Take one message. One that makes no sense is counted and logged once, never raised."""
@@ -68,13 +69,26 @@ class Roster:
         """The site of that id."""
         return self._mirrors.get(id)
 
-    def settle(self, now: float) -> None:
-        """Bring every page up to date, and forget who left long ago."""
+    def cut_off(self) -> None:
+        """The way to the broker is no more: with the next one, all that it keeps comes again."""
+        self._open_since = math.inf
+        for mirror in self._mirrors.values():
+            mirror.cut_off()
+
+    def follow(self, now: float) -> None:
+        """Every topic is followed from now on."""
+        self._open_since = now
+
+    def settle(self, now: float, waiting: Container[str] = ()) -> None:
+        """Bring every page up to date, and forget who left long ago, and what is known no more but
+        of sites of which something is ``waiting`` to be taken."""
         for mirror in tuple(self._mirrors.values()):
             if self._is_forgotten(mirror, now):
                 self._forget(mirror.site)
-            else:
-                mirror.settle(now)
+                continue
+            if mirror.site not in waiting and mirror.forget_what_is_gone(now, self._open_since):
+                self._touched.add(mirror.site)
+            mirror.settle(now)
 
     def rows(self, now: float) -> list[Json]:
         """A row for each site, what needs somebody first."""

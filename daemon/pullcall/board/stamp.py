@@ -21,6 +21,10 @@ class Stamp:
     seq: int | None = None
     left_s: int | None = None
 
+    def age_s(self, expires_s: float) -> float:
+        """How long the broker has kept a message that expires, as far as it tells."""
+        return 0.0 if self.left_s is None else max(0.0, expires_s - self.left_s)
+
 
 def stamp_of(user: Iterable[tuple[str, str]], left_s: int | None = None) -> Stamp:
     """The stamp that a message's user properties are; the first of a name counts."""

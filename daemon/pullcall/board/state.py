@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Iterator
+from dataclasses import dataclass, field, fields
 
 from pydantic import BaseModel
 
+from pullcall.board.delivery import Slot
 from pullcall.bus import payloads
 from pullcall.bus.channels import Place
 from pullcall.core.curve import Curve
+
+OF_LANE = ("steak", "reading", "forecast", "curve")
+#: Topics that begin anew with another cook; of the others the site itself speaks.
+OF_COOK = frozenset((*OF_LANE, "deeds", "calls", "schedule", "plan", "grate", "proposals"))
 
 
 @dataclass(slots=True)
@@ -21,6 +27,12 @@ class Lane:
     curve: payloads.Curve | None = None
     #: The curve with the readings that came after it.
     drawn: Curve = field(default_factory=Curve)
+
+    def draw(self) -> None:
+        """Begin the curve anew from what was said."""
+        self.drawn = Curve(self.curve.points if self.curve else ())
+        if self.reading is not None:
+            self.drawn.add(self.reading.t, self.reading.celsius)
 
 
 @dataclass(slots=True)
@@ -46,6 +58,25 @@ class SiteState:
         before: BaseModel | None = getattr(holder, place.channel.name)
         setattr(holder, place.channel.name, payload)
         return before
+
+    def known(self) -> Iterator[Slot]:
+        """The topics of which something is known."""
+        for one in fields(self):
+            if one.name != "lanes" and getattr(self, one.name) is not None:
+                yield one.name, None
+        for number, lane in enumerate(self.lanes, 1):
+            said = [name for name in OF_LANE if getattr(lane, name) is not None]
+            if lane.curve is None and lane.drawn.points():
+                said.append("curve")
+            yield from ((name, number) for name in said)
+
+    def forget(self, slot: Slot) -> None:
+        """Know nothing of a topic."""
+        name, number = slot
+        holder = self if number is None else self.lanes[number - 1]
+        setattr(holder, name, None)
+        if isinstance(holder, Lane) and name == "curve":
+            holder.draw()
 
     def shown(self) -> tuple[tuple[str, Lane], ...]:
         """The steaks that are known well enough to be shown, by name, the first lane first.
