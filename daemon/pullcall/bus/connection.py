@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import logging
 import ssl
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from typing import Any
 
@@ -32,8 +32,19 @@ WILL_DELAY_S = 2
 _UNKNOWN = (134, 135)
 #: What paho says where the other side closed the connection.
 _CLOSED = 128
+#: Whether a message was taken as it came.
+Take = Callable[[aiomqtt.Message], bool]
 #: Somebody else came by the same name ("session taken over").
 _TAKEN_OVER = 142
+
+
+def _bounded(largest: int | None) -> Properties | None:
+    """The properties of a connection over which no packet comes that is larger."""
+    if largest is None:
+        return None
+    properties = Properties(PacketTypes.CONNECT)  # type: ignore[no-untyped-call]
+    properties.MaximumPacketSize = largest
+    return properties
 
 
 def expiring(seconds: int, **user: str) -> Properties:
@@ -55,6 +66,8 @@ def last_will(topic: str, payload: bytes, lasts_s: int) -> aiomqtt.Will:
 class _Client(aiomqtt.Client):
     """A message that the broker refused ends the connection: aiomqtt would take it as sent."""
 
+    take: Take | None = None
+
     async def publish(self, *args: Any, **more: Any) -> None:
         await super().publish(*args, **more)
         if self._disconnected.done():
@@ -64,6 +77,11 @@ class _Client(aiomqtt.Client):
         if code.is_failure and not self._disconnected.done():
             self._disconnected.set_exception(_RefusedMessage(code))
         super()._on_publish(client, userdata, mid, code, properties)
+
+    def _on_message(self, client: Any, userdata: Any, message: Any) -> None:
+        take = self.take
+        if take is None or not take(aiomqtt.Message._from_paho_message(message)):
+            super()._on_message(client, userdata, message)
 
     def hang_up(self) -> None:
         """Close what aiomqtt may have left open, so that nothing more comes."""
@@ -76,12 +94,20 @@ class _RefusedMessage(aiomqtt.MqttCodeError):
 
 @asynccontextmanager
 async def connected(
-    options: BrokerOptions, name: str, will: aiomqtt.Will | None = None, *, most_waiting: int = 0
+    options: BrokerOptions,
+    name: str,
+    will: aiomqtt.Will | None = None,
+    *,
+    most_waiting: int = 0,
+    largest: int | None = None,
+    take: Take | None = None,
 ) -> AsyncIterator[aiomqtt.Client]:
     """A client for a block's length; ``name`` begins its id on the broker.
 
-    ``most_waiting`` bounds the messages received and not yet taken (0: no bound). Raises
-    BrokerError, saying what to do, where there is no connection or it ends within the block.
+    ``most_waiting`` bounds the messages received and not yet taken (0: no bound), ``largest`` the
+    bytes of a packet that the broker may send. ``take`` gets each message as it comes; what it
+    gives False for waits as without it. Raises BrokerError, saying what to do, where there is no
+    connection or it ends within the block.
     """
     client = _Client(
         options.host,
@@ -97,7 +123,9 @@ async def connected(
         keepalive=KEEPALIVE_S,
         tls_context=context(options),
         max_queued_incoming_messages=most_waiting or None,
+        properties=_bounded(largest),
     )
+    client.take = take
     try:
         async with client:
             yield client
