@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import asyncio
 import sys
-from collections.abc import Iterator
+import threading
+from collections.abc import AsyncIterator, Iterator
+from contextlib import asynccontextmanager
 from pathlib import Path
 
 import pytest
@@ -15,7 +17,7 @@ from pullcall.bus.status import BrokerState
 from pullcall.clock import RealClock
 from pullcall.site.hub import Hub, Listener
 from tests.bus.hostile import hostile_broker
-from tests.bus.place import Place
+from tests.bus.place import Json, Place
 from tests.bus.reader import PATIENCE_S
 from tests.bus.test_bridge import until
 from tests.recorded import short_cook
@@ -62,21 +64,47 @@ async def beat(place: Place, seconds: int) -> None:
         await asyncio.sleep(0)
 
 
-async def harmed(place: Place, conduct: str) -> Bridge:
-    """A site at such a broker until that is known to fail; its bridge has ended then."""
+class Heart:
+    """Counts how often the loop gets round to anybody else."""
+
+    def __init__(self) -> None:
+        self.beats = 0
+
+    async def beat(self) -> None:
+        while True:
+            self.beats += 1
+            await asyncio.sleep(0.001)
+
+
+@asynccontextmanager
+async def beating() -> AsyncIterator[Heart]:
+    heart = Heart()
+    task = asyncio.create_task(heart.beat())
+    try:
+        yield heart
+    finally:
+        task.cancel()
+        await asyncio.gather(task, return_exceptions=True)
+
+
+async def harmed(place: Place, conduct: str) -> tuple[Bridge, int]:
+    """A site at such a broker until that is known to fail; its bridge has ended then. Gives also
+    how often another task's turn came meanwhile."""
     with hostile_broker(conduct) as port:
         broker = BrokerOptions("127.0.0.1", port, tls=False, user="north", password="p")
         bridge = Bridge(broker, NORTH, place.store.path, RealClock())
         task = asyncio.create_task(bridge.run(place))
-        await beat(place, 2000)
-        await until(lambda: bridge.status().state is BrokerState.FAILING)
-        await beat(place, 2000)
+        await until(lambda: place.hub.count == 1)
+        async with beating() as heart, asyncio.timeout(PATIENCE_S):
+            await beat(place, 100)
+            await until(lambda: bridge.status().state is BrokerState.FAILING)
+            await beat(place, 100)
         assert not task.done()
         task.cancel()
         async with asyncio.timeout(PATIENCE_S):
             await asyncio.gather(task, return_exceptions=True)
     assert place.hub.count == 0
-    return bridge
+    return bridge, heart.beats
 
 
 @pytest.mark.parametrize(
@@ -94,9 +122,9 @@ async def harmed(place: Place, conduct: str) -> Bridge:
 async def test_whatever_a_broker_does_the_site_beats_on_and_says_what_to_do(
     place: Place, conduct: str, sentence: str
 ) -> None:
-    bridge = await harmed(place, conduct)
+    bridge, beats = await harmed(place, conduct)
     assert sentence in bridge.status().note
-    assert place.t == 3998.0
+    assert beats >= 50
 
 
 async def test_a_process_that_is_stuck_is_let_go_and_begins_again_with_a_snapshot(
@@ -109,7 +137,13 @@ async def test_a_process_that_is_stuck_is_let_go_and_begins_again_with_a_snapsho
     bridge = Bridge(broker, NORTH, place.store.path, RealClock(), command)
     task = asyncio.create_task(bridge.run(place))
     await until(lambda: hub.count == 1)
-    await beat(place, 3000)
+    rescue = threading.Timer(PATIENCE_S, go.touch)  # or a loop that is held up would be for ever
+    rescue.start()
+    async with beating() as heart:
+        await beat(place, 3000)
+        await until(lambda: heart.beats >= 50)
+        assert not go.exists()
+    rescue.cancel()
     (stuck,) = hub.joined
     assert stuck.is_gone
     assert stuck.queue.qsize() <= 1
@@ -130,3 +164,36 @@ async def test_a_process_that_cannot_be_started_is_a_failure_like_any_other(plac
     assert "could not be started (No such file or directory)" in bridge.status().note
     task.cancel()
     await asyncio.gather(task, return_exceptions=True)
+
+
+class Mistaken(Place):
+    """A site whose snapshot fails, the first times that it is asked."""
+
+    failures = 2
+
+    def snapshot(self) -> Json:
+        if self.failures:
+            self.failures -= 1
+            raise KeyError("a mistake")
+        return super().snapshot()
+
+
+async def test_a_mistake_on_the_way_out_ends_nothing_else_is_told_and_tried_again(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    place = Mistaken(tmp_path / "cooks.db", short_cook().header)
+    bridge = Bridge(BrokerOptions("127.0.0.1", 9, tls=False), NORTH, place.store.path, RealClock())
+    task = asyncio.create_task(bridge.run(place))
+    await until(lambda: task.done() or bridge.status().state is BrokerState.FAILING)
+    assert bridge.status().note == (
+        "The process that publishes was stopped by a mistake (KeyError): it is started again."
+    )
+    await until(lambda: task.done() or place.snapshots == 1)
+    await until(lambda: "cannot be reached" in bridge.status().note)
+    assert bridge.status().restarts == 2
+    task.cancel()
+    with pytest.raises(asyncio.CancelledError):
+        await task
+    told = [one for one in caplog.records if one.exc_info is not None]
+    assert [one.getMessage() for one in told] == ["The way to the broker has a mistake in it."]
+    place.close()

@@ -43,7 +43,7 @@ def test_anything_else_is_no_order(line: bytes) -> None:
 
 
 def test_a_status_arrives_as_it_was_told() -> None:
-    status = BusStatus(BrokerState.FAILING, "check [mqtt].", 3, 4, 5, 6, 7)
+    status = BusStatus(BrokerState.FAILING, "check [mqtt].", 3, 4, 5, 6, 7, 8, 9)
     assert parse_status(status_line(status).encode()) == status
 
 

@@ -165,9 +165,10 @@ def test_without_a_broker_nothing_is_told_of_one(site: Site) -> None:
 
 
 def test_what_the_process_that_publishes_tells_is_told_on(site: Site) -> None:
-    site.bridge = IdleBridge(BusStatus(BrokerState.FAILING, "Look.", 7, 6, 5, 4, 3))
+    site.bridge = IdleBridge(BusStatus(BrokerState.FAILING, "Look.", 7, 6, 5, 4, 3, 2, 1))
     exposed = scraped_site(site)
     counts = {"dropped_calls": 6, "reconnects": 5, "messages": 4, "restarts": 3}
+    counts |= {"unconfirmed_calls": 2, "oversized_records": 1}
     for name, count in counts.items():
         assert exposed.value(f"pullcall_bridge_{name}_total") == count
     assert exposed.value("pullcall_bridge_waiting_records") == 7

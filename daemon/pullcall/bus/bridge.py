@@ -17,12 +17,13 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from pullcall.bus.child import end, start, write_line
+from pullcall.bus.first_of import first_of
 from pullcall.bus.options import BrokerOptions, SiteOptions
 from pullcall.bus.orders import BYE, Orders
+from pullcall.bus.patience import Patience
 from pullcall.bus.status import BrokerState, BusStatus, parse_status
 from pullcall.clock import Clock
 from pullcall.log.records import to_line
-from pullcall.outlets.back_off import BackOff
 from pullcall.site.hub import Audience
 
 _log = logging.getLogger(__name__)
@@ -32,8 +33,8 @@ COMMAND = (sys.executable, "-m", "pullcall.bus")
 _STALLED_S = 30.0
 #: How long a goodbye may take, seconds; then the process is ended.
 _GOODBYE_S = 3.0
-#: A process that lived this long was well, seconds.
-_LIVED_S = 60.0
+#: The waits before it is started again, and what was a life, seconds.
+_FIRST_WAIT_S, _LONGEST_WAIT_S, _LIVED_S = 1.0, 30.0, 60.0
 #: What went wrong is told again once it has been well for this long, seconds.
 _WELL_S = 60.0
 
@@ -70,6 +71,7 @@ class Bridge:
         self._status = BusStatus()
         self._before = BusStatus()  # the counts of the processes before this one
         self._told: set[str] = set()
+        self._mistakes: set[str] = set()  # whose origin the journal has
         self._well_since: float | None = None
 
     def status(self) -> BusStatus:
@@ -90,17 +92,27 @@ class Bridge:
             raise
 
     async def _live(self, site: Publishing, stop: asyncio.Event) -> None:
-        back_off = BackOff()
+        patience = Patience(_FIRST_WAIT_S, _LONGEST_WAIT_S, _LIVED_S)
         while not stop.is_set():
             began = self._clock.monotonic()
-            fault = await self._one_process(site, stop)
+            fault = await self._supervised(site, stop)
             if stop.is_set():
                 return
-            if self._clock.monotonic() - began >= _LIVED_S:
-                back_off.reset()
-            wait_s = back_off.next()
+            ended = self._clock.monotonic()
             self._fail(f"The process that publishes {fault}: it is started again.")
-            await _first_of(stop.wait(), self._clock.sleep_until(self._clock.monotonic() + wait_s))
+            wait = self._clock.sleep_until(ended + patience.next(ended - began))
+            await first_of(stop.wait(), wait)
+
+    async def _supervised(self, site: Publishing, stop: asyncio.Event) -> str:
+        """As below; a mistake made here or in the site's snapshot is a fault like any other."""
+        try:
+            return await self._one_process(site, stop)
+        except Exception as exc:
+            fault = f"was stopped by a mistake ({type(exc).__name__})"
+            if fault not in self._mistakes:
+                self._mistakes.add(fault)
+                _log.exception("The way to the broker has a mistake in it.")
+            return fault
 
     async def _one_process(self, site: Publishing, stop: asyncio.Event) -> str:
         """Start it and feed it until it ends, is stuck, or is to stop; gives what was wrong."""
@@ -115,14 +127,10 @@ class Bridge:
             self._before = replace(self._status, restarts=self._status.restarts + 1)
 
     async def _talk(self, process: Process, site: Publishing, stop: asyncio.Event) -> str:
-        hearing = asyncio.create_task(self._hear(process), name="bridge status")
-        try:
-            fault = await _first_of(self._feed(process, site), process.wait(), stop.wait())
-            if stop.is_set():
-                await _say_goodbye(process)
-        finally:
-            hearing.cancel()
-            await asyncio.gather(hearing, return_exceptions=True)
+        acts = self._feed(process, site), self._hear(process), stop.wait()
+        fault = await first_of(*acts)
+        if stop.is_set():
+            await _say_goodbye(process)
         return fault if isinstance(fault, str) else f"ended ({process.returncode})"
 
     async def _feed(self, process: Process, site: Publishing) -> str:
@@ -148,11 +156,12 @@ class Bridge:
             site.hub.leave(listener)
 
     async def _hear(self, process: Process) -> None:
-        """Take the status lines; whatever else comes says nothing."""
+        """Take the status lines until it ends; whatever else comes says nothing."""
         assert process.stdout is not None
         while line := await process.stdout.readline():
             with contextlib.suppress(ValueError):
                 self._take(parse_status(line))
+        await process.wait()
 
     def _take(self, told: BusStatus) -> None:
         before = self._before
@@ -162,6 +171,8 @@ class Bridge:
             reconnects=before.reconnects + told.reconnects,
             published=before.published + told.published,
             restarts=before.restarts,
+            calls_unconfirmed=before.calls_unconfirmed + told.calls_unconfirmed,
+            records_too_large=before.records_too_large + told.records_too_large,
         )
         if told.state is BrokerState.OK:
             self._be_well()
@@ -197,15 +208,3 @@ async def _say_goodbye(process: Process) -> None:
     with contextlib.suppress(TimeoutError):
         async with asyncio.timeout(_GOODBYE_S):
             await process.wait()
-
-
-async def _first_of(*acts: Any) -> Any:
-    """What the first of these gives; the others are cancelled."""
-    tasks = [asyncio.ensure_future(act) for act in acts]
-    try:
-        done, _ = await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
-    finally:
-        for task in tasks:
-            task.cancel()
-        await asyncio.gather(*tasks, return_exceptions=True)
-    return next(task for task in tasks if task in done).result()

@@ -30,12 +30,22 @@ WILL_DELAY_S = 2
 #: What a broker says when it does not know a client (MQTT 5.0, 3.2.2.2): bad user name or
 #: password, not authorised.
 _UNKNOWN = (134, 135)
-#: What paho says where the other side closed the connection.
-_CLOSED = 128
+#: What paho says where the other side closed the connection; from here on all codes are refusals
+#: (MQTT 5.0, 2.4).
+_CLOSED = _REFUSED = 128
 #: Whether a message was taken as it came.
 Take = Callable[[aiomqtt.Message], bool]
 #: Somebody else came by the same name ("session taken over").
 _TAKEN_OVER = 142
+
+
+class ClosedError(BrokerError):
+    """The broker closed the connection without saying why."""
+
+
+def is_refused(code: Any) -> bool:
+    """Whether a reason code of the broker's answer is a refusal."""
+    return bool(getattr(code, "value", code) >= _REFUSED)
 
 
 def _bounded(largest: int | None) -> Properties | None:
@@ -130,7 +140,7 @@ async def connected(
         async with client:
             yield client
     except aiomqtt.MqttError as exc:
-        raise BrokerError(_sentence(options, exc)) from exc
+        raise _translated(options, exc) from exc
     finally:
         client.hang_up()
 
@@ -143,15 +153,26 @@ def _identifier(options: BrokerOptions, name: str) -> str:
     return f"{name}-{hashlib.sha256(f'{name}:{options.password}'.encode()).hexdigest()[:8]}"
 
 
+def _translated(options: BrokerOptions, error: aiomqtt.MqttError) -> BrokerError:
+    why = error.__cause__ if isinstance(error.__cause__, aiomqtt.MqttError) else error
+    sort = ClosedError if _number(why) == _CLOSED else BrokerError
+    return sort(_sentence(options, why))
+
+
+def _number(error: aiomqtt.MqttError) -> int | None:
+    """The reason code that came with it."""
+    code = getattr(error, "rc", None)
+    return getattr(code, "value", code)
+
+
 def _sentence(options: BrokerOptions, error: aiomqtt.MqttError) -> str:
     where = f"The broker {options.host}:{options.port}"
-    if isinstance(error.__cause__, aiomqtt.MqttError):
-        error = error.__cause__  # why it was disconnected
-    code = getattr(error, "rc", None)
-    number = getattr(code, "value", code)
+    number = _number(error)
     cause = error.__context__ or error  # aiomqtt hides it, but Python remembers
     if isinstance(error, _RefusedMessage):
-        return f"{where} refuses what is published ({code}): check what it lets this user write."
+        return (
+            f"{where} refuses what is published ({error.rc}): check what it lets this user write."
+        )
     if number in _UNKNOWN:
         return f"{where} does not let this site in: check user and password in [mqtt]."
     if number == _TAKEN_OVER:

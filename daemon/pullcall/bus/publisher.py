@@ -8,7 +8,8 @@ from typing import Any
 
 import aiomqtt
 
-from pullcall.bus.connection import connected, expiring, last_will
+from pullcall.bus.connection import ClosedError, connected, expiring, last_will
+from pullcall.bus.first_of import first_of
 from pullcall.bus.options import BrokerOptions
 from pullcall.bus.patience import Patience
 from pullcall.bus.publication import Leaving, Publication, Voice
@@ -24,6 +25,15 @@ Beside = Callable[[Send], Coroutine[Any, Any, None]]
 #: So much of the state goes before all else: enough for every topic once, for there is no end to
 #: what changes meanwhile.
 _FIRST = 30
+#: A connection that the broker closed within this time was a short one, seconds: another that
+#: comes by the same name is let in instead, and is back after its own wait, up to ten seconds.
+_SHORT_S = 15.0
+#: So many short ones in a row are no chance. A broker that is started again is away in between.
+_SHORT_ONES = 2
+_RIVAL = (
+    "It let this site in and soon closed the connection, time and again: see whether another "
+    "daemon publishes by the same [mqtt] site."
+)
 #: A wait for what may become due is never longer, seconds.
 _LONGEST_WAIT_S = 3600.0
 
@@ -44,6 +54,7 @@ class Publisher:
         self._voice = voice
         self._clock = clock
         self._beside = beside
+        self._short_ones = 0
         self._news = asyncio.Event()
         self._leaving: asyncio.Future[Leaving] = asyncio.get_running_loop().create_future()
 
@@ -64,16 +75,25 @@ class Publisher:
             try:
                 await self._converse()
             except PullcallError as exc:
-                self.state, self.note = BrokerState.FAILING, str(exc)
+                self._fail(exc, self._clock.monotonic() - began)
             wait_s = patience.next(self._clock.monotonic() - began)
             await asyncio.wait({self._leaving}, timeout=wait_s)
+
+    def _fail(self, error: PullcallError, lasted_s: float) -> None:
+        """A broker need not tell a site that another took its place: that it lets it in each time,
+        and soon hangs up, is all there is to see."""
+        was_let_in = self.state is BrokerState.OK
+        is_short = was_let_in and lasted_s < _SHORT_S and isinstance(error, ClosedError)
+        self._short_ones = self._short_ones + 1 if is_short else 0
+        note = f"{error} {_RIVAL}" if self._short_ones >= _SHORT_ONES else str(error)
+        self.state, self.note = BrokerState.FAILING, note
 
     async def _converse(self) -> None:
         will = self._voice.last_will()
         left = last_will(will.topic, will.payload, will.expires_s)
         async with connected(self._broker, self._name, left, most_waiting=1) as client:
             self.connections += 1
-            await _first_of(self._speak(client), self._refuse(client), self._leave(client))
+            await first_of(self._speak(client), self._refuse(client), self._leave(client))
 
     async def _speak(self, client: aiomqtt.Client) -> None:
         self._voice.begin()
@@ -85,7 +105,7 @@ class Publisher:
         async def send(message: Publication) -> None:
             await self._send(client, message)
 
-        await _first_of(self._say(client), *(say(send) for say in self._beside))
+        await first_of(self._say(client), *(say(send) for say in self._beside))
 
     async def _say(self, client: aiomqtt.Client) -> None:
         while True:
@@ -128,17 +148,3 @@ class Publisher:
             message.topic, message.payload, message.qos, message.retained, properties
         )
         self.published += 1
-
-
-async def _first_of(*acts: Coroutine[Any, Any, None]) -> None:
-    """Run them at once until the first one ends or fails, which is then raised."""
-    tasks = [asyncio.create_task(act) for act in acts]
-    try:
-        await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
-    finally:
-        for task in tasks:
-            task.cancel()
-        ends = await asyncio.gather(*tasks, return_exceptions=True)
-    for end in ends:
-        if isinstance(end, Exception):
-            raise end

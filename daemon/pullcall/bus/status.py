@@ -17,11 +17,12 @@ class BrokerState(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class BusStatus:
-    """``note`` is one sentence on what to do where it is failing.
+    """``note`` is one sentence on what to do where it is failing, or the log cannot be read.
 
     ``records_waiting`` is how many the broker did not confirm yet; the others count since the
     daemon was started: calls that were dropped as they would mislead, connections that were made
-    again, messages that were sent, and starts of the process.
+    again, messages that were sent, starts of the process, calls that were sent and not confirmed
+    in time, and records that are too large to be sent.
     """
 
     state: BrokerState = BrokerState.CONNECTING
@@ -31,9 +32,11 @@ class BusStatus:
     reconnects: int = 0
     published: int = 0
     restarts: int = 0
+    calls_unconfirmed: int = 0
+    records_too_large: int = 0
 
 
-_COUNTS = ("records_waiting", "calls_dropped", "reconnects", "published", "restarts")
+_COUNTS = [field.name for field in fields(BusStatus) if field.name not in ("state", "note")]
 
 
 def status_line(status: BusStatus) -> str:

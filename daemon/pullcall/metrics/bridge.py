@@ -21,8 +21,12 @@ def bridge_families(status: BusStatus) -> Iterator[Metric]:
     yield StateSetMetricFamily("pullcall_bridge_broker", text, states)
     text = "Records of the log that the broker has not confirmed."
     yield GaugeMetricFamily("pullcall_bridge_waiting_records", text, status.records_waiting)
-    text = "Calls that were not published because they would have misled."
+    text = "Calls that were never sent because they would have misled."
     yield CounterMetricFamily("pullcall_bridge_dropped_calls", text, status.calls_dropped)
+    text = "Calls that were sent, but not known to be at the broker in time."
+    yield CounterMetricFamily("pullcall_bridge_unconfirmed_calls", text, status.calls_unconfirmed)
+    text = "Records of the log that are too large to be published."
+    yield CounterMetricFamily("pullcall_bridge_oversized_records", text, status.records_too_large)
     text = "Messages that were published."
     yield CounterMetricFamily("pullcall_bridge_messages", text, status.published)
     text = "Connections to the broker that were made again."

@@ -17,11 +17,13 @@ import pytest
 from pullcall.bus.connection import connected
 from pullcall.bus.options import BrokerOptions
 from pullcall.clock import Clock, RealClock
+from pullcall.sources.decoding import Temperature, Verdict
 from pullcall.sources.layout import load_layout
 from pullcall.sources.mqtt import source as source_module
 from pullcall.sources.mqtt.options import GatewayProbe, MqttOptions, orders_line
 from pullcall.sources.mqtt.source import COMMAND, MqttSource
-from pullcall.sources.sink import LinkState
+from pullcall.sources.mqtt.told import Heard, line_of
+from pullcall.sources.sink import ChannelReading, LinkState
 from pullcall.sources.timings import Timings
 from tests.broker import Broker
 from tests.sources.collector import DEADLINE_S, Collector
@@ -245,6 +247,33 @@ async def test_what_is_wrong_with_the_process_is_said(
     monkeypatch.setattr(source_module, "_SILENT_S", 2.0)
     async with listening(NOWHERE, PIT, command=command) as here:
         await here.until(lambda: says in here.status("mqtt:pit/1").note)
+
+
+async def test_a_mistake_in_taking_a_reading_ends_nothing_and_it_is_listened_again(
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    heard = line_of(Heard("pit", "mqtt:pit", {1: Temperature(50.0, Verdict.GOOD)}))
+    command = (sys.executable, "-c", f"input(); print({heard!r}, flush=True); input()")
+    source = MqttSource(MqttOptions(NOWHERE, (PIT,)), RealClock(), command=command)
+
+    class Sink:
+        readings = 0
+
+        def reading(self, reading: ChannelReading) -> None:
+            self.readings += 1
+            raise KeyError(reading.channel)
+
+    sink = Sink()
+    task = asyncio.create_task(source.run(sink))
+    async with asyncio.timeout(DEADLINE_S):
+        while sink.readings < 2 and not task.done():  # noqa: ASYNC110 - there is no event for it
+            await asyncio.sleep(0.01)
+    assert sink.readings == 2
+    assert "stopped by a mistake (KeyError): it is started again" in source.probes()[0].note
+    task.cancel()
+    with pytest.raises(asyncio.CancelledError):
+        await task
+    assert sum(one.exc_info is not None for one in caplog.records) == 1
 
 
 async def test_the_command_lists_them_without_bluetooth(broker: Broker, tmp_path: Path) -> None:

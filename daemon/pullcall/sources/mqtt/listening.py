@@ -9,7 +9,7 @@ from typing import Any
 
 import aiomqtt
 
-from pullcall.bus.connection import connected
+from pullcall.bus.connection import connected, is_refused
 from pullcall.bus.patience import Patience
 from pullcall.clock import Clock
 from pullcall.errors import BrokerError, PullcallError
@@ -23,8 +23,6 @@ _MOST_WAITING = 200
 _PACE_S = 0.1
 #: How the way is, is told this often, seconds.
 _BEAT_S = 1.0
-#: A reason code from here on is a refusal (MQTT 5.0, 2.4).
-_REFUSED = 128
 _LOOKED_FOR = "The broker is being looked for."
 
 
@@ -73,7 +71,7 @@ class Listening:
         raise BrokerError("The broker ended the connection; it is tried again.")
 
     def _judge(self, name: str, topic: str, code: Any) -> None:
-        if getattr(code, "value", code) >= _REFUSED:
+        if is_refused(code):
             self._refused[name] = (
                 f"The broker does not let this site read {topic}: allow its user to."
             )

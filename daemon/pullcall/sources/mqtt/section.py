@@ -37,9 +37,7 @@ class MqttProbeSection(Section):
     """
 
     topic: Annotated[str, AfterValidator(check_filter)]
-    name: Annotated[
-        str, StringConstraints(pattern="^[A-Za-z0-9]([A-Za-z0-9_-]{0,22}[A-Za-z0-9])?$")
-    ]
+    name: Name
     paths: Annotated[
         tuple[JsonPath, ...],
         BeforeValidator(_listed),

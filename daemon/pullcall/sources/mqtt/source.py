@@ -12,8 +12,8 @@ from asyncio.subprocess import Process
 from collections.abc import Sequence
 
 from pullcall.bus.child import end, start, write_line
+from pullcall.bus.patience import Patience
 from pullcall.clock import Clock, RealClock
-from pullcall.outlets.back_off import BackOff
 from pullcall.sources.mqtt.gateways import Gateways
 from pullcall.sources.mqtt.options import MqttOptions, orders_line
 from pullcall.sources.mqtt.told import parse_line
@@ -24,8 +24,8 @@ _log = logging.getLogger(__name__)
 COMMAND = (sys.executable, "-m", "pullcall.sources.mqtt")
 #: A process that says nothing for this long is stuck, seconds; it tells how it is each second.
 _SILENT_S = 15.0
-#: A process that lived this long was well, seconds.
-_LIVED_S = 60.0
+#: The waits before it is started again, and what was a life, seconds.
+_FIRST_WAIT_S, _LONGEST_WAIT_S, _LIVED_S = 1.0, 30.0, 60.0
 
 
 class MqttSource:
@@ -49,6 +49,7 @@ class MqttSource:
         self._life = life or RealClock()
         self._command = command
         self._gateways = Gateways(options)
+        self._mistakes: set[str] = set()  # whose origin the journal has
 
     def probes(self) -> tuple[ProbeStatus, ...]:
         """Every channel, in the order of the declarations, then by device and number."""
@@ -60,16 +61,26 @@ class MqttSource:
 
     async def run(self, sink: Sink) -> None:
         """Deliver readings to ``sink`` until cancelled; the process is gone then."""
-        back_off = BackOff()
+        patience = Patience(_FIRST_WAIT_S, _LONGEST_WAIT_S, _LIVED_S)
         while True:
             began = self._life.monotonic()
-            fault = await self._one_process(sink)
-            if self._life.monotonic() - began >= _LIVED_S:
-                back_off.reset()
+            fault = await self._supervised(sink)
+            ended = self._life.monotonic()
             sentence = f"The process that listens to gateways {fault}: it is started again."
             _log.warning("%s", sentence)
             self._gateways.way_is_shut(sentence)
-            await self._life.sleep_until(self._life.monotonic() + back_off.next())
+            await self._life.sleep_until(ended + patience.next(ended - began))
+
+    async def _supervised(self, sink: Sink) -> str:
+        """As below; a mistake in taking what is told is a fault like any other."""
+        try:
+            return await self._one_process(sink)
+        except Exception as exc:
+            fault = f"was stopped by a mistake ({type(exc).__name__})"
+            if fault not in self._mistakes:
+                self._mistakes.add(fault)
+                _log.exception("The listener to gateways has a mistake in it.")
+            return fault
 
     async def _one_process(self, sink: Sink) -> str:
         """Start it and listen to it until it ends or is stuck; gives what was wrong."""

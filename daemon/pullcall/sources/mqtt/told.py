@@ -9,9 +9,6 @@ from pydantic import Field, TypeAdapter, ValidationError
 
 from pullcall.sources.decoding import Temperature
 
-#: Bytes of the longest line; a device's values of a moment take a thousand.
-LONGEST_LINE = 16 * 1024
-
 Device = Annotated[str, Field(max_length=76)]
 Words = Annotated[str, Field(max_length=240)]
 
