@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import asyncio
+import errno
 import json
+import sqlite3
 from collections.abc import AsyncIterator, Iterator
 from contextlib import asynccontextmanager
 from pathlib import Path
@@ -185,3 +187,59 @@ async def test_a_record_that_no_reader_would_take_is_passed_over(store: Store) -
     async with publishing(feed_of(store), far):
         await far.has(len(store.lines(HEADER.cook)) - 1)
     assert far.lines(HEADER.cook)[-1] == store.lines(HEADER.cook)[-1]
+
+
+async def test_records_that_are_too_large_in_bytes_are_counted_and_told_once(
+    store: Store, caplog: pytest.LogCaptureFixture
+) -> None:
+    """A letter may take three bytes."""
+    wide = Note("2026-06-13T16:00:00Z", None, "words", "\N{KATAKANA LETTER A}" * (LARGEST // 2))
+    store.note(HEADER.cook, [wide])
+    store.note(HEADER.cook, [wide])
+    store.write([Entry(HEADER.cook, on(99.0))])
+    far, feed = Far(), feed_of(store)
+    async with publishing(feed, far):
+        await confirmed(feed, store, HEADER.cook)
+    assert max(len(message.payload) for message in far.taken) <= LARGEST
+    assert len(far.taken) == len(store.lines(HEADER.cook)) - 2
+    assert feed.too_large == 2
+    assert caplog.messages == ["A record of more than 256 KiB is not published."]
+
+
+async def test_a_position_that_a_full_disk_refused_is_written_once_there_is_room(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object, **__: object) -> int:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    feed, far = feed_of(store), Far()
+    file = store.path.with_suffix(".mqtt.json")
+    with monkeypatch.context() as disk:
+        disk.setattr(Path, "write_text", full)
+        async with publishing(feed, far):
+            await confirmed(feed, store, HEADER.cook)
+        assert not file.exists()
+    await feed.keep_position()
+    assert json.loads(file.read_text())["cooks"] == feed.positions()
+
+
+async def test_of_a_log_that_cannot_be_read_the_last_count_stays_and_people_are_told(
+    store: Store,
+) -> None:
+    feed = feed_of(store)
+    await feed.count()
+    waiting = feed.waiting
+    assert waiting == len(store.lines(HEADER.cook))
+    log(store, HEADER.cook, 2, t=60.0)
+    with sqlite3.connect(store.path) as other:
+        other.execute("ALTER TABLE records RENAME TO elsewhere")
+        other.commit()
+    await feed.count()
+    assert feed.waiting == waiting
+    assert feed.trouble.startswith("Records are not published for now. ")
+    with sqlite3.connect(store.path) as other:
+        other.execute("ALTER TABLE elsewhere RENAME TO records")
+        other.commit()
+    await feed.count()
+    assert feed.trouble == ""
+    assert feed.waiting > waiting

@@ -43,8 +43,8 @@ class PositionFile:
             return {}
         return saved.cooks if saved.to == self._to else {}
 
-    def save(self, positions: Mapping[str, int]) -> None:
-        """Replace the file, whole or not at all; where that fails it stays as it was.
+    def save(self, positions: Mapping[str, int]) -> bool:
+        """Replace the file, whole or not at all; where that fails (False) it stays as it was.
 
         It is not forced to the disk: that would hold up the log, and all that is lost by a loss
         of power is that records are published twice.
@@ -53,9 +53,11 @@ class PositionFile:
         try:
             new.write_text(_Saved(to=self._to, cooks=dict(positions)).model_dump_json())
             new.replace(self.path)
-            self._failure = ""
         except OSError as exc:
             self._tell(_kind(exc))
+            return False
+        self._failure = ""
+        return True
 
     def _tell(self, failure: str) -> None:
         """Once for each kind of failure, for it is tried again each second."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import logging
 from pathlib import Path
 
 from pullcall.bus.cook_clock import CookClock
@@ -12,6 +13,8 @@ from pullcall.bus.position_file import PositionFile, position_beside
 from pullcall.bus.publisher import Send
 from pullcall.bus.record_reader import Lines, RecordReader
 from pullcall.clock import Clock
+
+_log = logging.getLogger(__name__)
 
 #: Records on their way without a confirmation: with state and calls fewer than the twenty that
 #: brokers usually take, so that none of those waits behind records.
@@ -25,10 +28,14 @@ _GATHER_S = 0.1
 
 
 class RecordFeed:
-    """One site's log. ``waiting`` is how many records the broker does not have yet."""
+    """One site's log.
+
+    ``waiting`` is how many records the broker does not have yet, as last counted; ``too_large``
+    how many it does not get, for no reader would take them.
+    """
 
     def __init__(self, site: str, log: Path, to: str, clock: Clock) -> None:
-        self.waiting = 0
+        self.waiting = self.too_large = 0
         self._reader = RecordReader(log)
         self._file = PositionFile(position_beside(log), to)
         self._following = Following(site, self._file.load())
@@ -46,18 +53,28 @@ class RecordFeed:
         """The last record that the broker has, of each cook that is followed."""
         return dict(self._following.positions)
 
+    @property
+    def trouble(self) -> str:
+        """What to do where the log cannot be read; empty where it can."""
+        return self._reader.trouble
+
     async def keep(self) -> None:
         """Keep the position, and count what is left, for ever."""
         while True:
-            self.waiting = await self._reader.count(self._following.positions) or 0
+            await self.count()
             await self.keep_position()
             await asyncio.sleep(_BEAT_S)
 
+    async def count(self) -> None:
+        """Count what is left. Of a log that cannot be read the last count stays."""
+        waiting = await self._reader.count(self._following.positions)
+        if waiting is not None:
+            self.waiting = waiting
+
     async def keep_position(self) -> None:
-        """Write the position down, where it changed."""
+        """Write the position down, where it is not as it was last written."""
         positions = self.positions()
-        if positions != self._kept:
-            await self._reader.run(lambda: self._file.save(positions))
+        if positions != self._kept and await self._reader.run(lambda: self._file.save(positions)):
             self._kept = positions
 
     async def publish(self, send: Send) -> None:
@@ -87,7 +104,8 @@ class RecordFeed:
                 self._following.caught_up(cook)
             return False
         began = self._clock.monotonic()
-        await self._send_all(cook, lines, send)
+        await self._send_all(cook, [line for line in lines if _is_taken(line[1])], send)
+        self._pass_over([line for line in lines if not _is_taken(line[1])])
         self._following.confirmed(cook, lines[-1][0])
         await self._clock.sleep_until(began + _PACE_S)
         return True
@@ -95,11 +113,14 @@ class RecordFeed:
     async def _send_all(self, cook: str, lines: Lines, send: Send) -> None:
         now, wall = self._clock.monotonic(), self._clock.wall()
         sent = [
-            self._following.publication(cook, number, line, now, wall)
-            for number, line in lines
-            if len(line) <= LARGEST  # no reader would take it, and many a broker hang up over it
+            self._following.publication(cook, number, line, now, wall) for number, line in lines
         ]
         await asyncio.gather(*(send(publication) for publication in sent))
+
+    def _pass_over(self, lines: Lines) -> None:
+        if lines and not self.too_large:
+            _log.warning("A record of more than %d KiB is not published.", LARGEST // 1024)
+        self.too_large += len(lines)
 
     async def _check(self, cook: str) -> None:
         """Where the log has no such record (an older backup was restored), begin anew."""
@@ -112,3 +133,8 @@ class RecordFeed:
         self._checked.add(cook)
         if number != NOTHING and (not lines or lines[0][0] != number):
             self._following.confirmed(cook, NOTHING)
+
+
+def _is_taken(line: str) -> bool:
+    """Whether a reader takes such a record; many a broker would hang up over a larger one."""
+    return len(line.encode()) <= LARGEST

@@ -21,13 +21,14 @@ Lines = list[tuple[int, str]]
 class RecordReader:
     """Opens the log when it is first read, and again after it could not be read.
 
-    A log that cannot be read gives nothing for now; the journal says so once for each failure.
+    A log that cannot be read gives nothing for now; the journal says so once for each failure, and
+    ``trouble`` says so as long as it lasts.
     """
 
     def __init__(self, log: Path) -> None:
         self._path = log
         self._store: Store | None = None
-        self._failure = ""
+        self.trouble = ""
         self._thread = ThreadPoolExecutor(1, "records")
 
     async def lines(self, cook: str, number: int, most: int) -> Lines | None:
@@ -52,13 +53,14 @@ class RecordReader:
             if self._store is None:
                 self._store = Store(self._path, reads_only=True)
             answer = question(self._store)
-            self._failure = ""
+            self.trouble = ""
             return answer
         except LogError as exc:
             self._close()
-            if str(exc) != self._failure:
-                self._failure = str(exc)
-                _log.warning("Records are not published for now. %s", exc)
+            trouble = f"Records are not published for now. {exc}"
+            if trouble != self.trouble:
+                self.trouble = trouble
+                _log.warning("%s", trouble)
             return None
 
     def _close(self) -> None:
