@@ -19,6 +19,7 @@ from tests.asyncapi_specification import require_specification
 from tests.bus.described import DOCUMENT, described
 
 COOK_LOG = Path(__file__).parents[2] / "docs" / "cook-log.md"
+UNTIL = {"until": "2026-06-13T12:00:03.750Z"}
 HEADERS = {"epoch": "a1", "seq": "7"}
 
 
@@ -80,7 +81,7 @@ def test_each_channel_is_there_as_it_is_sent(channel: Channel) -> None:
 def test_its_examples_are_valid_and_read_by_the_models(channel: Channel) -> None:
     message = DOCUMENT["channels"][channel.name]["messages"][channel.name]
     for example in message["examples"]:
-        assert complaints(channel.topic("north", 1), example["payload"]) == []
+        assert complaints(channel.topic("north", 1), example["payload"], HEADERS | UNTIL) == []
         if channel.payload is not None:
             channel.payload.model_validate(example["payload"])
 
@@ -104,6 +105,14 @@ def test_it_refuses_what_no_site_may_send(topic: str, body: object) -> None:
 def test_a_message_without_its_number_is_refused_but_for_the_last_will() -> None:
     assert complaints("pullcall/1/north/steak/1/reading", {"t": 1.0, "celsius": 5.0}, {}) != []
     assert complaints("pullcall/1/north/presence", {"state": "lost"}, {}) == []
+
+
+@pytest.mark.parametrize("until", [{}, {"until": "noon"}, {"until": "2026-06-13T12:00:03Z"}])
+def test_a_call_that_does_not_say_until_when_it_is_true_is_refused(until: dict[str, str]) -> None:
+    (example,) = DOCUMENT["channels"]["call"]["messages"]["call"]["examples"]
+    topic = "pullcall/1/north/call"
+    assert complaints(topic, example["payload"], HEADERS | UNTIL) == []
+    assert complaints(topic, example["payload"], HEADERS | until) != []
 
 
 def test_there_is_no_third_lane() -> None:

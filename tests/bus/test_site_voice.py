@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import UTC, datetime
 from typing import Any
 
 import pytest
@@ -17,6 +18,8 @@ from tests.bus.told import CALL, PROBE, Told, snapshot_of, whole_cook
 from tests.recorded import THIN
 
 Json = dict[str, Any]
+NOON = datetime(2026, 6, 13, 12, 0, 0, 250_000, UTC)
+A_WEEK_S = 7 * 86_400.0
 ALONE = CookHeader("alone", "2026-06-13T14:40:00Z", (SteakSettings("left"),))
 
 
@@ -42,7 +45,7 @@ class Site:
         return said
 
     def call(self) -> Publication | None:
-        return self.voice.calls.first(self.now)
+        return self.voice.calls.first(self.now, NOON)
 
 
 def topics(said: list[Publication]) -> list[str]:
@@ -107,7 +110,9 @@ def test_what_is_sent_of_a_whole_cook_is_what_its_models_say_and_nothing_is_lost
             assert read.model_dump(mode="json", exclude_unset=True) == sent
         assert (one.qos, one.retained) == (place.channel.qos, place.channel.retained)
     assert seen >= {"call", "calls", "forecast", "reading", "curve", "deeds", "plan", "schedule"}
-    numbers = [int(dict(one.user)["seq"]) for one in said]
+    calls = [int(dict(one.user)["seq"]) for one in said if one.topic.endswith("/call")]
+    assert calls == list(range(1, len(calls) + 1))
+    numbers = [int(dict(one.user)["seq"]) for one in said if not one.topic.endswith("/call")]
     assert numbers == sorted(set(numbers))
     assert len({dict(one.user)["epoch"] for one in said}) == 1
 
@@ -130,6 +135,17 @@ def test_what_did_not_change_is_not_sent_again_until_it_is_about_to_expire() -> 
     site.now = 60.0  # half of the two minutes that it lasts
     assert topics(site.say()) == ["steak/1/forecast", "steak/2/forecast", "schedule"]
     assert site.voice.due_in(60.0) == pytest.approx(60.0)
+
+
+def test_that_it_is_here_is_said_again_before_that_expires_unless_it_hangs() -> None:
+    site = Site()
+    site.say()
+    site.now = A_WEEK_S / 2
+    assert "presence" not in topics(site.say())
+    assert site.voice.due_in(site.now) <= 10.0
+    site.now += 10.0
+    assert body(site.hear(tick(site.now)), "presence")["state"] == "here"
+    assert "presence" not in topics(site.hear(tick(site.now)))
 
 
 def test_a_site_that_hangs_is_not_kept_up() -> None:
@@ -200,16 +216,28 @@ def test_a_text_that_no_reader_would_take_holds_up_nothing_else(
 def test_a_call_expires_with_what_it_announces() -> None:
     site = Site()
     site.hear(CALL | {"id": "soon", "t": 0.0, "call": "pull_soon", "in_s": 40.0})
-    site.now = 15.5
+    site.now = 1.5
     first = site.call()
     assert first is not None
-    assert (first.expires_s, first.retained, first.qos) == (24, False, 1)
-    site.now = 40.0
+    assert (first.expires_s, first.retained, first.qos) == (3, False, 1)
+    assert dict(first.user)["until"] == "2026-06-13T12:00:03.750Z"
+
+
+@pytest.mark.parametrize(("in_s", "lasts_s"), [(40.0, 5), (5.0, 5), (3.0, 3), (1.0, 1), (0.0, 30)])
+def test_seconds_that_are_counted_down_are_told_in_time_or_not_at_all(
+    in_s: float, lasts_s: int
+) -> None:
+    """But "now" (0) stays so."""
+    site = Site()
+    site.hear(CALL | {"t": 0.0, "call": "turn", "priority": 2, "in_s": in_s})
+    first = site.call()
+    assert first is not None
+    assert first.expires_s == lasts_s
+    site.now = lasts_s - 0.5
     assert site.call() is None
-    assert site.voice.calls.dropped == 1
 
 
-@pytest.mark.parametrize(("priority", "lasts_s"), [(1, 10), (2, 30), (3, 300)])
+@pytest.mark.parametrize(("priority", "lasts_s"), [(1, 5), (2, 30), (3, 300)])
 def test_a_call_without_a_time_of_its_own_lasts_by_its_priority(
     priority: int, lasts_s: int
 ) -> None:
@@ -218,8 +246,35 @@ def test_a_call_without_a_time_of_its_own_lasts_by_its_priority(
     first = site.call()
     assert first is not None
     assert first.expires_s == lasts_s
-    site.now = float(lasts_s)
+    site.now = lasts_s - 1.0
+    again = site.call()
+    assert again is not None
+    assert again.expires_s == 1
+    site.now = lasts_s - 0.9  # no broker knows less than a second
     assert site.call() is None
+
+
+def test_a_call_that_is_sent_twice_is_known_by_its_number_and_its_end() -> None:
+    site = Site()
+    site.hear(CALL | {"id": "one", "t": 0.0}, CALL | {"id": "two", "t": 0.0})
+    first = site.call()
+    site.hear(tick(1.0))  # something else is sent meanwhile
+    assert site.call() == first
+    site.voice.calls.sent()
+    second = site.call()
+    assert first is not None
+    assert second is not None
+    assert [dict(one.user)["seq"] for one in (first, second)] == ["1", "2"]
+    assert dict(first.user)["epoch"] == dict(site.hear(tick(2.0))[0].user)["epoch"]
+
+
+def test_a_call_that_may_have_gone_out_is_not_counted_as_dropped() -> None:
+    site = Site()
+    site.hear(CALL | {"id": "out", "t": 0.0}, CALL | {"id": "in", "t": 0.0})
+    site.call()
+    site.now = 60.0
+    assert site.call() is None
+    assert (site.voice.calls.unconfirmed, site.voice.calls.dropped) == (1, 1)
 
 
 def test_in_a_cook_that_runs_faster_than_life_a_call_misleads_sooner() -> None:
@@ -242,12 +297,12 @@ def test_a_call_that_nobody_heard_is_announced_again() -> None:
 
 def test_a_call_that_was_missed_is_announced_from_the_snapshot_unless_it_is_old() -> None:
     site = Site()
-    calls = [CALL | {"id": "old", "t": 80.0}, CALL | {"id": "new", "t": 96.0}]
+    calls = [CALL | {"id": "old", "t": 94.0}, CALL | {"id": "new", "t": 97.0}]
     view = Told(Cook(THIN.header())).view
     site.voice.take(snapshot_of(view, 0.0, t=100.0, calls=calls), 0.0)
     first = site.call()
     assert first is not None
-    assert (json.loads(first.payload)["id"], first.expires_s) == ("new", 6)
+    assert (json.loads(first.payload)["id"], first.expires_s) == ("new", 2)
 
 
 def test_the_calls_of_a_cook_before_the_site_was_heard_are_not_announced() -> None:

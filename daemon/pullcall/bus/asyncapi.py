@@ -123,26 +123,43 @@ def _operation(channel: Channel) -> Json:
 
 
 _EPOCH = "The site's way to the broker since it began anew; of a record the cook's id."
-_SEQ = "A decimal number that only grows within an epoch; of a record its number in the log."
+_SEQ = """\
+A decimal number that only grows within an epoch; of a call its number among the calls, of a \
+record its number in the log: one that comes twice has the same."""
+_UNTIL = """\
+Until when it is true, by the site's own time of day (ISO 8601, UTC, milliseconds). What is older \
+is not to be told: the broker's expiry alone does not hold up what stood still on the way."""
 _LATE = "It was logged more than ten seconds before it was sent."
+_MOMENT = r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}\.\d{3}Z$"
 _ORDER: Json = {
     "epoch": {"type": "string", "minLength": 1, "description": _EPOCH},
     "seq": {"type": "string", "pattern": "^[0-9]+$", "description": _SEQ},
 }
 #: Of which channels the user properties are others than everywhere else.
-_HEADERS_OF = {PRESENCE.name: "PresenceHeaders", RECORD.name: "RecordHeaders"}
+_HEADERS_OF = {
+    PRESENCE.name: "PresenceHeaders",
+    CALL.name: "CallHeaders",
+    RECORD.name: "RecordHeaders",
+}
 
 
 def _headers() -> Json:
     """User properties are texts, whatever they mean."""
     numbered = {"type": "object", "properties": _ORDER, "required": ["epoch", "seq"]}
     late = {"const": "1", "description": _LATE}
+    until = {"type": "string", "pattern": _MOMENT, "description": _UNTIL}
     return {
         "Headers": numbered | {"description": "The user properties of a message."},
         "PresenceHeaders": {
             "description": "The user properties of a presence; the last will has none.",
             "type": "object",
             "properties": _ORDER,
+        },
+        "CallHeaders": {
+            "description": "The user properties of a call.",
+            "type": "object",
+            "properties": _ORDER | {"until": until},
+            "required": ["epoch", "seq", "until"],
         },
         "RecordHeaders": numbered
         | {

@@ -8,8 +8,8 @@ from datetime import datetime
 
 from pullcall.bus.channels import RECORD
 from pullcall.bus.cook_clock import CookClock
-from pullcall.bus.numbers import numbered
 from pullcall.bus.publication import Json, Publication
+from pullcall.bus.stamps import stamp
 
 #: A record that is older than this when it is sent is late, seconds.
 _LATE_S = 10.0
@@ -53,7 +53,7 @@ class Following:
         self, cook: str, number: int, line: str, now: float, wall: datetime
     ) -> Publication:
         """One record as it is sent ``now``, monotonic seconds and the time of day."""
-        user = numbered(cook, number)
+        user = stamp(cook, number)
         if self._is_late(cook, line, now, wall):
             user = (*user, ("late", "1"))
         return Publication(

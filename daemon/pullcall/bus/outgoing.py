@@ -10,6 +10,7 @@ from pullcall.bus.publication import Json, Leaving
 from pullcall.bus.publisher import Publisher, Send
 from pullcall.bus.record_feed import RecordFeed
 from pullcall.bus.site_voice import SiteVoice
+from pullcall.bus.site_wall import SiteWall
 from pullcall.bus.status import BusStatus
 from pullcall.clock import Clock
 
@@ -23,6 +24,7 @@ class Outgoing:
         self._clock = clock
         self._records = RecordFeed(site, orders.log, to, clock)
         self._voice = SiteVoice(orders.site, orders.version)
+        self._wall = SiteWall()
         self._call_news = asyncio.Event()
         beside = self._say_calls, self._records.publish
         self._publishers = [
@@ -38,6 +40,7 @@ class Outgoing:
         """Learn from one message of the site."""
         now = self._clock.monotonic()
         self._voice.take(message, now)
+        self._wall.learn(message, self._clock.wall())
         if self._homie is not None:
             self._homie.take(message, now)
         mirror = self._voice.mirror
@@ -52,11 +55,13 @@ class Outgoing:
         first = self._publishers[0]
         return BusStatus(
             first.state,
-            first.note,
-            self._records.waiting,
-            self._voice.calls.dropped,
-            max(0, first.connections - 1),
-            sum(publisher.published for publisher in self._publishers),
+            first.note or self._records.trouble,
+            records_waiting=self._records.waiting,
+            calls_dropped=self._voice.calls.dropped,
+            reconnects=max(0, first.connections - 1),
+            published=sum(publisher.published for publisher in self._publishers),
+            calls_unconfirmed=self._voice.calls.unconfirmed,
+            records_too_large=self._records.too_large,
         )
 
     async def run(self) -> None:
@@ -76,7 +81,8 @@ class Outgoing:
     async def _say_calls(self, send: Send) -> None:
         while True:
             self._call_news.clear()
-            call = self._voice.calls.first(self._clock.monotonic())
+            wall = self._wall.at(self._clock.wall())
+            call = self._voice.calls.first(self._clock.monotonic(), wall)
             if call is None:
                 await self._call_news.wait()
             else:

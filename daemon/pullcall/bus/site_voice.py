@@ -9,10 +9,10 @@ from pullcall.bus import channels
 from pullcall.bus.call_queue import CallQueue, lasts_s
 from pullcall.bus.encoding import Encoder
 from pullcall.bus.mirror import SLOTS, Mirror, Slot
-from pullcall.bus.numbers import Numbers
 from pullcall.bus.options import SiteOptions
 from pullcall.bus.payloads import Presence
 from pullcall.bus.publication import Json, Leaving, Publication
+from pullcall.bus.stamps import Stamps
 
 #: What changes all the time is sent no oftener than this, seconds.
 _SPACING_S = {channels.PROBES: 5.0, channels.CURVE: 15.0}
@@ -37,11 +37,11 @@ class SiteVoice:
 
     def __init__(self, options: SiteOptions, version: str) -> None:
         self.mirror = Mirror()
-        self._numbers = Numbers()
-        self.calls = CallQueue(options.site, self._numbers)
+        self._stamps = Stamps()
+        self.calls = CallQueue(options.site, self._stamps.epoch)
         self._options = options
         self._version = version
-        self._is_announced = False
+        self._here_due = -math.inf
         self._encoder = Encoder()
         self._due: dict[Slot, float] = {}
         self._sent: dict[Slot, _Sent] = {}
@@ -61,18 +61,18 @@ class SiteVoice:
             at_once = self._is_urgent(slot) or is_whole
             self._put_due(slot, now if at_once else self._not_before(slot, now))
         self._queue_calls(now, is_whole)
+        self.calls.drop_old(now)
 
     def begin(self) -> None:
         """A connection was made: everything is sent anew."""
-        self._is_announced = False
+        self._here_due = -math.inf
         self._sent.clear()
         if self.mirror.clock is not None:
             self._due = dict.fromkeys(SLOTS, -math.inf)
 
     def next(self, now: float) -> Publication | None:
         """That it is here, then the next topic whose state has to be sent."""
-        if not self._is_announced:
-            self._is_announced = True
+        if self._is_here_due(now):
             return self._presence("here")
         for slot in SLOTS:
             if self._due.get(slot, math.inf) <= now:
@@ -83,9 +83,7 @@ class SiteVoice:
 
     def due_in(self, now: float) -> float:
         """Seconds until something may have to be sent."""
-        if not self._is_announced:
-            return 0.0
-        return max(0.0, min(self._due.values(), default=math.inf) - now)
+        return max(0.0, min((self._here_due, *self._due.values())) - now)
 
     def last_will(self) -> Publication:
         """That it is lost."""
@@ -94,6 +92,20 @@ class SiteVoice:
     def farewell(self, how: Leaving) -> Publication:
         """That it is gone, or lost."""
         return self._presence(how)
+
+    def _is_here_due(self, now: float) -> bool:
+        """Whether it has to be said that it is here: first of all, then before that expires."""
+        if self._here_due > now:
+            return False
+        is_renewal = self._here_due > -math.inf
+        if is_renewal and self._is_silent(now):
+            self._here_due = now + _SILENT_S
+            return False
+        self._here_due = now + channels.PRESENCE.expires_s / 2.0
+        return True
+
+    def _is_silent(self, now: float) -> bool:
+        return now - self._heard > _SILENT_S
 
     def _presence(self, state: str) -> Publication:
         name = self._options.name
@@ -130,7 +142,7 @@ class SiteVoice:
             if now < sent.at + half_s:
                 self._put_due(slot, sent.at + half_s)
                 return None
-            if now - self._heard > _SILENT_S:
+            if self._is_silent(now):
                 self._put_due(slot, now + _SILENT_S)
                 return None
         self._sent[slot] = _Sent(payload, now)
@@ -144,7 +156,7 @@ class SiteVoice:
     def _publication(self, slot: Slot, payload: bytes) -> Publication:
         channel = slot.channel
         topic = channel.topic(self._options.site, slot.lane)
-        user = self._numbers.next()
+        user = self._stamps.next()
         return Publication(topic, payload, channel.qos, channel.retained, channel.expires_s, user)
 
     def _queue_calls(self, now: float, were_missed: bool) -> None:

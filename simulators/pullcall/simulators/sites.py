@@ -118,7 +118,7 @@ class SimulatedSite:
     async def _say_calls(self, send: Send) -> None:
         while True:
             self._news.clear()
-            call = self.voice.calls.first(self._clock.monotonic())
+            call = self.voice.calls.first(self._clock.monotonic(), self._clock.wall())
             if call is None:
                 await self._news.wait()
             else:

@@ -1,4 +1,4 @@
-"""The numbers of a site's messages, so that what comes late or twice can be told."""
+"""What a message says of itself, so that one that comes late or twice can be told."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ import secrets
 User = tuple[tuple[str, str], ...]
 
 
-class Numbers:
-    """Counts up from one; ``epoch`` names the count."""
+class Stamps:
+    """Stamps messages one after the other, counting up from one; ``epoch`` names the count."""
 
     def __init__(self, epoch: str | None = None) -> None:
         self.epoch = epoch or secrets.token_hex(6)
@@ -17,9 +17,9 @@ class Numbers:
     def next(self) -> User:
         """The user properties of the next message."""
         self._seq += 1
-        return numbered(self.epoch, self._seq)
+        return stamp(self.epoch, self._seq)
 
 
-def numbered(epoch: str, seq: int) -> User:
+def stamp(epoch: str, seq: int) -> User:
     """The user properties of a message of this number."""
     return (("epoch", epoch), ("seq", str(seq)))
