@@ -117,13 +117,13 @@ async def test_a_wrong_password_is_told_in_words(broker: Broker) -> None:
 async def test_a_board_that_falls_behind_begins_again(
     broker: Broker, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """With room for two messages, all that a site keeps is too much at once; later it is not."""
+    """With room for little, all that a site keeps is too much at once; later it is not."""
     await publish_north(broker)
-    monkeypatch.setattr("pullcall.board.subscriber._MOST_WAITING", 2)
+    monkeypatch.setattr("pullcall.board.intake._MOST_BYTES", 500)
     async with a_board(broker.options("board")) as board:
         await until_true(lambda: board.broker.state is BrokerState.LOST)
         assert "fell behind" in board.broker.note
-        monkeypatch.setattr("pullcall.board.subscriber._MOST_WAITING", 1000)
+        monkeypatch.setattr("pullcall.board.intake._MOST_BYTES", 1_000_000)
         await until_true(lambda: board.broker.state is BrokerState.OK)
         await until_true(lambda: board.roster.messages >= len(kept(until(200.0))))
 

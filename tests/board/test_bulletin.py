@@ -18,7 +18,7 @@ class Pages:
     def __init__(self) -> None:
         self.sites = Sites()
         self.hub = QuietHub()
-        self.bulletin = Bulletin(self.hub, self.sites.roster)
+        self.bulletin = Bulletin(self.sites.roster, self.hub)
         self.page = self.hub.join()
 
     def told(self, after_s: float = 0.1) -> list[Json]:
@@ -84,7 +84,7 @@ def test_nothing_is_worked_out_while_nobody_looks() -> None:
     pages = Pages()
     pages.hub.leave(pages.page)
     quiet = QuietHub()
-    bulletin = Bulletin(quiet, pages.sites.roster)
+    bulletin = Bulletin(pages.sites.roster, quiet)
     pages.sites.begin("a")
     bulletin.gather(pages.sites.now)
     assert quiet.seq == 0

@@ -6,11 +6,12 @@ import asyncio
 from typing import Any
 
 from pullcall.board.bulletin import Bulletin
+from pullcall.board.intake import Intake, Message
 from pullcall.board.mirrored_site import MirroredSite
+from pullcall.board.own_sight import OwnSight
 from pullcall.board.quiet_hub import QuietHub
 from pullcall.board.roster import Roster
-from pullcall.board.stamp import Stamp
-from pullcall.board.subscriber import BrokerStatus, Subscriber
+from pullcall.board.subscriber import BrokerState, BrokerStatus, Subscriber
 from pullcall.bus.options import BrokerOptions
 from pullcall.clock import Clock
 from pullcall.log.records import to_line
@@ -20,6 +21,8 @@ Json = dict[str, Any]
 
 #: Changes are gathered for this long before pages are told, seconds.
 _GATHER_S = 0.1
+#: What all but this machine's own browser are told of a broker that is not reached.
+_NOT_REACHED = "The board does not reach its broker: it is tried again."
 
 
 class Board:
@@ -33,21 +36,21 @@ class Board:
     - ``rows`` {seq, t, rows: [those that changed], order: [every site's id]}
     - ``tick`` {t} each second
 
-    Times ``t`` and ``…_t`` are seconds on the board's own clock.
+    Times ``t`` and ``…_t`` are seconds on the board's own clock. ``own`` is the same for this
+    machine's own browser.
     """
 
     def __init__(self, options: BrokerOptions, clock: Clock, unit: str = "F") -> None:
         self.hub = QuietHub()
         self.roster = Roster()
         self.unit = unit
+        #: How the way to the broker is.
+        self.broker = BrokerStatus()
         self._clock = clock
-        self._bulletin = Bulletin(self.hub, self.roster)
-        self._subscriber = Subscriber(options, clock, self._take, self._tell_all)
-
-    @property
-    def broker(self) -> BrokerStatus:
-        """How the way to the broker is."""
-        return self._subscriber.status
+        self.own = OwnSight(self.now, self.snapshot, lambda: self.broker.note)
+        self._bulletin = Bulletin(self.roster, self.hub, self.own.hub)
+        self._intake = Intake(self.roster.refusals)
+        self._subscriber = Subscriber(options, clock, self._intake, self._take, self.take_status)
 
     @property
     def epoch(self) -> str:
@@ -108,22 +111,38 @@ class Board:
     def close(self) -> None:
         """Let every page go, of the board and of each site."""
         self.hub.close()
+        self.own.hub.close()
         self.roster.close()
 
-    def _take(self, topic: str, payload: bytes, is_retained: bool, stamp: Stamp) -> None:
-        self.roster.take(topic, payload, is_retained, stamp, self.now())
+    def take_status(self, status: BrokerStatus) -> None:
+        """The way to the broker was made, or lost."""
+        if status.state is BrokerState.OK:
+            self.roster.follow(self.now())
+        else:
+            self.roster.cut_off()
+        if status != self.broker:
+            self.broker = status
+            self._tell_all()
+
+    def _take(self, message: Message) -> None:
+        topic, payload, is_retained = message.topic, message.payload, message.is_retained
+        self.roster.take(topic, payload, is_retained, message.stamp, self.now())
 
     def _broker(self) -> Json:
-        return {"state": str(self.broker.state), "note": self.broker.note}
+        """As anybody may know it."""
+        is_lost = self.broker.state is BrokerState.LOST
+        note = _NOT_REACHED if is_lost else self.broker.note
+        return {"state": str(self.broker.state), "note": note}
 
     def _tell_all(self) -> None:
         """Everything, for the way to the broker changed."""
-        if self.hub.is_watched:
-            self.hub.publish("board", self.snapshot())
+        for sight in (self, self.own):
+            if sight.hub.is_watched:
+                sight.hub.publish("board", sight.snapshot())
 
     async def _gather(self) -> None:
         while True:
             now = self.now()
-            self.roster.settle(now)
+            self.roster.settle(now, self._intake.waiting)
             self._bulletin.gather(now)
             await self._clock.sleep_until(now + _GATHER_S)

@@ -16,9 +16,9 @@ _LOOK_S = 1.0
 class Bulletin:
     """Publishes the rows that changed; sans-I/O, times are the board's own seconds."""
 
-    def __init__(self, hub: QuietHub, roster: Roster) -> None:
-        self._hub = hub
+    def __init__(self, roster: Roster, *hubs: QuietHub) -> None:
         self._roster = roster
+        self._hubs = hubs
         self._told: dict[str, Json] = {}
         self._order: list[str] = []
         self._look_t = 0.0
@@ -28,8 +28,9 @@ class Bulletin:
         is_second = now >= self._look_t
         if is_second:
             self._look_t = now + _LOOK_S
-            self._hub.whisper("tick", {"t": round(now, 3)})
-        if not self._hub.is_watched:
+            for hub in self._hubs:
+                hub.whisper("tick", {"t": round(now, 3)})
+        if not any(hub.is_watched for hub in self._hubs):
             return
         roster = self._roster
         rows = roster.rows(now) if is_second else roster.touched_rows(now)
@@ -37,7 +38,8 @@ class Bulletin:
         order = [row["site"] for row in rows]
         if changed or order != self._order:
             body = {"t": round(now, 3), "rows": changed, "order": order}
-            self._hub.publish("rows", body)
+            for hub in self._hubs:
+                hub.publish("rows", body)
         self._told = {**{row["site"]: row for row in changed}, **self._still(order, changed)}
         self._order = order
 

@@ -19,6 +19,7 @@ from pullcall.api.board.passes import Passes
 from pullcall.api.front import Front
 from pullcall.board.board import Board
 from pullcall.board.stamp import Stamp
+from pullcall.board.subscriber import BrokerState, BrokerStatus
 from pullcall.bus.channels import ROOT
 from pullcall.bus.examples import EXAMPLES
 from pullcall.bus.options import BrokerOptions
@@ -54,6 +55,10 @@ class ServedBoard:
         now = self.clock.monotonic()
         self.board.roster.take(f"{ROOT}/{site}/{topic}", payload, False, Stamp(), now)
         self.board.roster.settle(now)
+
+    def cut_off(self, note: str) -> None:
+        """The broker is not reached any more."""
+        self.board.take_status(BrokerStatus(BrokerState.LOST, note))
 
     def hear_all(self, site: str, name: str) -> None:
         """A site that cooks, with a pull call that nobody answered."""

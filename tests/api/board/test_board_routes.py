@@ -6,6 +6,7 @@ Requirements are those of OWASP ASVS, checked against its 5.0.0 text.
 from __future__ import annotations
 
 import re
+from collections.abc import AsyncIterator
 
 import httpx
 import pytest
@@ -75,6 +76,32 @@ async def test_the_rows_are_those_of_every_site_with_the_way_to_the_broker(
     assert row["name"] == "North grill"
     assert row["alarm"]["call"] == "pull_now"
     assert row["steaks"][0]["pull_t"]["p50"] == pytest.approx(40.5, abs=0.5)
+
+
+NOTE = "The broker broker.example:8883 cannot be reached: check [mqtt]."
+PLAIN_NOTE = "The board does not reach its broker: it is tried again."
+
+
+@pytest.mark.parametrize("path", ["/api/v1/sites", "/api/v1/snapshot"])
+async def test_where_the_broker_is_and_what_to_mend_is_told_to_this_machine_alone(
+    board: ServedBoard, path: str
+) -> None:
+    board.cut_off(NOTE)
+    async with board.watcher() as watcher, board.here() as here:
+        own, told = (await here.get(path)).json(), (await watcher.get(path)).json()
+        only = [await one.get(path) async for one in some_watchers(board)]
+    assert own["broker"] == {"state": "lost", "note": NOTE}
+    assert told["broker"] == {"state": "lost", "note": PLAIN_NOTE}
+    assert [one.json()["broker"] for one in only] == [told["broker"]] * 2
+    assert told["rows"] == own["rows"]
+
+
+async def some_watchers(board: ServedBoard) -> AsyncIterator[httpx.AsyncClient]:
+    """One of one site, and one without targets."""
+    async with board.watcher(site="north") as one:
+        yield one
+    async with board.watcher(Sight(hides_targets=True)) as other:
+        yield other
 
 
 async def test_a_sites_snapshot_is_the_sites_own(board: ServedBoard) -> None:

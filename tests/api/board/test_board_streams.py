@@ -254,3 +254,19 @@ async def test_whoever_sees_everything_needs_no_feed_of_their_own(board: ServedB
     async with board.watcher() as watcher:
         await watcher.get(f"{OF_SITE}/snapshot")
     assert len(board.app.state.feeds.sites) == 0
+
+
+async def test_a_page_is_told_of_the_broker_as_it_may_know_it(board: ServedBoard) -> None:
+    watcher = Socket(board, tickets=(await ticket(board),))
+    at = "127.0.0.1"
+    own = Socket(board, origin=f"http://{at}", host=at, client=at, server=at)
+    for page in (watcher, own):
+        await heard(page, "board")
+    board.cut_off("The broker broker.example:8883 cannot be reached.")
+    notes = [(await heard(page, "board"))["broker"]["note"] for page in (watcher, own)]
+    assert notes == [
+        "The board does not reach its broker: it is tried again.",
+        "The broker broker.example:8883 cannot be reached.",
+    ]
+    for page in (watcher, own):
+        await page.close()

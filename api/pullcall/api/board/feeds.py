@@ -72,12 +72,15 @@ class BoardFeeds:
     def __init__(self, board: ShownBoard, admission: BoardAdmission) -> None:
         self.sites = SiteFeeds(board, admission)
         self._whole = WholeFeed(board, "board")
+        self._own = WholeFeed(board.own, "board")
         self._admission = admission
         self._glance = Glance(board, admission.clock)
         self._watched: Running[WatchedBoard] = Running(admission.clock, _IDLE_S)
 
     def shown_to(self, visitor: Visitor, connection: HTTPConnection) -> Feed:
         """The board, as this visitor may see it."""
+        if visitor.here:
+            return self._own
         only, sight = self._admission.only_site(visitor), visitor.sight
         if only is None and sight == WHOLE:
             return self._whole

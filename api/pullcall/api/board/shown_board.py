@@ -21,6 +21,10 @@ class MirroredSite(Shown, Protocol):
 class ShownBoard(Shown, Protocol):
     """Many sites. Its snapshot is the body of the ``board`` message: unit, broker, rows."""
 
+    @property
+    def own(self) -> Shown:
+        """The same as this machine's own browser sees it."""
+
     def site(self, id: str) -> MirroredSite | None:
         """The site of that id; None where there is none (any more)."""
 
