@@ -96,3 +96,27 @@ def test_a_broker_s_certificate_that_is_none_is_found_at_the_start(tmp_path: Pat
     path.write_text('[mqtt]\nhost = "broker.lan"\nca = "ca.pem"\n')
     with pytest.raises(ConfigError, match="check ca, certificate and key"):
         load_settings(path).mqtt.broker()
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ('[mqtt]\nsite = "North Grill"', "mqtt.site: a site's id has up to 32 small letters"),
+        ('[board]\nsecret = "short"', "board.secret: a secret is 64 hex digits"),
+        ('[metrics]\ntoken = "short"', "metrics.token: a token has 16 to 200"),
+    ],
+)
+def test_what_is_no_id_secret_or_token_is_said_in_words(
+    tmp_path: Path, text: str, says: str
+) -> None:
+    path = tmp_path / "pullcall.toml"
+    path.write_text(text)
+    with pytest.raises(ConfigError, match=re.escape(says)):
+        load_settings(path)
+
+
+def test_a_certificate_that_is_not_there_is_named(tmp_path: Path) -> None:
+    path = tmp_path / "pullcall.toml"
+    path.write_text('[mqtt]\nhost = "broker.lan"\nca = "ca.pem"\n')
+    with pytest.raises(ConfigError, match=r"There is no file .*/ca\.pem: check ca in \[mqtt\]"):
+        load_settings(path).mqtt.broker()

@@ -68,6 +68,18 @@ def parse_channel(text: str) -> str:
     return text
 
 
+def _secret(text: str) -> str:
+    if text and re.fullmatch("[0-9a-f]{64}", text) is None:
+        raise ValueError("a secret is 64 hex digits: `openssl rand -hex 32` makes one")
+    return text
+
+
+def _token(text: str) -> str:
+    if text and re.fullmatch(r"[\x21-\x7e]{16,200}", text) is None:
+        raise ValueError("a token has 16 to 200 letters, digits and signs, without spaces")
+    return text
+
+
 Temperature = Annotated[float, BeforeValidator(parse_temperature)]
 Channel = Annotated[str, StringConstraints(max_length=80), AfterValidator(parse_channel)]
 
@@ -216,13 +228,13 @@ class BoardSection(PageSection):
     name: Annotated[str, StringConstraints(pattern="^[a-z0-9]([a-z0-9-]{0,30}[a-z0-9])?$")] = (
         "pullcall-board"
     )
-    secret: Annotated[str, StringConstraints(pattern="^([0-9a-f]{64})?$")] = ""
+    secret: Annotated[str, AfterValidator(_secret)] = ""
 
 
 class MetricsSection(Section):
     """Who may read ``/metrics``: whoever sends this token; empty: only this machine itself."""
 
-    token: Annotated[str, StringConstraints(pattern=r"^([\x21-\x7e]{16,200})?$")] = ""
+    token: Annotated[str, AfterValidator(_token)] = ""
 
 
 class Settings(Section):

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Annotated, Self
 
-from pydantic import Field, StringConstraints, model_validator
+from pydantic import AfterValidator, Field, StringConstraints, model_validator
 
 from pullcall.bus.channels import SITE
 from pullcall.bus.options import BrokerOptions, SiteOptions
@@ -21,6 +21,15 @@ from pullcall.sources.mqtt.topics import is_over_mqtt
 _PLAIN, _SECURE = 1883, 8883
 
 
+def _site(text: str) -> str:
+    if text and SITE.fullmatch(text) is None:
+        raise ValueError(
+            "a site's id has up to 32 small letters, digits and hyphens, such as north-2; what "
+            "people read is its name"
+        )
+    return text
+
+
 class MqttSection(Section):
     """The broker; without ``host`` there is none.
 
@@ -31,7 +40,7 @@ class MqttSection(Section):
     host: Annotated[str, StringConstraints(max_length=253, pattern=r"^[^\s/]*$")] = ""
     port: Port | None = None
     tls: bool = True
-    site: Annotated[str, StringConstraints(pattern=f"^({SITE.pattern})?$")] = ""
+    site: Annotated[str, AfterValidator(_site)] = ""
     name: Annotated[str, StringConstraints(max_length=40)] = ""
     user: str = ""
     password: str = ""

@@ -12,6 +12,10 @@ def context(options: BrokerOptions) -> ssl.SSLContext | None:
     """How the broker is trusted; None without TLS. Raises ConfigError for files that are none."""
     if not options.tls:
         return None
+    files = {"ca": options.ca, "certificate": options.certificate, "key": options.key}
+    for name, file in files.items():
+        if file is not None and not file.is_file():
+            raise ConfigError(f"There is no file {file}: check {name} in [mqtt].")
     try:
         made = ssl.create_default_context(cafile=options.ca)
         if options.certificate is not None:

@@ -9,6 +9,7 @@ from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from pullcall.bus.child import end
 from pullcall.cli.board import serve_board
 from pullcall.settings import load_settings
 
@@ -18,10 +19,9 @@ MOST = 200
 
 def sites(text: str) -> int:
     """How many sites, for argparse."""
-    number = int(text)
-    if not 1 <= number <= MOST:
+    if not text.isdecimal() or not 1 <= int(text) <= MOST:
         raise argparse.ArgumentTypeError(f"give a number of sites from 1 to {MOST}")
-    return number
+    return int(text)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -48,5 +48,4 @@ async def _publish(count: int, speed: float, port: int) -> None:
         print(f"The simulated sites ended ({code}): start the demo again.", file=sys.stderr)
     finally:
         if process.returncode is None:
-            process.terminate()
-            await process.wait()
+            await end(process)

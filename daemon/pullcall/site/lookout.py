@@ -42,7 +42,7 @@ class Lookout:
             monotonic=self._clock.monotonic(),
             is_heard=self.is_heard(),
             is_recording=is_recording,
-            probes=probes,
+            probes=tuple(probe for probe in probes if probe.channel in _own_channels(cook)),
         )
         return self._watchman.changes(sight, cook.faults(), t)
 
@@ -87,3 +87,9 @@ def _broker_record(broker: BusStatus) -> dict[str, Any]:
     states = {BrokerState.OK: OutletState.OK, BrokerState.FAILING: OutletState.FAILING}
     state = states.get(broker.state, OutletState.OFF)
     return {"name": "broker", "kind": "broker", "state": str(state), "note": broker.note}
+
+
+def _own_channels(cook: Cook) -> frozenset[str | None]:
+    """Those of its steaks and its grate: others in range are other cooks' to look after."""
+    steaks = (steak.settings.channel for steak in cook.steaks.values())
+    return frozenset((*steaks, cook.setup.fire.channel))
