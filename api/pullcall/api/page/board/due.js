@@ -13,14 +13,41 @@ const IDLE = { waiting: "Not on yet", cooking: "No forecast yet", resting: "Rest
 export function dueOf(row, t) {
   const { alarm, next } = row;
   if (alarm && PULL_IS_DUE.has(alarm.call)) return now(""); // the alarm's own words say what
-  if (typeof next?.due_t !== "number" || t === null) return { label: idleWords(row), digits: "", look: "idle" };
+  if (typeof next?.due_t !== "number" || t === null) return nextPull(row, t) ?? { label: idleWords(row), digits: "", look: "idle" };
   const isPull = ACTS[next.call] === "Pull";
   const pull = isPull ? pullOf(next, row, t) : null;
   const in_s = pull ? pull.p50 : next.due_t - t;
   const act = actOf(next, row);
   if (in_s <= 0) return passed(act, in_s, next.call, row);
-  if (pull) return coming(`${act} in`, isVague(pull) ? roughly(pull) : `about ${countdown(pull.p50)}`, in_s);
-  return coming(`${act} in`, clockOf(in_s), in_s);
+  if (pull) return comingPull(act, pull);
+  return coming(ACTS[next.call] ? `${act} in` : act, clockOf(in_s), in_s);
+}
+
+/** The pull that is forecast next, where no call is to come: all were made. Null where none is. */
+function nextPull(row, t) {
+  const [first] = row.steaks.filter((one) => one.pull_t).sort((one, other) => one.pull_t.p50 - other.pull_t.p50);
+  if (!first || t === null || row.state !== "here") return null;
+  const pull = pullIn(first, t);
+  return pull.p50 <= 0 ? now(`Pull ${first.steak}`) : comingPull(`Pull ${first.steak}`, pull);
+}
+
+function comingPull(act, pull) {
+  return coming(`${act} in`, isVague(pull) ? roughly(pull) : `about ${countdown(pull.p50)}`, pull.p50);
+}
+
+/** The row with what is to come, and how long alarms stand, in seconds of its cook, which may run
+ * faster than life: as its own page counts them. */
+export function inCookTime(row, t) {
+  if (!row.speed || row.speed === 1 || t === null) return row;
+  const at = (moment) => (typeof moment === "number" ? t + (moment - t) * row.speed : moment);
+  const all = (times) => times && Object.fromEntries(Object.entries(times).map(([name, moment]) => [name, at(moment)]));
+  return {
+    ...row,
+    alarm: row.alarm && { ...row.alarm, since_t: at(row.alarm.since_t) },
+    next: row.next && { ...row.next, due_t: at(row.next.due_t) },
+    window: all(row.window),
+    steaks: row.steaks.map((steak) => ({ ...steak, pull_t: all(steak.pull_t) })),
+  };
 }
 
 /** A site that is not heard does nothing that is known; who is shown no pull is not told why. */

@@ -35,7 +35,7 @@ export class Head {
     const { size } = sites.rows;
     const { length } = sites.needing;
     text(this.count, sites.ready ? `${size} ${size === 1 ? "site" : "sites"}` : "Sites");
-    text(this.need, !size ? "" : length ? `${length} ${length === 1 ? "needs" : "need"} somebody` : "Nobody is needed now");
+    text(this.need, !size ? "" : length ? `${length} ${length === 1 ? "needs" : "need"} somebody` : "No alarm now");
     attr(this.need, "data-some", length > 0);
     text(this.urgent, urgentWords(sites.needing.filter(isUrgent)));
     const words = noticeOf(sites, link);

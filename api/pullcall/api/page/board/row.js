@@ -2,7 +2,7 @@
 
 import { PHASES, title } from "../acts.js";
 import { attr, make, refill, show, text } from "../dom.js";
-import { alarmSince, dueOf, pullWords, signOf, signWords, simulatedWords, stateWords } from "./due.js";
+import { alarmSince, dueOf, inCookTime, pullWords, signOf, signWords, simulatedWords, stateWords } from "./due.js";
 import { clockOf } from "../lines.js";
 import { isUnanswered } from "./sites.js";
 import { span } from "../words.js";
@@ -27,7 +27,8 @@ export class Row {
   }
 
   /** `isCut`: the board does not answer, so nothing is news. */
-  paint(row, unit, t, isCut) {
+  paint(told, unit, t, isCut) {
+    const row = inCookTime(told, t);
     const due = dueOf(row, t);
     const isUnheard = row.state !== "here";
     attr(this.node, "data-look", due.look);
