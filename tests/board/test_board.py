@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import json
 from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import asynccontextmanager
@@ -138,3 +139,27 @@ async def test_a_page_that_comes_back_gets_what_it_missed(broker: Broker) -> Non
         hello, *missed = [json.loads(line) for line in board.greeting(board.epoch, 0)]
         assert hello["resumed"] is True
         assert [line["seq"] for line in missed] == list(range(1, board.hub.seq + 1))
+
+
+async def test_a_broker_that_hangs_up_while_a_board_subscribes_is_told_once_and_plainly(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """What nobody asked for would be logged by asyncio when it is thrown away."""
+    monkeypatch.setattr("pullcall.bus.connection.PATIENCE_S", 0.2)
+    unasked: list[dict[str, object]] = []
+    asyncio.get_running_loop().set_exception_handler(lambda _, told: unasked.append(told))
+    server = await asyncio.start_server(hang_up_once_let_in, "127.0.0.1", 0)
+    port = server.sockets[0].getsockname()[1]
+    async with server, a_board(BrokerOptions("127.0.0.1", port, tls=False)) as board:
+        await until_true(lambda: board.broker.state is BrokerState.LOST)
+    gc.collect()
+    await asyncio.sleep(0)
+    assert unasked == []
+
+
+async def hang_up_once_let_in(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+    await reader.read(4096)
+    writer.write(bytes([0x20, 3, 0, 0, 0]))  # CONNACK: success, without properties
+    await writer.drain()
+    await reader.read(4096)
+    writer.close()

@@ -94,8 +94,13 @@ class _Client(aiomqtt.Client):
             super()._on_message(client, userdata, message)
 
     def hang_up(self) -> None:
-        """Close what aiomqtt may have left open, so that nothing more comes."""
+        """Close what aiomqtt may have left open, so that nothing more comes.
+
+        Why the connection was lost may have been asked by nobody: asyncio would log that.
+        """
         self._client._sock_close()
+        if self._disconnected.done():
+            self._disconnected.exception()
 
 
 class _RefusedMessage(aiomqtt.MqttCodeError):
