@@ -15,7 +15,7 @@ import aiomqtt
 from pullcall.board.intake import Intake, Message
 from pullcall.board.stamp import Stamp, stamp_of
 from pullcall.bus import channels
-from pullcall.bus.connection import connected
+from pullcall.bus.connection import connected, is_refused
 from pullcall.bus.options import BrokerOptions
 from pullcall.bus.patience import Patience
 from pullcall.bus.payloads import LARGEST
@@ -34,8 +34,6 @@ _AT_ONCE = 64 * 1024
 _OVERHEAD = 4096
 #: What may not be taken yet is looked at again after this, seconds.
 _LATER_S = 0.05
-#: A reason code from here on is a refusal (MQTT 5.0, 2.4).
-_REFUSED = 128
 _FOLLOWS = "The board follows the broker."
 
 
@@ -116,7 +114,7 @@ class Subscriber:
         With QoS 0, for a connection loses nothing while it lasts, and the next one begins anew.
         """
         for code in await client.subscribe(topic, qos=0):
-            if getattr(code, "value", code) >= _REFUSED:
+            if is_refused(code):
                 raise BrokerError(
                     f"The broker does not let this board read {topic}: allow its user to."
                 )
