@@ -9,7 +9,8 @@ import pytest
 from pullcall.bus import channels
 from pullcall.bus.encoding import Encoder
 from pullcall.bus.examples import EXAMPLES
-from pullcall.bus.mirror import SLOTS, Mirror, Slot
+from pullcall.bus.mirror import Mirror
+from pullcall.bus.slot import SLOTS, Slot
 from pullcall.core.cook import Cook
 from pullcall.events import CookHeader, Mark, MarkKind, SteakSettings
 from tests.bus.told import CALL, Told, snapshot_of, whole_cook

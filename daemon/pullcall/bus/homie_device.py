@@ -12,8 +12,9 @@ from datetime import datetime, timedelta
 
 from pullcall.bus import channels
 from pullcall.bus.channels import Channel
-from pullcall.bus.mirror import Mirror, Slot
+from pullcall.bus.mirror import Mirror
 from pullcall.bus.publication import Json
+from pullcall.bus.slot import Slot
 from pullcall.calls.alarm import CallState
 from pullcall.calls.rules import ALARMS
 from pullcall.core.phase import Phase, Stage, stage_of

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 from pullcall.bus import channels
@@ -11,6 +10,7 @@ from pullcall.bus.call_list import CallList
 from pullcall.bus.channels import Channel
 from pullcall.bus.cook_clock import CookClock
 from pullcall.bus.publication import Json
+from pullcall.bus.slot import LANES, SLOTS, Slot
 from pullcall.core.curve import Curve
 
 #: Marks and spots shown at most: the latest.
@@ -18,24 +18,6 @@ _MOST_DEEDS = 400
 #: Channels of probes that are told, the cook's own before others in range.
 _MOST_PROBES = 64
 _NOT_OF_A_STEAK = ("reading", "forecast", "curve")
-
-
-@dataclass(frozen=True, slots=True)
-class Slot:
-    """One topic of state: a channel, and of which steak."""
-
-    channel: Channel
-    lane: int | None = None
-
-
-#: Every topic of state but the presence, in the order in which they are published.
-SLOTS = tuple(
-    Slot(channel, lane)
-    for channel in channels.STATE
-    if channel is not channels.PRESENCE
-    for lane in ((1, 2) if "{lane}" in channel.address else (None,))
-)
-_LANES = (1, 2)
 
 
 class Mirror:
@@ -150,7 +132,7 @@ class Mirror:
     def _lane(self, steak: str | None) -> int | None:
         """The place of a steak among the cook's own; None for what is none of them."""
         lane = self.names.index(steak) + 1 if steak in self.names else None
-        return lane if lane in _LANES else None
+        return lane if lane in LANES else None
 
     def _steak(self, steak: Json) -> Iterable[Slot]:
         lane = self._lane(steak["steak"])

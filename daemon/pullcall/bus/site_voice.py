@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from pullcall.bus import channels
 from pullcall.bus.call_queue import CallQueue, lasts_s
 from pullcall.bus.encoding import Encoder
-from pullcall.bus.mirror import SLOTS, Mirror, Slot
+from pullcall.bus.mirror import Mirror
 from pullcall.bus.options import SiteOptions
 from pullcall.bus.payloads import Presence
 from pullcall.bus.publication import Json, Leaving, Publication
+from pullcall.bus.slot import SLOTS, Slot
 from pullcall.bus.stamps import Stamps
 
 #: What changes all the time is sent no oftener than this, seconds.
