@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import asyncio
+import contextlib
 import gc
 from contextlib import suppress
 from dataclasses import replace
 
+import aiomqtt
 import pytest
 
 from pullcall.bus.connection import connected, expiring
@@ -81,3 +84,25 @@ async def test_nobody_ends_a_site_s_connection_by_taking_its_name(broker: Broker
             async with connected(broker.options("south"), name):
                 pass
         await site.publish("pullcall/1/north/pulse", b"{}", 1)
+
+
+async def test_a_cancellation_that_comes_with_the_answer_is_not_lost(
+    broker: Broker, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked = asyncio.Event()
+
+    async def swallowing(*_: object, **__: object) -> None:
+        """As ``asyncio.wait_for`` of Python 3.11 may."""
+        asked.set()
+        with contextlib.suppress(asyncio.CancelledError):
+            await asyncio.Event().wait()
+
+    async with connected(broker.options("north"), "north") as client:
+        for act in ("publish", "subscribe"):
+            monkeypatch.setattr(aiomqtt.Client, act, swallowing)
+            asked.clear()
+            task = asyncio.create_task(getattr(client, act)("pullcall/1/north/pulse"))
+            await asked.wait()
+            task.cancel()
+            with pytest.raises(asyncio.CancelledError):
+                await task

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import asyncio
 import hashlib
 import logging
 import ssl
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
-from typing import Any
+from typing import Any, Self
 
 import aiomqtt
 from paho.mqtt.packettypes import PacketTypes
@@ -78,8 +79,23 @@ class _Client(aiomqtt.Client):
 
     take: Take | None = None
 
+    async def __aenter__(self) -> Self:
+        await super().__aenter__()
+        _heed_cancellation()
+        return self
+
+    async def __aexit__(self, *failure: Any) -> None:
+        await super().__aexit__(*failure)
+        _heed_cancellation()
+
+    async def subscribe(self, *args: Any, **more: Any) -> Any:
+        granted = await super().subscribe(*args, **more)
+        _heed_cancellation()
+        return granted
+
     async def publish(self, *args: Any, **more: Any) -> None:
         await super().publish(*args, **more)
+        _heed_cancellation()
         if self._disconnected.done():
             raise aiomqtt.MqttError("disconnected") from self._disconnected.exception()
 
@@ -101,6 +117,14 @@ class _Client(aiomqtt.Client):
         self._client._sock_close()
         if self._disconnected.done():
             self._disconnected.exception()
+
+
+def _heed_cancellation() -> None:
+    """aiomqtt awaits with ``asyncio.wait_for``, which in Python 3.11 swallows a cancellation that
+    comes with the answer: whoever was told to end would go on for ever."""
+    task = asyncio.current_task()
+    if task is not None and task.cancelling():
+        raise asyncio.CancelledError
 
 
 class _RefusedMessage(aiomqtt.MqttCodeError):

@@ -29,7 +29,7 @@ _FIRST = 30
 #: comes by the same name is let in instead, and is back after its own wait, up to ten seconds.
 _SHORT_S = 15.0
 #: So many short ones in a row are no chance. A broker that is started again is away in between.
-_SHORT_ONES = 2
+_SHORT_ONES = 3
 _RIVAL = (
     "It let this site in and soon closed the connection, time and again: see whether another "
     "daemon publishes by the same [mqtt] site."
