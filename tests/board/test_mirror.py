@@ -348,6 +348,21 @@ def test_what_changes_is_told_once(board: Board, channel: str, body: Json, type:
     assert (line["type"], told) == (type, body[key])
 
 
+@pytest.mark.parametrize(("state", "words"), [("lost", "cut off"), ("gone", "switched off")])
+def test_pages_of_a_site_that_went_are_told_so_at_once(
+    board: Board, state: str, words: str
+) -> None:
+    page = board.mirror.hub.join()
+    board.say("presence", {"state": state})
+    board.roster.settle(board.now)
+    snapshot = taken(page)[-1]
+    assert snapshot["type"] == "snapshot"
+    assert words in snapshot["banner"]
+    board.say("presence", {"state": "here"})
+    board.roster.settle(board.now)
+    assert taken(page)[-1]["banner"] == EXAMPLES["pulse"][0].get("banner")
+
+
 def test_a_topic_that_is_deleted_is_known_no_more(board: Board) -> None:
     topic = channels.FORECAST.topic("north", 1)
     page = board.mirror.hub.join()

@@ -83,6 +83,24 @@ def test_an_alarm_that_was_answered_is_shown_after_one_that_was_not(sites: Sites
     assert sites.row("north")["alarm"]["state"] == "acknowledged"
 
 
+def test_a_board_that_starts_knows_from_the_site_since_when_an_alarm_lives(sites: Sites) -> None:
+    sites.begin("north")
+    alarm = {**EXAMPLES["call"][0], "call": "pull_now", "id": "1", "t": 475.0, "since_t": 400.0}
+    sites.say("north", "calls", {"calls": [{**alarm, "state": "unacknowledged"}]}, kept=True)
+    assert sites.row("north")["alarm"]["since_t"] == 400.0
+
+
+def test_that_nobody_hears_a_site_does_not_hide_a_pull_from_who_reads_its_row(sites: Sites) -> None:
+    sites.begin("north")
+    one = {**EXAMPLES["call"][0], "priority": 1, "state": "unacknowledged"}
+    told = [("unheard", 100.0), ("pull_now", 300.0), ("over", 400.0)]
+    calls = [{**one, "call": call, "id": call, "t": t, "since_t": t} for call, t in told]
+    sites.say("north", "calls", {"calls": calls})
+    assert sites.row("north")["alarm"]["call"] == "over"
+    sites.say("north", "calls", {"calls": calls[:2]})
+    assert sites.row("north")["alarm"]["call"] == "pull_now"
+
+
 def test_a_planned_call_is_no_alarm(sites: Sites) -> None:
     sites.begin("north")
     sites.say("north", "calls")

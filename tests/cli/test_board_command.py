@@ -108,11 +108,13 @@ def test_a_link_that_would_last_too_long_is_refused(
     assert "ask for less" in capsys.readouterr().err
 
 
-def test_a_board_of_this_machine_only_has_no_links(
+def test_a_link_of_a_board_that_is_set_up_for_this_machine_says_when_it_opens(
     capsys: pytest.CaptureFixture[str], config: str
 ) -> None:
-    assert main(["board", "link", "--config", config]) == 1
-    assert "--host 0.0.0.0" in capsys.readouterr().err
+    assert main(["board", "link", "--config", config]) == 0
+    told = capsys.readouterr().out
+    assert "share the link: https://" in told
+    assert "It opens once the board runs with --host 0.0.0.0" in told
 
 
 @pytest.mark.parametrize(

@@ -41,6 +41,11 @@ class Contact:
         self._left = None if presence.state == "here" else Reach(presence.state)
         self._left_t = at
 
+    @property
+    def left(self) -> Reach | None:
+        """How it went, where it did: lost or gone."""
+        return self._left
+
     def reach(self, now: float) -> Reach:
         """How it is reached now."""
         if self._left is not None:

@@ -7,7 +7,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from pullcall.board.contact import Contact
+from pullcall.board.contact import Contact, Reach
 from pullcall.board.delivery import Delivery, Slot, slot_of
 from pullcall.board.holes import differs
 from pullcall.board.latest import Latest
@@ -23,6 +23,11 @@ from pullcall.bus.channels import Channel, Place
 from pullcall.calls.alarm import CallState
 
 Json = dict[str, Any]
+#: Said above the lanes of a site that went.
+_FAREWELLS = {
+    Reach.LOST: "This site is cut off: what is shown is what it said last.",
+    Reach.GONE: "This site was switched off: what is shown is what it said last.",
+}
 _Said = tuple[Place, BaseModel | None, Stamp]
 
 #: A call made longer ago than this is not called any more, seconds: pages are shown it only.
@@ -99,6 +104,7 @@ class Mirror:
         # A last will is written before anything else is said: a presence is never old.
         if place.channel is not channels.PRESENCE and self._latest.is_old(slot_of(place), stamp):
             return
+        left = self.contact.left
         if not is_retained and (payload is None or _is_spoken(payload)):
             self._hear(stamp, now)
         if isinstance(payload, payloads.Cook):
@@ -106,6 +112,8 @@ class Mirror:
         at = now - stamp.age_s(place.channel.expires_s) if is_retained else now
         before = self.state.put(place, payload)
         self._follow(place, before, is_retained, at)
+        if self.contact.left is not left:
+            self._is_unsettled = True  # pages are told at once that it went, or is back
         if is_retained:
             self._is_unsettled |= before != payload
         elif self.hub.is_watched and not self._is_unsettled and before != payload:
@@ -138,7 +146,13 @@ class Mirror:
             "ends_t": t if is_replay else None,
             "heard_s": round(self.contact.unheard_s(now), 1),
             **state_json(self.state),
+            **self._farewell(),
         }
+
+    def _farewell(self) -> Json:
+        """The notice above the lanes, where the site went; else its own stands."""
+        words = _FAREWELLS.get(self.contact.left) if self.contact.left else None
+        return {} if words is None else {"banner": words}
 
     def _hear(self, stamp: Stamp, now: float) -> None:
         if stamp.epoch:
@@ -215,10 +229,14 @@ class Mirror:
         calls = self.state.calls.calls if self.state.calls else []
         known = {c.id: c for c in before.calls} if isinstance(before, payloads.Calls) else {}
         live = [call for call in calls if call.state is not CallState.CLEARED]
-        self.raised_t = {c.id: self.raised_t.get(c.id, c.t) for c in live}
+        self.raised_t = {c.id: self._raised_t(c) for c in live}
         oldest = self.clock.now(at) - _FRESH_S * self.clock.speed
         if any(call.t < oldest and is_announced(known.get(call.id), call) for call in calls):
             self._is_unsettled = True
+
+    def _raised_t(self, call: payloads.Call) -> float:
+        """When an alarm was raised: as its site says, else when it was first heard of."""
+        return self.raised_t.get(call.id, call.t) if call.since_t is None else call.since_t
 
     def _take_lane(self, channel: Channel, lane: Lane, before: BaseModel | None) -> None:
         if channel is channels.STEAK and _name(before) != _name(lane.steak):

@@ -16,6 +16,7 @@ from pullcall.events import CallKind
 
 Json = dict[str, Any]
 
+_RANKS = {CallKind.OVER: 0, CallKind.PULL_NOW: 1, CallKind.UNHEARD: 9}
 _STATES = (CallState.UNACKNOWLEDGED, CallState.ACKNOWLEDGED, CallState.SHELVED)
 
 
@@ -85,8 +86,11 @@ def _alarm(mirror: Mirror, call: payloads.Call) -> Json:
     }
 
 
-def _urgency(alarm: Json) -> tuple[int, int, float]:
-    return _STATES.index(alarm["state"]), alarm["priority"], alarm["since_t"] or 0.0
+def _urgency(alarm: Json) -> tuple[int, int, int, float]:
+    """Of equal priority what a steak is lost by comes first, and that nobody hears it last: who
+    reads this does."""
+    rank = _RANKS.get(alarm["call"], len(_RANKS))
+    return _STATES.index(alarm["state"]), alarm["priority"], rank, alarm["since_t"] or 0.0
 
 
 def _step(mirror: Mirror, t: float) -> payloads.PlanStep | None:

@@ -203,10 +203,13 @@ def _sentence(options: BrokerOptions, error: aiomqtt.MqttError) -> str:
             f"{where} refuses what is published ({error.rc}): check what it lets this user write."
         )
     if number in _UNKNOWN:
-        return f"{where} does not let this site in: check user and password in [mqtt]."
+        return f"{where} lets nobody in with these: check user and password in [mqtt]."
     if number == _TAKEN_OVER:
         return f"{where} knows another by this name: give each site its own in [mqtt] site."
     if isinstance(cause, ssl.SSLCertVerificationError):
         return f"{where} shows a certificate that is not trusted: check ca and host in [mqtt]."
     why = "it closed the connection" if number == _CLOSED else str(cause) or str(error)
-    return f"{where} cannot be reached ({why}): check [mqtt] and the network; it is tried again."
+    return (
+        f"{where} cannot be reached ({why}): check host, port and tls in [mqtt], and the network; "
+        f"it is tried again."
+    )

@@ -144,10 +144,11 @@ class Deeds(Payload):
 
 
 class Call(Payload):
-    """One announcement, with the state of its alarm."""
+    """One announcement, with the state of its alarm, which sounded first at ``since_t``."""
 
     id: Name
     t: Seconds
+    since_t: Seconds | None = None
     steaks: Annotated[list[Name], Field(max_length=4)]
     call: CallKind
     in_s: Number | None

@@ -16,7 +16,7 @@ from pullcall.bus.channels import SITE
 from pullcall.cli.common import DELAYS_MIN, lasts, port
 from pullcall.cli.invitation import qr, remaining
 from pullcall.clock import Clock, RealClock
-from pullcall.errors import ConfigError, RefusedError
+from pullcall.errors import ConfigError
 from pullcall.settings import BoardSection, Settings, load_settings, state_folder
 
 if TYPE_CHECKING:
@@ -33,10 +33,9 @@ _NO_BROKER = (
     "A board shows what sites publish at an MQTT broker: write [mqtt] host (and user and password) "
     "in pullcall.toml, or name the file with --config."
 )
-_HERE_ONLY = (
-    "This board serves this machine only: start it with --host 0.0.0.0 (or [board] host), or say "
-    "with --address where watchers reach it."
-)
+_ONCE_OPEN = "  It opens once the board runs with --host 0.0.0.0 (or [board] host)."
+#: Every address of this machine.
+_EVERYWHERE = "0.0.0.0"
 _FOR_WATCHERS = "Watchers come in by links: `pullcall board link` prints one."
 _FOR_OTHERS = "For watchers on other machines, start it with --host 0.0.0.0."
 
@@ -130,12 +129,12 @@ def _tell(doors: Doors, broker: BrokerOptions) -> None:
 def run_link(args: argparse.Namespace) -> int:
     """Print a link; no board has to run for it. Raises RefusedError with what to do."""
     from pullcall.api.board.secret_file import known_secret
-    from pullcall.cli.doors import links_to
+    from pullcall.cli.doors import is_open, links_to
 
     page, clock = _page(args, load_settings(args.config)), RealClock()
-    addresses = (args.address,) if args.address else links_to(page, clock)
-    if not addresses:
-        raise RefusedError(_HERE_ONLY)
+    # A link is for others, so for a board that they can reach.
+    opened = page if is_open(page) else page.served_at(_EVERYWHERE, None)
+    addresses = (args.address,) if args.address else links_to(opened, clock)
     sight = Sight(args.delay * 60.0, args.hide_targets)
     admission = _admission(known_secret(page.secret, state_folder()), clock)
     secret = admission.link(args.lasts, sight, args.site)
@@ -143,7 +142,8 @@ def run_link(args: argparse.Namespace) -> int:
     left = remaining(life_of(Role.WATCHER, args.lasts))
     what = f"the site {args.site} only" if args.site else "all sites"
     print(f"For watchers ({what}), good for {left}:\n")
-    print("\n".join([*qr(link), f"  Scan it, or share the link: {link}"]))
+    once_open = [] if args.address or is_open(page) else [_ONCE_OPEN]
+    print("\n".join([*qr(link), f"  Scan it, or share the link: {link}", *once_open]))
     return 0
 
 

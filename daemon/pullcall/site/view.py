@@ -146,8 +146,9 @@ class View:
         if isinstance(effect, Call):
             is_over = effect.call in (CallKind.TURN, CallKind.FLIP)
             state = CallState.CLEARED if is_over else CallState.UNACKNOWLEDGED
-            self._forget(effect.id)
-            self._calls.append({**_call(effect, state), "clip": offer(effect.text)})
+            since_t = self._forget(effect.id, effect.t)
+            more = {"since_t": since_t, "clip": offer(effect.text)}
+            self._calls.append({**_call(effect, state), **more})
             self._trim()
         elif isinstance(effect, StateChange):
             for call in self._calls:
@@ -160,10 +161,14 @@ class View:
         older = self._calls[:-_CALLS_SHOWN]
         self._calls = [c for c in older if c["id"] in live] + self._calls[-_CALLS_SHOWN:]
 
-    def _forget(self, id: str) -> None:
-        """An alarm that sounds again is shown once, in its latest form."""
-        for call in [c for c in self._calls if c["id"] == id]:
-            self._calls.remove(call)
+    def _forget(self, id: str, t: float) -> float:
+        """An alarm that sounds again at ``t`` is shown once, in its latest form; gives when it
+        sounded first."""
+        known = next((call for call in self._calls if call["id"] == id), None)
+        if known is None:
+            return t
+        self._calls.remove(known)
+        return float(known["since_t"])
 
     def _show_lapsed(self, now: float) -> None:
         """Tell of every steak whose planned act lapsed: another one is next, or none."""
