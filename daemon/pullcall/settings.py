@@ -8,7 +8,7 @@ import tomllib
 from collections.abc import Callable
 from pathlib import Path
 from types import MappingProxyType
-from typing import Annotated, Literal, Self, TypeVar
+from typing import Annotated, Literal, Self
 
 from pydantic import (
     AfterValidator,
@@ -29,13 +29,13 @@ from pullcall.outlets.options import LoudspeakerOptions, WebhookOptions
 from pullcall.plan.durations import parse_duration, parse_range
 from pullcall.plan.steps import check_names
 from pullcall.plan.wall import window_times
-from pullcall.section import HostName, Port, Section
+from pullcall.section import Section
+from pullcall.served_section import BoardSection, MetricsSection, PageSection
 from pullcall.sources.bluetooth.options import BluetoothOptions
 from pullcall.sources.layout import load_layouts
 from pullcall.sources.mqtt.options import MqttOptions
 from pullcall.sources.mqtt.topics import is_over_mqtt
 
-Served = TypeVar("Served", bound="PageSection")
 _TEMPERATURE = re.compile(r"\s*(-?\d+(?:\.\d+)?)\s*([CF])\s*", re.IGNORECASE)
 
 
@@ -68,57 +68,8 @@ def parse_channel(text: str) -> str:
     return text
 
 
-def _secret(text: str) -> str:
-    if text and re.fullmatch("[0-9a-f]{64}", text) is None:
-        raise ValueError("a secret is 64 hex digits: `openssl rand -hex 32` makes one")
-    return text
-
-
-def _token(text: str) -> str:
-    if text and re.fullmatch(r"[\x21-\x7e]{16,200}", text) is None:
-        raise ValueError("a token has 16 to 200 letters, digits and signs, without spaces")
-    return text
-
-
 Temperature = Annotated[float, BeforeValidator(parse_temperature)]
 Channel = Annotated[str, StringConstraints(max_length=80), AfterValidator(parse_channel)]
-
-
-class PageSection(Section):
-    """Where and how the page is served, and in which unit it first shows temperatures.
-
-    ``plain_port`` is the one after ``port`` if not given. ``tls`` concerns what is served beyond
-    this machine, see docs/access.md. ``name`` is announced as NAME.local; ``names`` are others
-    that this machine answers to.
-    """
-
-    host: str = "127.0.0.1"
-    port: Port = 8317
-    plain_port: Port | None = None
-    unit: Literal["F", "C"] = "F"
-    tls: Literal["local-ca", "files", "off"] = "local-ca"
-    certificate: Path | None = None
-    key: Path | None = None
-    plain_control: bool = False
-    name: Annotated[str, StringConstraints(pattern="^[a-z0-9]([a-z0-9-]{0,30}[a-z0-9])?$")] = (
-        "pullcall"
-    )
-    names: tuple[HostName, ...] = ()
-
-    @model_validator(mode="after")
-    def _check_tls(self) -> Self:
-        if self.tls == "files" and (self.certificate is None or self.key is None):
-            raise ValueError('with tls = "files" give certificate and key too')
-        return self
-
-    def plain_at(self) -> int:
-        """The port of plain http; by default the one after ``port``."""
-        return self.plain_port or self.port + 1
-
-    def served_at(self, host: str | None, port: int | None) -> Self:
-        """The same with another host or port, where one is given."""
-        given = {"host": host, "port": port}
-        return self.model_copy(update={name: one for name, one in given.items() if one})
 
 
 class LogSection(Section):
@@ -215,26 +166,6 @@ class WebhookSection(Section):
     url: str = ""
     secret: str = ""
     backup_only: bool = False
-
-
-class BoardSection(PageSection):
-    """Where ``pullcall board`` is served; as [page] otherwise.
-
-    ``secret`` signs the links of watchers: boards that stand side by side share one (by default a
-    board makes its own).
-    """
-
-    port: Port = 8327
-    name: Annotated[str, StringConstraints(pattern="^[a-z0-9]([a-z0-9-]{0,30}[a-z0-9])?$")] = (
-        "pullcall-board"
-    )
-    secret: Annotated[str, AfterValidator(_secret)] = ""
-
-
-class MetricsSection(Section):
-    """Who may read ``/metrics``: whoever sends this token; empty: only this machine itself."""
-
-    token: Annotated[str, AfterValidator(_token)] = ""
 
 
 class Settings(Section):
@@ -380,7 +311,7 @@ def _beside(folder: Path, settings: Settings) -> Settings:
     """Files and folders are named from the configuration's own folder."""
     layouts = tuple(folder / layout for layout in settings.bluetooth.layouts)
     bluetooth = settings.bluetooth.model_copy(update={"layouts": layouts})
-    page = _files_beside(folder, settings.page)
+    page = settings.page.beside(folder)
     speaker = settings.loudspeaker
     if speaker.folder is not None:
         speaker = speaker.model_copy(update={"folder": folder / speaker.folder})
@@ -389,15 +320,9 @@ def _beside(folder: Path, settings: Settings) -> Settings:
         "loudspeaker": speaker,
         "page": page,
         "mqtt": settings.mqtt.beside(folder),
-        "board": _files_beside(folder, settings.board),
+        "board": settings.board.beside(folder),
     }
     return settings.model_copy(update=changed)
-
-
-def _files_beside(folder: Path, page: Served) -> Served:
-    files = {"certificate": page.certificate, "key": page.key}
-    named = {name: folder / file for name, file in files.items() if file is not None}
-    return page.model_copy(update=named)
 
 
 def _sentence(error: object) -> str:

@@ -18,7 +18,7 @@ from pullcall.access.role import Role
 from pullcall.api.lobby import Lobby
 from pullcall.api.site_metrics import serve_site_metrics
 from pullcall.metrics.exposition import OPENMETRICS_TYPE, PLAIN_TYPE
-from pullcall.settings import MetricsSection
+from pullcall.served_section import MetricsSection
 from tests.api.site_client import Served, detail
 from tests.metrics.exposed import Exposed
 

@@ -18,7 +18,7 @@ from pullcall.cli.doors import Doors, banner, doors_around, open_doors, pairings
 from pullcall.clock import RealClock
 from pullcall.errors import AddressInUseError
 from pullcall.events import CookHeader, SteakSettings
-from pullcall.settings import PageSection
+from pullcall.served_section import PageSection
 from pullcall.site.recorded import RecordedSite
 from tests.integration.daemon import free_pair
 from tests.recorded import bare_recording

@@ -16,7 +16,7 @@ from pullcall.cli.doors import open_doors
 from pullcall.cli.main import main
 from pullcall.clock import RealClock
 from pullcall.log.store import Store
-from pullcall.settings import PageSection
+from pullcall.served_section import PageSection
 from pullcall.site.live import Site
 from pullcall.site.options import SiteOptions
 from tests.desk import heard_desk

@@ -17,7 +17,8 @@ from pullcall.cli.common import DELAYS_MIN, lasts, port
 from pullcall.cli.invitation import qr, remaining
 from pullcall.clock import Clock, RealClock
 from pullcall.errors import ConfigError
-from pullcall.settings import BoardSection, Settings, load_settings, state_folder
+from pullcall.served_section import BoardSection
+from pullcall.settings import Settings, load_settings, state_folder
 
 if TYPE_CHECKING:
     from fastapi import FastAPI

@@ -22,7 +22,8 @@ from pullcall.errors import RefusedError
 from pullcall.network.addresses import own_addresses
 from pullcall.network.loopback import address_of, in_url, is_loopback
 from pullcall.network.names import local_name, own_names
-from pullcall.settings import PageSection, state_folder
+from pullcall.served_section import PageSection
+from pullcall.settings import state_folder
 from pullcall.tls.files import CertificateFiles
 from pullcall.tls.keeper import CertificateKeeper
 
