@@ -80,6 +80,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 async def _run(args: argparse.Namespace) -> None:
+    from pullcall.api.site_metrics import serve_site_metrics
     from pullcall.app import serve
     from pullcall.cli.doors import banner, open_doors, pairings_beside
     from pullcall.outlets.assembly import make_outlets
@@ -114,7 +115,8 @@ async def _run(args: argparse.Namespace) -> None:
         site = Site(store, clock, sources, options, desk, trust=_yes)
         cook.works_at(site, source, clock)
         others = [cook.had_a_morning(), *([on_air.run()] if on_air else [])]
-        doors = doors_of(site)
+        token = settings.metrics.token
+        doors = doors_of(site, lambda app: serve_site_metrics(app, site, token))
         others = [*others, *doors.others]
         await serve(site, doors.doors, lambda: _tell(doors, args, site, chosen), *others)
 
