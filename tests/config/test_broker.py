@@ -91,7 +91,7 @@ async def test_a_stranger_is_not_let_in(broker: Broker) -> None:
         replace(known, user=None, password=None),
         replace(known, user="board"),
     ):
-        with pytest.raises(BrokerError, match="does not let this site in"):
+        with pytest.raises(BrokerError, match="lets nobody in with these"):
             async with connected(stranger, "stranger"):
                 pass
 

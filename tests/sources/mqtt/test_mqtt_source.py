@@ -276,12 +276,19 @@ async def test_a_mistake_in_taking_a_reading_ends_nothing_and_it_is_listened_aga
     assert sum(one.exc_info is not None for one in caplog.records) == 1
 
 
+def heed_ctrl_c() -> None:
+    """A shell's background processes ignore it, and so would what they start."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 async def test_the_command_lists_them_without_bluetooth(broker: Broker, tmp_path: Path) -> None:
     config = tmp_path / "pullcall.toml"
     declared = '[[mqtt.probe]]\nname = "pit"\ntopic = "gateway/pit"\nplain = true\nunit = "F"\n'
     config.write_text(broker.toml("north") + declared + "[bluetooth]\nenabled = false\n")
     command = (sys.executable, "-m", "pullcall", "probes", "--config", str(config))
-    listing = await asyncio.create_subprocess_exec(*command, stdout=subprocess.PIPE)
+    listing = await asyncio.create_subprocess_exec(
+        *command, stdout=subprocess.PIPE, preexec_fn=heed_ctrl_c
+    )
     assert listing.stdout is not None
     lines: list[str] = []
     async with asyncio.timeout(DEADLINE_S), a_pit_that_sends(broker):
