@@ -143,7 +143,7 @@ async def test_a_turn_in_window_is_set_in_local_time_and_the_plan_follows(
 ) -> None:
     answer = await client.patch("/api/v1/cook", json={"window": "00:00-00:30"})
     opens, closes = answer.json()["window_t"]
-    assert closes - opens == 1800.0
+    assert closes - opens == pytest.approx(1800.0)
     assert closes > 0.0
     async with asyncio.timeout(10):
         while not (site.snapshot()["plan"] or {}).get("steps"):  # noqa: ASYNC110
