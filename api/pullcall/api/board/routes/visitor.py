@@ -11,6 +11,7 @@ from pullcall.api.board.shown_board import BoardHere, ShownBoard
 from pullcall.api.guard.rights import VisitorHere
 from pullcall.api.routes import tickets
 from pullcall.api.routes.cookie import give_cookie
+from pullcall.api.routes.visitor import answer
 from pullcall.api.visitor import Visitor, paired
 
 router = APIRouter()
@@ -37,22 +38,14 @@ async def let_in(
 @router.delete("/pairings/me", status_code=204)
 async def forget_me(request: Request, _: VisitorHere) -> Response:
     """The phone that asks forgets its pass; nobody else holds it."""
-    answer = Response(status_code=204)
-    answer.delete_cookie(_admission(request).cookie)
-    return answer
+    forgotten = Response(status_code=204)
+    forgotten.delete_cookie(_admission(request).cookie)
+    return forgotten
 
 
 def _answer(visitor: Visitor, connection: HTTPConnection, board: ShownBoard) -> BoardVisitorAnswer:
-    return BoardVisitorAnswer(
-        role=visitor.role,
-        name=visitor.name,
-        rights=sorted(visitor.rights),
-        delay_s=visitor.sight.delay_s,
-        hides_targets=visitor.sight.hides_targets,
-        here=visitor.here,
-        note=visitor.note,
-        site=_site(visitor, connection, board),
-    )
+    known = answer(visitor, _admission(connection))
+    return BoardVisitorAnswer(**known.model_dump(), site=_site(visitor, connection, board))
 
 
 def _site(visitor: Visitor, connection: HTTPConnection, board: ShownBoard) -> SiteName | None:
