@@ -24,6 +24,7 @@ from pullcall.bus.patience import Patience
 from pullcall.bus.status import BrokerState, BusStatus, parse_status
 from pullcall.clock import Clock
 from pullcall.log.records import to_line
+from pullcall.mistakes import Mistakes
 from pullcall.site.hub import Audience
 
 _log = logging.getLogger(__name__)
@@ -71,7 +72,7 @@ class Bridge:
         self._status = BusStatus()
         self._before = BusStatus()  # the counts of the processes before this one
         self._told: set[str] = set()
-        self._mistakes: set[str] = set()  # whose origin the journal has
+        self._mistakes = Mistakes(_log, "The way to the broker has a mistake in it.")
         self._well_since: float | None = None
 
     def status(self) -> BusStatus:
@@ -108,11 +109,7 @@ class Bridge:
         try:
             return await self._one_process(site, stop)
         except Exception as exc:
-            fault = f"was stopped by a mistake ({type(exc).__name__})"
-            if fault not in self._mistakes:
-                self._mistakes.add(fault)
-                _log.exception("The way to the broker has a mistake in it.")
-            return fault
+            return self._mistakes.fault(exc)
 
     async def _one_process(self, site: Publishing, stop: asyncio.Event) -> str:
         """Start it and feed it until it ends, is stuck, or is to stop; gives what was wrong."""

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import asyncio
 
+from pullcall.bus.call_feed import CallFeed
 from pullcall.bus.homie import Homie
 from pullcall.bus.orders import Orders
 from pullcall.bus.publication import Json, Leaving
-from pullcall.bus.publisher import Publisher, Send
+from pullcall.bus.publisher import Publisher
 from pullcall.bus.record_feed import RecordFeed
 from pullcall.bus.site_voice import SiteVoice
 from pullcall.bus.site_wall import SiteWall
@@ -25,8 +26,8 @@ class Outgoing:
         self._records = RecordFeed(site, orders.log, to, clock)
         self._voice = SiteVoice(orders.site, orders.version)
         self._wall = SiteWall()
-        self._call_news = asyncio.Event()
-        beside = self._say_calls, self._records.publish
+        self._calls = CallFeed(self._voice.calls, clock, lambda: self._wall.at(self._clock.wall()))
+        beside = self._calls.publish, self._records.publish
         self._publishers = [
             Publisher(orders.broker, f"pullcall-{site}", self._voice, clock, *beside)
         ]
@@ -46,7 +47,7 @@ class Outgoing:
         mirror = self._voice.mirror
         if mirror.cook is not None and mirror.clock is not None:
             self._records.runs(mirror.cook, mirror.clock)
-        self._call_news.set()
+        self._calls.poke()
         for publisher in self._publishers:
             publisher.poke()
 
@@ -77,14 +78,3 @@ class Outgoing:
         """Let :meth:`run` end with a farewell."""
         for publisher in self._publishers:
             publisher.leave(how)
-
-    async def _say_calls(self, send: Send) -> None:
-        while True:
-            self._call_news.clear()
-            wall = self._wall.at(self._clock.wall())
-            call = self._voice.calls.first(self._clock.monotonic(), wall)
-            if call is None:
-                await self._call_news.wait()
-            else:
-                await send(call)
-                self._voice.calls.sent()

@@ -19,9 +19,10 @@ from dataclasses import replace
 from importlib.metadata import version
 from typing import Any
 
+from pullcall.bus.call_feed import CallFeed
 from pullcall.bus.options import BrokerOptions, SiteOptions
 from pullcall.bus.publication import Leaving
-from pullcall.bus.publisher import Publisher, Send
+from pullcall.bus.publisher import Publisher
 from pullcall.bus.site_voice import SiteVoice
 from pullcall.clock import Clock, RealClock
 from pullcall.simulators.played_site import Played, PlayedSite
@@ -96,10 +97,10 @@ class SimulatedSite:
     ) -> None:
         self.voice = SiteVoice(played.site, version("pullcall"))
         name = f"pullcall-{played.site.site}"
-        self.publisher = Publisher(broker, name, self.voice, clock, self._say_calls)
+        self._calls = CallFeed(self.voice.calls, clock, clock.wall)
+        self.publisher = Publisher(broker, name, self.voice, clock, self._calls.publish)
         self._clock = clock
         self._change = change
-        self._news = asyncio.Event()
         self._playing = PlayedSite(played, clock, self._hear)
 
     async def run(self) -> None:
@@ -112,18 +113,8 @@ class SimulatedSite:
 
     def _hear(self, message: Json) -> None:
         self.voice.take(self._change(message), self._clock.monotonic())
-        self._news.set()
+        self._calls.poke()
         self.publisher.poke()
-
-    async def _say_calls(self, send: Send) -> None:
-        while True:
-            self._news.clear()
-            call = self.voice.calls.first(self._clock.monotonic(), self._clock.wall())
-            if call is None:
-                await self._news.wait()
-            else:
-                await send(call)
-                self.voice.calls.sent()
 
 
 async def run_sites(sites: Sequence[SimulatedSite], leave: asyncio.Future[Leaving]) -> None:

@@ -14,6 +14,7 @@ from collections.abc import Sequence
 from pullcall.bus.child import end, start, write_line
 from pullcall.bus.patience import Patience
 from pullcall.clock import Clock, RealClock
+from pullcall.mistakes import Mistakes
 from pullcall.sources.mqtt.gateways import Gateways
 from pullcall.sources.mqtt.options import MqttOptions, orders_line
 from pullcall.sources.mqtt.told import parse_line
@@ -49,7 +50,7 @@ class MqttSource:
         self._life = life or RealClock()
         self._command = command
         self._gateways = Gateways(options)
-        self._mistakes: set[str] = set()  # whose origin the journal has
+        self._mistakes = Mistakes(_log, "The listener to gateways has a mistake in it.")
 
     def probes(self) -> tuple[ProbeStatus, ...]:
         """Every channel, in the order of the declarations, then by device and number."""
@@ -76,11 +77,7 @@ class MqttSource:
         try:
             return await self._one_process(sink)
         except Exception as exc:
-            fault = f"was stopped by a mistake ({type(exc).__name__})"
-            if fault not in self._mistakes:
-                self._mistakes.add(fault)
-                _log.exception("The listener to gateways has a mistake in it.")
-            return fault
+            return self._mistakes.fault(exc)
 
     async def _one_process(self, sink: Sink) -> str:
         """Start it and listen to it until it ends or is stuck; gives what was wrong."""
