@@ -74,7 +74,7 @@ class Evaluation:
             return self._called(expr)
         if isinstance(expr, promql.BinaryExpr):
             return self._joined(expr)
-        raise NotImplementedError(str(expr))
+        raise ValueError(f"the evaluator of these tests does not know {expr}")
 
     def _called(self, call: promql.Call) -> Vector:
         (argument,) = call.args
@@ -85,7 +85,7 @@ class Evaluation:
             found = self._of(argument)
             assert isinstance(found, dict)
             return {_nameless(labels): abs(value) for labels, value in found.items()}
-        raise NotImplementedError(str(call))
+        raise ValueError(f"the evaluator of these tests does not know {call}")
 
     def _joined(self, expr: promql.BinaryExpr) -> Vector:
         left, right, sign = self._of(expr.lhs), self._of(expr.rhs), str(expr.op)
@@ -99,7 +99,7 @@ class Evaluation:
             return matched
         if sign == "-":
             return {key(labels): v - others[key(labels)] for labels, v in matched.items()}
-        raise NotImplementedError(sign)
+        raise ValueError(f"the evaluator of these tests does not know {sign}")
 
 
 def selectors(text: str) -> Iterator[promql.VectorSelector]:
@@ -135,7 +135,7 @@ def _matches(matcher: promql.Matcher, labels: dict[str, str]) -> bool:
         return value != matcher.value
     if matcher.op == promql.MatchOp.Re:
         return re.fullmatch(matcher.value, value) is not None
-    raise NotImplementedError(str(matcher))
+    raise ValueError(f"the evaluator of these tests does not know {matcher}")
 
 
 def _key(modifier: promql.BinModifier | None) -> Callable[[Labels], Labels]:
