@@ -198,11 +198,7 @@ def refused(detail: str, status: int = 409) -> JSONResponse:
 async def serve(site: Site, socket: WebSocket, cookie: str) -> None:
     """Greet one page, then feed it and answer its pings until it goes."""
     queue: asyncio.Queue[dict[str, Any]] = asyncio.Queue(200)
-    await socket.send_json({"type": "hello", "epoch": "fake", "seq": site.seq, "t": site.t,
-                            "speed": site.speed, "resumed": False})  # fmt: skip
-    await socket.send_json(site.seen_by(cookie, site.snapshot()))
-    site.pages.add(queue)
-    site.readers[queue] = cookie
+    site.greet(queue, cookie)
 
     async def feed() -> None:
         while (message := await queue.get())["type"] != "revoked":

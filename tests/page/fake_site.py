@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import asyncio
 import math
+import threading
 import time
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -70,6 +71,8 @@ class Site:
     access: Access = field(default_factory=Access)
     logbook: Logbook = field(default_factory=Logbook)
     readers: dict[asyncio.Queue[dict[str, Any]], str] = field(default_factory=dict)  # cookies
+    #: The test's thread and the server's send in turn: pages pass over what comes out of order.
+    turn: threading.RLock = field(default_factory=threading.RLock)
 
     def __post_init__(self) -> None:
         self.zero = time.monotonic() - self.at / self.speed
@@ -82,14 +85,24 @@ class Site:
     def t(self) -> float:
         return (time.monotonic() - self.zero) * self.speed
 
+    def greet(self, page: asyncio.Queue[dict[str, Any]], cookie: str) -> None:
+        """Show a page how all stands; what is sent from then on reaches it, too."""
+        hello = {"type": "hello", "epoch": "fake", "speed": self.speed, "resumed": False}
+        with self.turn:
+            page.put_nowait({**hello, "seq": self.seq, "t": self.t})
+            page.put_nowait(self.seen_by(cookie, self.snapshot()) or {})
+            self.readers[page] = cookie
+            self.pages.add(page)
+
     def send(self, kind: str, **fields: Any) -> None:
         numbered = kind != "tick"
-        self.seq += numbered
-        message = {"type": kind, **({"seq": self.seq} if numbered else {}), **fields}
-        for page in self.pages:
-            seen = self.seen_by(self.readers.get(page), message)
-            if seen is not None:
-                page.put_nowait(seen)
+        with self.turn:
+            self.seq += numbered
+            message = {"type": kind, **({"seq": self.seq} if numbered else {}), **fields}
+            for page in self.pages:
+                seen = self.seen_by(self.readers.get(page), message)
+                if seen is not None:
+                    page.put_nowait(seen)
 
     def seen_by(self, cookie: str | None, message: dict[str, Any]) -> dict[str, Any] | None:
         """The message as somebody is shown it."""
