@@ -24,6 +24,15 @@ check: .venv/dev  ## types, style and formatting
 bench: .venv/dev system  ## print the figures the project promises, measured on this machine
 	$(BIN)/python -m tests.bench $(BENCH)
 
+crash: .venv/dev  ## kill a running cook 200 times and check each time that nothing is lost (about 15 minutes)
+	$(BIN)/python -m tests.crash $(CRASH)
+
+fuzz: .venv/dev  ## ten minutes of hostile bytes at everything that reads what others send
+	$(BIN)/python -m tests.fuzz $(FUZZ)
+
+soak: .venv/dev system  ## a day of six hours at 20 times life, with faults (about 20 minutes)
+	$(BIN)/python -m tests.soak $(SOAK)
+
 system:  ## install the Debian packages that tests and demo-bluetooth use, if missing
 	@config/system-packages.sh
 
@@ -45,4 +54,4 @@ pins: .venv/dev  ## refresh the pinned, hashed requirements in config/
 	@$(BIN)/uv pip install -q --python $(BIN)/python --require-hashes -r config/requirements-dev.txt
 	@touch $@
 
-.PHONY: help demo demo-bluetooth test check bench system pins
+.PHONY: help demo demo-bluetooth test check bench crash fuzz soak system pins
