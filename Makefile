@@ -36,6 +36,9 @@ soak: .venv/dev system  ## a day of six hours at 20 times life, with faults (abo
 system:  ## install the Debian packages that tests and demo-bluetooth use, if missing
 	@config/system-packages.sh
 
+audit: .venv/dev  ## ask about known weaknesses of the pinned packages, and count what was not answered
+	$(BIN)/python -m tests.supply.audit
+
 pins: .venv/dev  ## refresh the pinned, hashed requirements in config/
 	cd config && ../$(BIN)/uv pip compile -q --universal --generate-hashes --python-version 3.11 --no-emit-index-url ../pyproject.toml -o requirements.txt
 	cd config && ../$(BIN)/uv pip compile -q --universal --generate-hashes --python-version 3.11 --no-emit-index-url --all-extras --group ../pyproject.toml:dev ../pyproject.toml -o requirements-dev.txt
@@ -54,4 +57,4 @@ pins: .venv/dev  ## refresh the pinned, hashed requirements in config/
 	@$(BIN)/uv pip install -q --python $(BIN)/python --require-hashes -r config/requirements-dev.txt
 	@touch $@
 
-.PHONY: help demo demo-bluetooth test check bench crash fuzz soak system pins
+.PHONY: help demo demo-bluetooth test check audit bench crash fuzz soak system pins
