@@ -7,29 +7,17 @@ import asyncio
 import math
 import os
 import secrets
-from contextlib import AsyncExitStack, suppress
+from contextlib import AsyncExitStack
 from dataclasses import replace
-from datetime import datetime, timedelta
-from functools import partial
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pullcall.cli import demo_sites
 from pullcall.cli.common import port, speed, taught_lines
 from pullcall.clock import AcceleratedClock, RealClock
-from pullcall.core.setup import window_text
-from pullcall.errors import RefusedError, UnknownNameError
 from pullcall.events import (
-    Call,
-    CallKind,
     CookHeader,
-    End,
-    Input,
-    Mark,
-    MarkKind,
-    Setting,
-    Spot,
-    Window,
 )
 from pullcall.log.store import Store
 from pullcall.outlets.options import LoudspeakerOptions
@@ -85,6 +73,7 @@ async def _run(args: argparse.Namespace) -> None:
     from pullcall.cli.doors import banner, open_doors, pairings_beside
     from pullcall.outlets.assembly import make_outlets
     from pullcall.outlets.phones import Phones
+    from pullcall.simulators.cook_at_site import CookAtSite, obeying
     from pullcall.simulators.scenario import scenario
     from pullcall.simulators.source import SimulatedSource
     from pullcall.site.live import Site
@@ -99,8 +88,8 @@ async def _run(args: argparse.Namespace) -> None:
         clock = AcceleratedClock(args.speed, _begins(store, real))
         day = len(store.cooks()) + 1 if args.seed is None else args.seed
         chosen = scenario(args.scenario, day)
-        cook = _SimulatedCook()
-        source = SimulatedSource(_obeying(chosen), clock, cook.mark, cook.spot)
+        cook = CookAtSite()
+        source = SimulatedSource(obeying(chosen), clock, cook.mark, cook.spot)
         header = chosen.header()
         on_air: OnAir | None = None
         sources: list[Source] = [source]
@@ -132,85 +121,6 @@ def _close_earlier(store: Store, clock: AcceleratedClock) -> None:
     for entry in store.cooks():
         if entry.ended is None:
             store.end(entry.id, clock.wall().isoformat(timespec="seconds"))
-
-
-class _SimulatedCook:
-    """Hands what the simulated cook does to the site, and what people tap to the kitchen."""
-
-    def __init__(self) -> None:
-        self._site: Site | None = None
-        self._new_day: asyncio.Task[None] | None = None
-
-    def works_at(self, site: Site, source: SimulatedSource, clock: AcceleratedClock) -> None:
-        """Begin to work there."""
-        from pullcall.simulators.scenario import scenario
-
-        def hear(event: Input) -> None:
-            if isinstance(event, Mark):
-                source.hear(event)
-            elif isinstance(event, End):
-                day = source.scenario
-                source.begin_again(_obeying(scenario(day.name, day.seed + 1)))
-                self._new_day = asyncio.create_task(
-                    self._prepare(source.scenario, clock), name="new day"
-                )
-
-        def obey(call: Call) -> None:
-            if call.call is CallKind.PULL_NOW:
-                for steak in call.steaks:
-                    with suppress(UnknownNameError):  # a cook with other steaks began
-                        source.told_to_pull(steak)
-
-        self._site = site
-        site.hear(hear)
-        site.hear_calls(obey)
-
-    async def _prepare(self, day: Scenario, clock: AcceleratedClock) -> None:
-        """Measure the steaks of another cook, learn its window and mark its morning."""
-        assert self._site is not None
-        window = window_text(_window(clock))
-        await self._site.take(lambda t: Setting(t, None, "window", window))
-        for steak in (scene.settings() for scene in day.steaks):
-            for name, value in (("thickness_mm", steak.thickness_mm), ("start_c", steak.start_c)):
-                with suppress(RefusedError):  # a cook with other steaks began
-                    await self._site.take(partial(_measured, steak.steak, name, value))
-        await self.had_a_morning()
-
-    async def mark(self, kind: MarkKind, steak: str | None) -> None:
-        """Tell the site what was done."""
-        assert self._site is not None
-        id = secrets.token_hex(4)
-        await self._site.take(lambda t: Mark(t, steak, kind, id))
-
-    async def had_a_morning(self) -> None:
-        """Mark what was done before the demo begins."""
-        from pullcall.simulators.day import MORNING
-
-        assert self._site is not None
-        for kind, ago_s in MORNING:
-            make = partial(_earlier, kind, secrets.token_hex(4), ago_s)
-            await self._site.take(make)
-
-    async def spot(self, steak: str, celsius: float) -> None:
-        """Tell the site what the hand-held thermometer showed."""
-        assert self._site is not None
-        id = secrets.token_hex(4)
-        await self._site.take(lambda t: Spot(t, steak, round(celsius, 2), id))
-
-
-def _measured(steak: str, name: str, value: float, t: float) -> Setting:
-    return Setting(t, steak, name, value)
-
-
-def _obeying(chosen: Scenario) -> Scenario:
-    """The same cook, who takes a steak off when "pull now" is called instead of by the core."""
-    from pullcall.simulators.scenario import Pulls
-
-    return replace(chosen, habits=replace(chosen.habits, pulls=Pulls.WHEN_TOLD))
-
-
-def _earlier(kind: MarkKind, id: str, ago_s: float, t: float) -> Mark:
-    return Mark(t, None, kind, id, round(t - ago_s, 3))
 
 
 def _yes() -> bool:
@@ -253,20 +163,14 @@ def _collector(clock: AcceleratedClock) -> Source:
 
 
 def _options(header: CookHeader, speed: float, clock: AcceleratedClock) -> SiteOptions:
+    from pullcall.simulators.cook_at_site import window_after
+
     return SiteOptions(
         mode="demo",
         speed=speed,
         boot=f"demo-{secrets.token_hex(4)}",
-        usual=replace(header, window=_window(clock)),
+        usual=replace(header, window=window_after(clock)),
     )
-
-
-def _window(clock: AcceleratedClock) -> Window:
-    """The demo's turn-in window lies so that the cook makes it."""
-    from pullcall.simulators.day import WINDOW_S
-
-    opens, closes = (clock.wall() + timedelta(seconds=s) for s in WINDOW_S)
-    return Window(opens.isoformat(timespec="seconds"), closes.isoformat(timespec="seconds"))
 
 
 def _tell(doors: Doors, args: argparse.Namespace, site: Site, chosen: Scenario) -> None:
