@@ -10,7 +10,8 @@ from pullcall.core.cook import Cook
 from pullcall.events import CookHeader, Input, Mark, MarkKind
 from pullcall.hindsight.study import steps
 from pullcall.log.cook_file import CookFile
-from pullcall.log.store import Entry, Store
+from pullcall.log.entries import Entry
+from pullcall.log.store import Store
 from pullcall.site.hub import Hub
 from pullcall.site.view import View
 from tests.bus.told import snapshot_of

@@ -17,8 +17,9 @@ from pullcall.bus.connection import connected
 from pullcall.bus.options import SiteOptions
 from pullcall.bus.orders import BYE, Orders
 from pullcall.events import CookHeader, Mark, MarkKind, Reading
+from pullcall.log.entries import Entry
 from pullcall.log.records import to_line
-from pullcall.log.store import Entry, Store
+from pullcall.log.store import Store
 from tests.broker import Broker
 from tests.bus.described import check
 from tests.bus.homie_controller import Controller

@@ -18,7 +18,8 @@ from pullcall.bus.publication import Publication
 from pullcall.bus.record_feed import RecordFeed
 from pullcall.clock import RealClock
 from pullcall.events import Note
-from pullcall.log.store import Entry, Store
+from pullcall.log.entries import Entry
+from pullcall.log.store import Store
 from tests.cooks import HEADER, ONE, on, rising
 
 HALF_HOUR_AGO = CookClock(1800.0, 0.0)

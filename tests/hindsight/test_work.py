@@ -16,9 +16,10 @@ from pullcall.hindsight import work
 from pullcall.hindsight.shelf import Kind, Shelf
 from pullcall.hindsight.work import facts_of, facts_of_file, put_on_shelf, read_source
 from pullcall.log.cook_file import cook_lines
+from pullcall.log.entries import Entry
 from pullcall.log.replay import replay
 from pullcall.log.stand import Stand
-from pullcall.log.store import Entry, Store
+from pullcall.log.store import Store
 from tests.cooks import ONE, in_time_order, off, on, rising
 
 INPUTS = in_time_order([on(0.1)], rising("left", 0.2, 40.0, 48.0, 1.0 / 5.0), [off(35.0)])

@@ -17,8 +17,9 @@ from pullcall.events import Call, CallKind, CookHeader, Note, Reading
 from pullcall.learning.choice import Choice, Mode
 from pullcall.log.backup import back_up, restore
 from pullcall.log.backup_file import DIGEST, Backup, digest_of, restored
+from pullcall.log.entries import Entry
 from pullcall.log.secrets_out import without_secrets
-from pullcall.log.store import Entry, Store
+from pullcall.log.store import Store
 from tests.cooks import HEADER
 
 WALL = "2026-06-13T18:00:00+00:00"
@@ -88,7 +89,8 @@ import os, signal, sys
 from pathlib import Path
 from pullcall.events import Reading
 from pullcall.log.backup import back_up
-from pullcall.log.store import Entry, Store
+from pullcall.log.entries import Entry
+from pullcall.log.store import Store
 log, to, at = Path(sys.argv[1]), Path(sys.argv[2]), sys.argv[3]
 store = Store(log)
 store.write([Entry("three", Reading(5000.0, "left", 50.0))])

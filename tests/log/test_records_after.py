@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from pullcall.log.store import Entry, Store
+from pullcall.log.entries import Entry
+from pullcall.log.store import Store
 from tests.cooks import HEADER, ONE, on, rising
 
 

@@ -19,8 +19,9 @@ from pullcall.errors import LogError, LogFormatError
 from pullcall.events import Call, CallKind, CookHeader, Mark, MarkKind, Note, Reading, Setting
 from pullcall.learning.choice import Choice, Mode
 from pullcall.log.cook_file import CookFile, parse_cook_lines
+from pullcall.log.entries import Entry, Moved
 from pullcall.log.stand import Stand
-from pullcall.log.store import Entry, Store
+from pullcall.log.store import Store
 from tests.cooks import HEADER, two_steak_cook
 
 WALL = "2026-06-13T18:00:00+00:00"
@@ -261,7 +262,7 @@ def test_of_a_deleted_cook_no_file_holds_a_word(path: Path) -> None:
             store.begin(header, "boot", 0.0)
             readings = [Entry(header.cook, Reading(1.0, word, 5.0, word)) for _ in range(100 + n)]
             store.write([*readings, Entry(header.cook, call)])
-            store.move(header.cook, "the boot after a restart", 1.0)
+            store.write([Entry(header.cook, Moved("the boot after a restart", 1.0))])
             store.end(header.cook, WALL)
             store.note(cooks[n // 2].cook, [Note(WALL, None, "notes", f"word{n // 2:02}" * 30)])
         kept = store.lines("cook-07")
@@ -388,7 +389,8 @@ import sys
 from pathlib import Path
 from pullcall.events import Reading
 from pullcall.log.stand import Stand
-from pullcall.log.store import Entry, Store
+from pullcall.log.entries import Entry
+from pullcall.log.store import Store
 from tests.cooks import HEADER, two_steak_cook
 store = Store(Path(sys.argv[1]))
 store.begin(HEADER, "boot", 0.0)

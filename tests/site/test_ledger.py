@@ -9,7 +9,8 @@ from pathlib import Path
 
 from pullcall.errors import LogError
 from pullcall.events import CookHeader, Mark, MarkKind
-from pullcall.log.store import Entry, Store
+from pullcall.log.entries import Entry
+from pullcall.log.store import Store
 from pullcall.site.ledger import Ledger
 
 ON = Mark(1.0, None, MarkKind.ON, "on")

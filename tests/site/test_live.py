@@ -29,9 +29,10 @@ from pullcall.events import (
     Undo,
 )
 from pullcall.log.call_records import call_record
+from pullcall.log.entries import Entry
 from pullcall.log.records import to_line
 from pullcall.log.replay import replay
-from pullcall.log.store import Entry, Store
+from pullcall.log.store import Store
 from pullcall.site.hub import Listener
 from pullcall.site.live import Site
 from pullcall.site.opening import like_before

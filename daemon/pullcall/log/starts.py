@@ -24,6 +24,16 @@ def start_of(event: Input | None) -> str | None:
     return event.value if isinstance(event.value, str) else None
 
 
+def start_in(body: str) -> str | None:
+    """The same of the text of a record."""
+    if '"name":"started"' not in body:
+        return None
+    try:
+        return start_of(parse_input(json.loads(body)))
+    except (ValueError, LogError, RecursionError):
+        return None
+
+
 def latest_start(inputs: Iterable[Input]) -> str | None:
     """The start that stands after ``inputs``; None where none sets it right."""
     starts = [start for event in inputs if (start := start_of(event)) is not None]
@@ -36,10 +46,7 @@ def set_starts_right(db: sqlite3.Connection) -> None:
         "SELECT cook, body FROM records WHERE body LIKE ? ORDER BY seq", ('%"name":"started"%',)
     ).fetchall()
     for cook, body in rows:
-        try:
-            start = start_of(parse_input(json.loads(body)))
-        except (ValueError, LogError, RecursionError):
-            continue
+        start = start_in(body)
         if start is not None:
             db.execute("UPDATE cooks SET started = ? WHERE id = ?", (start, cook))
 

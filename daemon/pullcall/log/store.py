@@ -6,14 +6,13 @@ import logging
 import sqlite3
 from collections.abc import Iterable, Iterator
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pullcall.errors import LogError, LogFormatError
-from pullcall.events import Call, CookHeader, Input, Note
+from pullcall.events import CookHeader, Note
 from pullcall.learning.choice import Choice
 from pullcall.log.backup_file import Backup, Restored, restored
-from pullcall.log.call_records import call_record
 from pullcall.log.cook_file import CookFile, in_time_order, parse_cook_lines
 from pullcall.log.database import (
     SCHEMA,
@@ -25,14 +24,17 @@ from pullcall.log.database import (
     sole_writer,
     translated,
 )
+from pullcall.log.entries import Begun, Ended, Entry, Moved, Place, Spilled
 from pullcall.log.foreign_rows import Row, read_choice
 from pullcall.log.header import header_record
 from pullcall.log.held import Held
 from pullcall.log.ids import check_id
 from pullcall.log.note_records import note_record
-from pullcall.log.records import input_record, to_line
+from pullcall.log.records import to_line
+from pullcall.log.spill_lines import as_spilled
 from pullcall.log.stand import Stand
-from pullcall.log.starts import in_order, latest_start, start_of
+from pullcall.log.starts import in_order, latest_start, start_in
+from pullcall.log.unwritten import unwritten, without_orphans
 from pullcall.plan.wall import wall_time
 
 logger = logging.getLogger(__name__)
@@ -42,14 +44,11 @@ _DONE = ("mark", "spot", "setting", "undo")
 #: A start goes through every second of the cook it takes up: one of another machine that is
 #: longer than a day is over.
 _LONGEST_TO_GO_ON_S = 86400.0
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One thing to log for one cook: an input, or an announcement before it is made."""
-
-    cook: str
-    what: Input | Call
+_NEXT = "(SELECT max(coalesce(max(seq), 0), ?) + 1 FROM {})"
+_INSERT_RECORD = (
+    f"INSERT INTO records(seq, cook, t, body) VALUES ({_NEXT.format('records')}, ?, ?, ?)"
+)
+_INSERT_CALL = f"INSERT INTO calls(seq, cook, body) VALUES ({_NEXT.format('calls')}, ?, ?)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +87,7 @@ class Store(Held):
             self._db = connect(path, "ro" if reads_only else "rwc")
             undo.callback(self._db.close)
             self._open(reads_only)
+            self._place, self._is_sure = Place() if reads_only else self._stands(), True
             self._undo = undo.pop_all()
 
     def begin(self, header: CookHeader, boot: str, zero_monotonic: float) -> None:
@@ -97,22 +97,33 @@ class Store(Held):
 
     def end(self, cook: str, when: str) -> None:
         """Note that a cook is over."""
-        with self._transaction():
-            self._db.execute("UPDATE cooks SET ended = ? WHERE id = ?", (when, cook))
-
-    def move(self, cook: str, boot: str, zero_monotonic: float) -> None:
-        """Note where a cook's zero lies on the monotonic clock of another boot."""
-        with self._transaction():
-            self._db.execute(
-                "UPDATE cooks SET boot = ?, zero_monotonic = ? WHERE id = ?",
-                (boot, zero_monotonic, cook),
-            )
+        self.write([Entry(cook, Ended(when))])
 
     def write(self, entries: Iterable[Entry]) -> None:
-        """Log inputs and announcements in order, all or none."""
+        """Log entries in order, all or none. What a commit that failed left in the log all the
+        same is not logged again."""
         with self._transaction():
-            for entry in entries:
-                self._insert(entry)
+            left = list(entries)
+            if not self._is_sure:
+                left = unwritten(self._db, self._place, left)
+            self._is_sure, place = False, self._place
+            for entry in left:
+                place = self._insert(entry, place)
+        self._is_sure, self._place = True, place
+
+    def write_spilled(self, after: Place, entries: Iterable[Entry]) -> None:
+        """Log what an earlier run could not, given how far the log had come before it."""
+        self._is_sure, self._place = False, after
+        self.write(self._of_its_cooks(entries))
+
+    def place(self) -> Place:
+        """How far the log had come when it was last written."""
+        return self._place
+
+    def lacks(self, after: Place, entries: Iterable[Entry]) -> list[Entry]:
+        """Those of spilled entries that the log does not have; writes nothing."""
+        with translated(self.path):
+            return unwritten(self._db, after, self._of_its_cooks(entries))
 
     def note(self, cook: str, notes: Iterable[Note]) -> None:
         """Write in the logbook of a cook, all or none. Raises LogError for an unknown cook."""
@@ -343,18 +354,42 @@ class Store(Held):
             (header.cook, header.started, to_line(header_record(header)), boot, zero_monotonic),
         )
 
-    def _insert(self, entry: Entry) -> None:
-        if isinstance(entry.what, Call):
+    def _insert(self, entry: Entry, place: Place) -> Place:
+        """Log one entry; how far the log has come then. Numbers of rows never go back."""
+        cook, what = entry.cook, as_spilled(entry.what)
+        if isinstance(what, Begun):
+            if not self._has(cook):
+                self._add(what.header, what.boot, what.zero_monotonic)
+        elif isinstance(what, Ended):
+            self._db.execute("UPDATE cooks SET ended = ? WHERE id = ?", (what.when, cook))
+        elif isinstance(what, Moved):
             self._db.execute(
-                "INSERT INTO calls(cook, body) VALUES (?, ?)",
-                (entry.cook, to_line(call_record(entry.what))),
+                "UPDATE cooks SET boot = ?, zero_monotonic = ? WHERE id = ?",
+                (what.boot, what.zero_monotonic, cook),
             )
-            return
-        self._db.execute(
-            "INSERT INTO records(cook, t, body) VALUES (?, ?, ?)",
-            (entry.cook, entry.what.t, to_line(input_record(entry.what))),
-        )
-        self._set_start(entry.cook, start_of(entry.what))
+        elif isinstance(what, Spilled):
+            return self._insert_row(cook, what, place)
+        return place
+
+    def _insert_row(self, cook: str, what: Spilled, place: Place) -> Place:
+        if what.is_call:
+            row = self._db.execute(_INSERT_CALL, (place.call, cook, what.body))
+            return replace(place, call=int(row.lastrowid or 0))
+        row = self._db.execute(_INSERT_RECORD, (place.record, cook, what.t, what.body))
+        self._set_start(cook, start_in(what.body))
+        return replace(place, record=int(row.lastrowid or 0))
+
+    def _stands(self) -> Place:
+        """How far the log has come."""
+        numbers = [
+            self._db.execute(f"SELECT coalesce(max(seq), 0) FROM {table}").fetchone()[0]
+            for table in ("records", "calls")
+        ]
+        return Place(*numbers)
+
+    def _of_its_cooks(self, entries: Iterable[Entry]) -> list[Entry]:
+        with translated(self.path):
+            return without_orphans(self._db, list(entries))
 
     def _set_start(self, cook: str, started: str | None) -> None:
         """When a cook began is known better: the list goes by it."""

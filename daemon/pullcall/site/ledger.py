@@ -11,7 +11,8 @@ from typing import TypeVar
 from pullcall.clock import RealClock
 from pullcall.errors import LogError
 from pullcall.events import Call, Input
-from pullcall.log.store import Entry, Store
+from pullcall.log.entries import Entry
+from pullcall.log.store import Store
 from pullcall.metrics.histogram import Histogram
 
 logger = logging.getLogger(__name__)

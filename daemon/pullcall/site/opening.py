@@ -25,7 +25,8 @@ from pullcall.events import (
     SteakSettings,
     Window,
 )
-from pullcall.log.store import CookEntry, Entry, Store
+from pullcall.log.entries import Entry, Moved
+from pullcall.log.store import CookEntry, Store
 from pullcall.plan.wall import parse_window
 from pullcall.site.options import SiteOptions
 
@@ -128,7 +129,7 @@ def _resume(
     _log_late_calls(store, opened, now)
     _log_restart(store, opened, now)
     opened.is_resumed = True
-    store.move(entry.id, options.boot, opened.zero)
+    store.write([Entry(entry.id, Moved(options.boot, opened.zero))])
     return opened
 
 
