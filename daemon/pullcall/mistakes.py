@@ -15,8 +15,15 @@ class Mistakes:
 
     def fault(self, mistake: Exception) -> str:
         """What is wrong, as half a sentence; to be called where the exception is caught."""
-        fault = f"was stopped by a mistake ({type(mistake).__name__})"
+        fault = f"was stopped by a mistake ({name_of(mistake)})"
         if fault not in self._told:
             self._told.add(fault)
             self._log.exception("%s", self._sentence)
         return fault
+
+
+def name_of(mistake: BaseException) -> str:
+    """What kind it is; of a group, its first."""
+    while isinstance(mistake, BaseExceptionGroup):
+        mistake = mistake.exceptions[0]
+    return type(mistake).__name__

@@ -229,7 +229,7 @@ async def test_an_outlet_that_stops_is_started_again_ever_later_and_says_so() ->
             starts_at += [float(second)] * (horn.starts - before)
         status = table.desk.statuses()[1]
         assert status.state is OutletState.FAILING
-        assert "stopped by a fault (RuntimeError)" in status.note
+        assert "stopped by a mistake (RuntimeError)" in status.note
         assert not table.desk.is_heard(0.0)
         horn.fault = None
         await table.after(60.0)

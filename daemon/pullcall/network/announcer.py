@@ -14,11 +14,11 @@ from zeroconf import (  # type: ignore[attr-defined]  # the resolver is public, 
 )
 from zeroconf.asyncio import AsyncServiceInfo, AsyncZeroconf
 
+from pullcall.back_off import BackOff
 from pullcall.clock import Clock
 from pullcall.errors import PullcallError
 from pullcall.network.addresses import Address, own_addresses
 from pullcall.network.names import host_name, local_name
-from pullcall.outlets.back_off import BackOff
 
 _log = logging.getLogger(__name__)
 

@@ -24,6 +24,7 @@ from pullcall.outlets.outlet import (
 from pullcall.outlets.phones import Phones
 from pullcall.outlets.speech import Speech
 from pullcall.outlets.supervised import Supervised
+from pullcall.supervision import Edges, Part
 
 _log = logging.getLogger(__name__)
 
@@ -66,8 +67,10 @@ class Desk:
         self.on_report = on_report
         self.on_unheard = on_unheard
         self._clock = clock
-        self._usual = [Supervised(outlet, clock) for outlet in (phones, *others)]
-        self._backups = [Supervised(outlet, clock) for outlet in backups]
+        #: Every part of the desk, for people to see which does not go.
+        self.edges = Edges(clock)
+        self._usual = [self._supervised(outlet) for outlet in (phones, *others)]
+        self._backups = [self._supervised(outlet) for outlet in backups]
         self._due: Deadlines[Burst] = Deadlines(clock, UNHEARD_S)
         self._unheard: OrderedDict[_CallKey, None] = OrderedDict()
         self._delivered: OrderedDict[_CallKey, set[str]] = OrderedDict()
@@ -136,11 +139,20 @@ class Desk:
     async def run(self) -> None:
         """Run every outlet until cancelled; one that fails is started again by itself."""
         async with asyncio.TaskGroup() as tasks:
-            tasks.create_task(self.clips.run(), name="clips")
             for outlet in self._all():
                 tasks.create_task(outlet.run(self._take), name=f"outlet {outlet.name}")
-            while True:
-                self._escalate(await self._due.next())
+            beside = (
+                Part("words", self.clips.run, has_an_end=True),
+                Part("escalation", self._escalate_what_is_due),
+            )
+            tasks.create_task(self.edges.keep(*beside), name="beside the outlets")
+
+    async def _escalate_what_is_due(self) -> None:
+        while True:
+            self._escalate(await self._due.next())
+
+    def _supervised(self, outlet: Outlet) -> Supervised:
+        return Supervised(outlet, self.edges.edge(outlet.name))
 
     def _all(self) -> list[Supervised]:
         return [*self._usual, *self._backups]

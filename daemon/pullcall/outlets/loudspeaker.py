@@ -7,8 +7,8 @@ import contextlib
 import logging
 from collections.abc import AsyncGenerator, Awaitable, Callable, Sequence
 
+from pullcall.back_off import BackOff
 from pullcall.clock import Clock
-from pullcall.outlets.back_off import BackOff
 from pullcall.outlets.floor import Floor
 from pullcall.outlets.outlet import (
     Burst,

@@ -7,7 +7,6 @@ from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from pullcall.errors import RefusedError
 from pullcall.events import CookHeader, Input
 from pullcall.sources.sink import ChannelReading
 
@@ -23,11 +22,11 @@ class Request:
     answer: asyncio.Future[Input]
     at: float
 
-    def settle(self, result: Input | RefusedError) -> None:
+    def settle(self, result: Input | Exception) -> None:
         """Answer whoever waits, if they still do."""
         if self.answer.done():
             return
-        if isinstance(result, RefusedError):
+        if isinstance(result, Exception):
             self.answer.set_exception(result)
         else:
             self.answer.set_result(result)

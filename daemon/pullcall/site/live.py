@@ -13,7 +13,7 @@ from typing import Any
 
 from pullcall.bus.bridge import Bridge
 from pullcall.calls.alarm import CallState, StateChange
-from pullcall.clock import Clock
+from pullcall.clock import Clock, RealClock
 from pullcall.core.cook import Cook, Effect, proposed_mark
 from pullcall.errors import LogError, RefusedError
 from pullcall.events import (
@@ -47,6 +47,8 @@ from pullcall.site.review import Review
 from pullcall.site.view import View
 from pullcall.site.wall_clock import Trust, kernel_trusts
 from pullcall.sources.sink import ChannelReading, ProbeStatus, Source
+from pullcall.sources.supervised import Supervised
+from pullcall.supervision import Edges, Part, Trouble
 
 #: How often pages are told that the link lives, and how the probes do, wall seconds.
 _BEAT_S = 1.0
@@ -74,7 +76,10 @@ class Site:
         self.bridge = bridge
         self._store = store
         self._clock = clock
-        self._sources = tuple(sources)
+        self.edges = Edges(RealClock())
+        #: What only shows or measures the cook; a mistake there must not stop a call.
+        self._beside = self.edges.edge("what is shown")
+        self._sources = tuple(self._supervised(source) for source in sources)
         self._inbox = Inbox()
         self._ledger = Ledger(store, self._show_trouble)
         self._wall_off = timedelta()
@@ -204,20 +209,30 @@ class Site:
         return await self.archive.recording(id)
 
     async def run(self) -> None:
-        """Run until cancelled. Sources recover by themselves; the core failing ends it."""
+        """Run until cancelled; only what the log or the core raises ends it before."""
         async with asyncio.TaskGroup() as tasks:
             tasks.create_task(self._cook_loop(), name="cook")
-            tasks.create_task(self._beat_loop(), name="beat")
-            tasks.create_task(self.desk.run(), name="desk")
-            tasks.create_task(self.archive.run(), name="archive")
-            if self.bridge is not None:
-                tasks.create_task(self.bridge.run(self), name="bridge")
+            tasks.create_task(self.edges.keep(*self._parts()), name="edges")
             for source in self._sources:
-                tasks.create_task(source.run(self), name=type(source).__name__)
+                tasks.create_task(source.run(self), name="source")
+
+    def _parts(self) -> list[Part]:
+        """What goes on around the calls; each fails and is begun again alone."""
+        bridge = self.bridge
+        return [
+            Part("look-around", self._beat_loop),
+            Part("outlets", self.desk.run),
+            Part("logbook", self.archive.run),
+            *([] if bridge is None else [Part("broker", lambda: bridge.run(self))]),
+        ]
+
+    def troubles(self) -> tuple[Trouble, ...]:
+        """Every part around the calls that does not go."""
+        return (*self.edges.troubles(), *self.desk.edges.troubles())
 
     def close(self) -> None:
         """Let pages go and finish writing."""
-        self.hub.close()
+        self._beside.guard(self.hub.close)
         self._ledger.close()
 
     async def _cook_loop(self) -> None:
@@ -260,16 +275,15 @@ class Site:
             await self._act_on(event)
 
     async def _take_request(self, request: Request) -> None:
-        event = request.make(self.cook.stamp(request.at - self._open.zero))
         try:
+            event = request.make(self.cook.stamp(request.at - self._open.zero))
             self.cook.check(event)
-        except RefusedError as exc:
+        except Exception as exc:  # nothing was logged or changed yet: whoever asked is told
             request.settle(exc)
             return
         await self._ledger.write(self._open.id, [event])
         await self._act_on(event)
-        for hearer in self._hearers:
-            hearer(event)
+        self._let_hear(event)
         request.settle(event)
 
     async def _begin(self, wish: NewCook) -> None:
@@ -289,9 +303,8 @@ class Site:
         self.archive.over(self._open.id)
         self.hub.restart()
         self._take_up(OpenCook(entry, entry.zero_monotonic))
-        self.hub.publish("snapshot", self.snapshot())
-        for hearer in self._hearers:
-            hearer(end)
+        self._beside.guard(lambda: self.hub.publish("snapshot", self.snapshot()))
+        self._let_hear(end)
         if not wish.answer.done():
             wish.answer.set_result(entry.id)
 
@@ -301,9 +314,9 @@ class Site:
 
     async def _act_on(self, event: Input) -> None:
         effects = self.cook.apply(event)
-        self._view.show_input(event)
+        self._beside.guard(lambda: self._view.show_input(event))
         await self._announce(effects)
-        self.measures.took(event)
+        self._beside.guard(lambda: self.measures.took(event))
         if isinstance(event, Mark) and event.mark is MarkKind.HANDED_IN and self.cook.is_over():
             self.archive.over(self._open.id)  # the next cook may begin at once, taught by this one
 
@@ -312,12 +325,11 @@ class Site:
         calls = [effect for effect in effects if isinstance(effect, Call)]
         if calls:
             await self._ledger.write(self._open.id, self._reached(calls), calls)
-        self._view.show_effects(effects, self.now())
-        self.measures.announces(effects, self.now())
+        self._beside.guard(lambda: self._view.show_effects(effects, self.now()))
+        self._beside.guard(lambda: self.measures.announces(effects, self.now()))
         self.desk.announce(tuple(calls))
-        for call in calls:
-            for hearer in self._call_hearers:
-                hearer(call)
+        for hearer in self._call_hearers if calls else ():
+            self._beside.guard(partial(_hand_over, calls, hearer))
         for effect in effects:
             if isinstance(effect, StateChange) and effect.state is not CallState.UNACKNOWLEDGED:
                 self.desk.silence(effect.id)
@@ -332,13 +344,23 @@ class Site:
         return [reached]
 
     async def _beat_loop(self) -> None:
+        """Each second; what fails in one look does not keep the others from theirs."""
+        edge = self.edges.edge("look-around")
+        looks = (self._beat, self._look_around, self._confirm_proposals)
+        shows = (self._show_probes, self._show_around)
         while True:
-            self.hub.whisper("tick", {"t": round(self.now(), 3)})
-            self._look_around()
-            self._confirm_proposals()
-            self.hub.publish_changed("probes", self.probes())
-            self.hub.publish_changed("site", self._around())
+            for look in (*looks, *shows):
+                edge.guard(look)
             await asyncio.sleep(_BEAT_S)
+
+    def _beat(self) -> None:
+        self.hub.whisper("tick", {"t": round(self.now(), 3)})
+
+    def _show_probes(self) -> None:
+        self.hub.publish_changed("probes", self.probes())
+
+    def _show_around(self) -> None:
+        self.hub.publish_changed("site", self._around())
 
     def _look_around(self) -> None:
         """Enter the faults that began or ended, as anybody else's input."""
@@ -369,7 +391,14 @@ class Site:
     def _around(self) -> dict[str, Any]:
         learned = in_force(self.cook.header.lessons)
         broker = None if self.bridge is None else self.bridge.status()
-        return self._lookout.state(self.cook, self._probes(), learned, broker)
+        return self._lookout.state(self.cook, self._probes(), learned, broker, self.troubles())
+
+    def _supervised(self, source: Source) -> Supervised:
+        return Supervised(source, self.edges.edge(_name_of(source)))
+
+    def _let_hear(self, event: Input) -> None:
+        for hearer in self._hearers:
+            self._beside.guard(partial(hearer, event))
 
     def _probes(self) -> tuple[ProbeStatus, ...]:
         return tuple(probe for source in self._sources for probe in source.probes())
@@ -386,14 +415,16 @@ class Site:
     def _take_up(self, opened: OpenCook) -> None:
         self._open, self._running = opened, opened.core
         self._view = View(opened.core, self.hub, self.desk.clips.offer)
-        for event, effects in opened.past:
-            self._view.learn(event, effects)
-        self.measures.begin_cook(opened.past)
+        view, past = self._view, tuple(opened.past)
+        for event, effects in past:
+            self._beside.guard(partial(view.learn, event, effects))
+        self._beside.guard(lambda: self.measures.begin_cook(past))
         opened.past.clear()
         self.desk.begin_cook(opened.core.header.names())
 
     def _show_trouble(self, trouble: str | None) -> None:
-        self.hub.publish("banner", {"banner": trouble or self.options.banner})
+        banner = {"banner": trouble or self.options.banner}
+        self._beside.guard(lambda: self.hub.publish("banner", banner))
 
     def _same_steaks(self) -> tuple[SteakSettings, ...]:
         """The steaks' settings as they stand, for the next cook."""
@@ -407,6 +438,16 @@ class Site:
     def _by_channel(self) -> dict[str, str]:
         steaks = self.cook.steaks.items()
         return {s.settings.channel: name for name, s in steaks if s.settings.channel}
+
+
+def _name_of(source: Source) -> str:
+    """What people call it: "Bluetooth" of a BluetoothSource."""
+    return type(source).__name__.removesuffix("Source") or "source"
+
+
+def _hand_over(calls: list[Call], hearer: Callable[[Call], None]) -> None:
+    for call in calls:
+        hearer(call)
 
 
 def _at(condition: Condition, t: float) -> Condition:

@@ -16,6 +16,7 @@ from pullcall.site.readiness import Around, readiness
 from pullcall.site.wall_clock import Trust
 from pullcall.site.watchman import Sight, Watchman
 from pullcall.sources.sink import ProbeStatus
+from pullcall.supervision import Trouble
 
 
 class Lookout:
@@ -52,10 +53,12 @@ class Lookout:
         probes: tuple[ProbeStatus, ...],
         taught: tuple[str, ...],
         broker: BusStatus | None = None,
+        troubles: tuple[Trouble, ...] = (),
     ) -> dict[str, Any]:
         """Whether a cook could begin, and how the outlets are, as pages are told; ``broker`` is
-        how the way to it is, where there is one."""
-        around = Around(self.is_heard(), self._confirmed or self._trust(), probes, taught, broker)
+        how the way to it is, where there is one, ``troubles`` is what does not go."""
+        is_trusted = self._confirmed or self._trust()
+        around = Around(self.is_heard(), is_trusted, probes, taught, broker, troubles)
         outlets = [
             {"name": o.name, "kind": str(o.kind), "state": str(o.state), "note": o.note}
             for o in self._desk.statuses()

@@ -12,6 +12,10 @@ from pullcall.events import Fault, FireSettings
 from pullcall.fire.fire import FireReport
 from pullcall.fire.state import FireState
 from pullcall.sources.sink import LinkState, ProbeStatus
+from pullcall.supervision import Trouble
+
+#: More parts in trouble than this say no more, and a list on a phone has an end.
+_MOST_PARTS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,13 +34,15 @@ class Check:
 @dataclass(frozen=True, slots=True)
 class Around:
     """What the shell knows: whether somebody hears, the clock is trusted, what of this cook
-    earlier ones ``taught``, in words, and how the way to the broker is (None: there is none)."""
+    earlier ones ``taught``, in words, how the way to the broker is (None: there is none), and what
+    around the calls does not go."""
 
     is_heard: bool
     clock_trusted: bool
     probes: tuple[ProbeStatus, ...]
     taught: tuple[str, ...] = ()
     broker: BusStatus | None = None
+    troubles: tuple[Trouble, ...] = ()
 
 
 def readiness(cook: Cook, around: Around) -> tuple[Check, ...]:
@@ -48,6 +54,7 @@ def readiness(cook: Cook, around: Around) -> tuple[Check, ...]:
         *_clock(cook, around),
         _recorder(cook),
         *_broker(around),
+        *_parts(around),
         *_taught(around),
     )
 
@@ -118,6 +125,12 @@ def _broker(around: Around) -> Iterator[Check]:
         yield Check("broker", True, "Boards see this cook")
     else:
         yield Check("broker", False, "Boards do not see this cook: the broker is not reached")
+
+
+def _parts(around: Around) -> Iterator[Check]:
+    """The calls go on without it, but somebody may have to act."""
+    for trouble in around.troubles[:_MOST_PARTS]:
+        yield Check(f"part {trouble.part}", False, trouble.note.removesuffix("."))
 
 
 def _taught(around: Around) -> Iterator[Check]:
