@@ -15,6 +15,7 @@ import pytest
 import uvicorn
 from starlette.types import Message
 
+from pullcall.access.limits import OF_FILES
 from pullcall.api.trust import create_trust_app
 
 NAMES = ("pullcall.local", "pit")
@@ -45,7 +46,7 @@ def phone(
     certificate: Certificate = MADE_HERE, came_in_by: str = HERE, browser: str = ""
 ) -> httpx.AsyncClient:
     """A phone whose connection came in by one of the machine's addresses."""
-    app = create_trust_app(certificate, NAMES, 8317, lambda: ADDRESSES)
+    app = create_trust_app(certificate, NAMES, 8317, lambda: 0.0, lambda: ADDRESSES)
     host = f"[{came_in_by}]" if ":" in came_in_by else came_in_by
     return httpx.AsyncClient(
         transport=httpx.ASGITransport(app=app),
@@ -228,8 +229,22 @@ async def test_only_the_pages_own_files_are_served() -> None:
             assert (await client.get(path)).status_code in (404, 307), path
 
 
+async def test_one_address_cannot_ask_without_end_and_slows_no_other() -> None:
+    """A rival asks as fast as it can; the clock stands still."""
+    app = create_trust_app(MADE_HERE, NAMES, 8317, lambda: 0.0, lambda: ADDRESSES)
+
+    async def asked(address: str, times: int) -> list[int]:
+        transport = httpx.ASGITransport(app=app, client=(address, 50000))
+        async with httpx.AsyncClient(transport=transport, base_url=f"http://{HERE}:8318") as client:
+            return [(await client.get("/nothing")).status_code for _ in range(times)]
+
+    rival = await asked("192.168.1.66", OF_FILES.burst + 3)
+    assert rival[OF_FILES.burst - 1 :] == [307, 429, 429, 429]
+    assert await asked("192.168.1.7", 1) == [307]
+
+
 async def test_a_websocket_is_not_opened() -> None:
-    app = create_trust_app(MADE_HERE, NAMES, 8317, lambda: ADDRESSES)
+    app = create_trust_app(MADE_HERE, NAMES, 8317, lambda: 0.0, lambda: ADDRESSES)
     answers: list[Message] = []
 
     async def connect() -> Message:
@@ -246,7 +261,7 @@ async def test_a_websocket_is_not_opened() -> None:
 @asynccontextmanager
 async def listening() -> AsyncIterator[int]:
     """The application behind the real server, on a loopback port."""
-    app = create_trust_app(MADE_HERE, NAMES, 8317, lambda: ADDRESSES)
+    app = create_trust_app(MADE_HERE, NAMES, 8317, lambda: 0.0, lambda: ADDRESSES)
     with socket.create_server(("127.0.0.1", 0)) as listener:
         server = uvicorn.Server(uvicorn.Config(app, log_level="warning", lifespan="off"))
         serving = asyncio.create_task(server.serve(sockets=[listener]))

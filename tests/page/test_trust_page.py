@@ -48,7 +48,11 @@ class Certificate:
 @pytest.fixture(scope="module")
 def address() -> Iterator[str]:
     app = create_trust_app(
-        Certificate(), ("pullcall.local",), 8317, lambda: (ip_address("192.168.1.20"),)
+        Certificate(),
+        ("pullcall.local",),
+        8317,
+        lambda: 0.0,
+        lambda: (ip_address("192.168.1.20"),),
     )
     port, stop = serve_app(app)
     yield f"http://127.0.0.1:{port}/"

@@ -17,6 +17,7 @@ from starlette.types import Scope
 
 from pullcall.api.guard.headers import SecurityHeaders
 from pullcall.api.guard.hosts import host_of
+from pullcall.api.guard.rates import FileRates
 from pullcall.api.pages import PAGE
 from pullcall.network.addresses import Address, own_addresses
 from pullcall.network.loopback import address_of, in_url, is_loopback
@@ -93,11 +94,13 @@ def create_trust_app(
     certificate: Certificate,
     names: Iterable[str],
     port: int,
+    now: Callable[[], float],
     addresses: Callable[[], tuple[Address, ...]] = own_addresses,
 ) -> Starlette:
     """Show the authority, if there is one, and lead everybody else to the page.
 
-    ``names`` are those of this machine besides its addresses; ``port`` is the page's.
+    ``names`` are those of this machine besides its addresses; ``port`` is the page's; ``now()``
+    gives monotonic seconds.
     """
     way = Way(names, port, addresses)
     text = Template((PAGE / "trust.html").read_text(encoding="utf-8"))
@@ -122,7 +125,8 @@ def create_trust_app(
     if certificate.authority_der is not None:
         files = Mount("/page", StaticFiles(directory=PAGE))
         routes = [Route("/", page), Route("/authority.crt", authority), files, *routes]
-    return Starlette(routes=routes, middleware=[Middleware(SecurityHeaders)])
+    guards = [Middleware(SecurityHeaders), Middleware(FileRates, now=now)]
+    return Starlette(routes=routes, middleware=guards)
 
 
 def _system(browser: str) -> str | None:

@@ -190,6 +190,7 @@ def _plain_places(page: PageSection) -> list[tuple[str, int]]:
 def _doors(page: PageSection, make: Make, bound: _Bound, clock: Clock, folder: Path) -> Doors:
     """The application behind every socket, and what has to run for it."""
     from pullcall.api.front import Front, no_links
+    from pullcall.api.trust import create_trust_app
 
     names = own_names(page.name, (*page.names, *_named(page)))
     tls = _certificate(page, names, clock, folder)
@@ -203,23 +204,23 @@ def _doors(page: PageSection, make: Make, bound: _Bound, clock: Clock, folder: P
     doors = replace(doors, others=(*doors.others, _announcer(page, clock).run()))
     if tls is None:
         return replace(doors, doors=tuple(Door(one, app) for one in (bound.main, *bound.plain)))
-    return _over_tls(page, app, front, tls, doors, bound)
+    trust = create_trust_app(tls, front.names, page.port, clock.monotonic)
+    return _over_tls(page, app, trust, tls, doors, bound)
 
 
 def _over_tls(
-    page: PageSection, app: ASGIApp, front: Front, tls: Certificate, doors: Doors, bound: _Bound
+    page: PageSection, app: ASGIApp, trust: ASGIApp, tls: Certificate, doors: Doors, bound: _Bound
 ) -> Doors:
     """The page over TLS for phones, and over plain http for this machine itself."""
     from pullcall.api.lobby import Lobby
-    from pullcall.api.trust import create_trust_app
 
-    lobby = Lobby(app, create_trust_app(tls, front.names, page.port))
+    lobby = Lobby(app, trust)
     plain = (Door(listener, lobby) for listener in bound.plain)
     return replace(
         doors,
         doors=(Door(bound.main, app, tls.context()), *plain),
         others=(*doors.others, tls.watch()),
-        trust=_trust_page(front.links()[0], page) if tls.fingerprint else None,
+        trust=_trust_page(doors.links()[0], page) if tls.fingerprint else None,
         fingerprint=tls.fingerprint,
     )
 

@@ -377,6 +377,15 @@ async def test_a_page_without_the_stroke_at_its_end_leads_to_it(board: ServedBoa
     )
 
 
+@pytest.mark.parametrize("name", ["http:evil.example", "%5C%5Cevil.example", "NORTH", "%0d%0ax"])
+async def test_no_page_leads_away_from_the_board(board: ServedBoard, name: str) -> None:
+    """A rival sends a link to the board that would go on to a page of its own (ASVS 3.7.2)."""
+    async with board.stranger() as stranger:
+        answer = await stranger.get(f"/sites/{name}")
+    assert answer.status_code == 404
+    assert "location" not in answer.headers
+
+
 async def test_an_unknown_site_is_said_with_the_way_back(board: ServedBoard) -> None:
     async with board.watcher() as watcher:
         page = await watcher.get("/sites/west/")

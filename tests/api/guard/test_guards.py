@@ -33,6 +33,19 @@ async def test_a_request_for_another_host_is_refused(served: Served, host: str) 
     assert "[page] names" in detail(answer)
 
 
+@pytest.mark.parametrize(
+    "host",
+    [f"{NAME}:1; script-src *", f"{NAME}:8317 *", f"{NAME}:", f"x@{NAME}", f"[{NAME}", f"{NAME}/"],
+)
+async def test_what_is_no_host_is_written_into_no_policy(served: Served, host: str) -> None:
+    """A rival writes a policy of its own into the host that answers repeat."""
+    async with served.stranger() as stranger:
+        answer = await stranger.get("/", headers={"Host": host})
+    assert answer.status_code == 421
+    assert "script-src" not in answer.headers["content-security-policy"]
+    assert " *" not in answer.headers["content-security-policy"]
+
+
 @pytest.mark.parametrize("host", [NAME, f"{NAME}:8317", NAME.upper()])
 async def test_the_sites_own_names_pass(served: Served, host: str) -> None:
     async with served.phone(Role.COOK) as phone:
@@ -126,6 +139,23 @@ async def test_a_form_of_another_page_is_no_request(served: Served) -> None:
             headers={"Content-Type": "text/plain"},
         )
     assert answer.status_code == 422
+
+
+@pytest.mark.parametrize("where", ["cross-site", "same-site"])
+async def test_another_page_cannot_make_this_machine_work(served: Served, where: str) -> None:
+    """ASVS 3.5.8: an image elsewhere with the address of a backup, opened on this machine."""
+    headers = {"Sec-Fetch-Site": where, "Sec-Fetch-Dest": "image", "Sec-Fetch-Mode": "no-cors"}
+    async with served.here() as here:
+        for path in sorted({path for how, path in NEEDED if how == "GET"} | {"/visitor"}):
+            assert (await here.get(f"{PREFIX}{path}", headers=headers)).status_code == 403, path
+        assert (await here.get("/metrics", headers=headers)).status_code == 403
+
+
+async def test_any_page_may_lead_to_this_one(served: Served) -> None:
+    headers = {"Sec-Fetch-Site": "cross-site", "Sec-Fetch-Mode": "navigate"}
+    async with served.stranger() as stranger:
+        for path in ("/", "/logbook"):
+            assert (await stranger.get(path, headers=headers)).status_code == 200
 
 
 async def test_no_other_site_is_allowed_to_read(served: Served) -> None:

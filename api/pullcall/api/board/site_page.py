@@ -9,6 +9,7 @@ from starlette.concurrency import run_in_threadpool
 from pullcall.api.board.feeds import SiteFeeds
 from pullcall.api.pages import Pages
 from pullcall.api.visitor import visitor_of
+from pullcall.bus.channels import SITE
 from pullcall.errors import UnknownNameError
 
 #: From a site's page to the board's.
@@ -46,5 +47,10 @@ class SitePage:
         return answer
 
     async def _with_stroke(self, site: str) -> Response:
-        """The page's addresses are told from its own, which ends with a stroke."""
+        """The page's addresses are told from its own, which ends with a stroke.
+
+        Only what can be a site's name is led on: "http:elsewhere" would be an address.
+        """
+        if SITE.fullmatch(site) is None:
+            return await self._elsewhere(404)
         return RedirectResponse(f"{site}/", 307)

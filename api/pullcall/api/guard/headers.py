@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from starlette.datastructures import Headers
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from pullcall.api.guard.hosts import authority_of
 
 _ALWAYS = {
     b"x-content-type-options": b"nosniff",
@@ -45,7 +46,7 @@ class SecurityHeaders:
 def _headers_for(scope: Scope) -> dict[bytes, bytes]:
     # Older browsers take 'self' for http only: the websocket's own address is named too. Where the
     # host is not one of this machine's (see hosts.py), the answer is a refusal without a script.
-    policy = _POLICY.format(host=Headers(scope=scope).get("host", ""))
+    policy = _POLICY.format(host=authority_of(scope))
     headers = _ALWAYS | {b"content-security-policy": policy.encode("latin-1")}
     if "/api/" in scope["path"]:
         headers[b"cache-control"] = b"no-store"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from http import HTTPStatus
 
 from starlette.datastructures import Headers
@@ -15,14 +16,23 @@ _DETAIL = (
     "add the name to [{section}] names."
 )
 _SECTIONS = {"serve": "page", "board": "board"}
+#: An address in brackets, or an IPv4 address or a name (RFC 9110, 7.2; none has other letters).
+_HOST = re.compile(r"(?:\[(?P<six>[\w:.%-]+)\]|(?P<name>[\w.-]+))(?::\d{1,5})?", re.ASCII)
+
+
+def authority_of(scope: Scope) -> str:
+    """The host a request names, with its port, as it stands there; empty for what is none.
+
+    It goes into the policy that answers carry: anything else could be written beside it.
+    """
+    text = Headers(scope=scope).get("host", "")
+    return text if _HOST.fullmatch(text) else ""
 
 
 def host_of(scope: Scope) -> str:
     """The host a request names, without its port, in lower case; empty if it names none."""
-    text = Headers(scope=scope).get("host", "")
-    if text.startswith("["):
-        return text[1:].partition("]")[0].lower()
-    return text.partition(":")[0].lower()
+    found = _HOST.fullmatch(authority_of(scope))
+    return "" if found is None else (found["six"] or found["name"]).lower()
 
 
 class Hosts:

@@ -7,17 +7,22 @@ from http import HTTPStatus
 from starlette.datastructures import Headers
 from starlette.types import ASGIApp, Receive, Scope, Send
 
+from pullcall.api.guard.rates import API, METRICS
 from pullcall.api.guard.refusal import refuse
 
 _ASKS_ONLY = frozenset({"GET", "HEAD", "OPTIONS"})
+#: What browsers say of a request that no other page caused; older ones say nothing.
+_NO_OTHER = (None, "none", "same-origin")
 _SECURE = ("https", "wss")
 
 
 class Origins:
-    """Refuses what another page's script sends: websockets, and requests that change something.
+    """Refuses what another page sends: websockets, and requests of the API.
 
-    Browsers say where such a request comes from; programs that are no browser say nothing and
-    carry nobody's cookie by mistake.
+    Also those that only ask: an image elsewhere whose address is a backup's would have this
+    machine's own browser, which needs no cookie, make one after the other. Browsers say where a
+    request comes from; programs that are no browser say nothing and carry nobody's cookie by
+    mistake. The page itself may be led to from anywhere.
     """
 
     def __init__(self, app: ASGIApp) -> None:
@@ -43,7 +48,7 @@ def _is_own(scope: Scope) -> bool:
     site = Headers(scope=scope).get("sec-fetch-site")
     origin = _origin(scope)
     if origin is None:
-        return _only_asks(scope) or site in (None, "none", "same-origin")
+        return site in _NO_OTHER or (_only_asks(scope) and not _is_of_api(scope))
     scheme = "https" if is_encrypted(scope) else "http"
     return origin == f"{scheme}://{_host(scope)}" or (_only_asks(scope) and site == "same-origin")
 
@@ -55,6 +60,10 @@ def _origin(scope: Scope) -> str | None:
 
 def _host(scope: Scope) -> str:
     return Headers(scope=scope).get("host", "").lower()
+
+
+def _is_of_api(scope: Scope) -> bool:
+    return API in scope["path"] or scope["path"] == METRICS
 
 
 def _only_asks(scope: Scope) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from http import HTTPStatus
 
 from starlette.requests import HTTPConnection
@@ -20,7 +21,7 @@ from pullcall.api.guard.refusal import refuse
 from pullcall.api.visitor import is_here
 
 #: Wherever the API is: a board has one for each site besides its own.
-_API = "/api/"
+API = "/api/"
 _PAIR = "/api/v1/pairings"
 #: No file: its token must not be guessed any faster than a stranger may ask.
 METRICS = "/metrics"
@@ -46,19 +47,16 @@ class Rates:
         wait_s = self._wait_s(scope) if scope["type"] in ("http", "websocket") else 0.0
         if wait_s == 0.0:
             await self._app(scope, receive, send)
-            return
-        seconds = math.ceil(wait_s)
-        detail = f"Too many requests: wait {seconds} s and tap again."
-        headers = {"Retry-After": str(seconds)}
-        await refuse(scope, receive, send, HTTPStatus.TOO_MANY_REQUESTS, detail, headers)
+        else:
+            await _refuse(scope, receive, send, wait_s)
 
     def _wait_s(self, scope: Scope) -> float:
         connection = HTTPConnection(scope)
         if is_here(connection):
             return 0.0
         now = self._access.now()
-        address = connection.client.host if connection.client else ""
-        if _API not in scope["path"] and scope["path"] != METRICS:
+        address = _address(scope)
+        if API not in scope["path"] and scope["path"] != METRICS:
             return self._files.take(address, now)
         if scope["path"].endswith(_PAIR) and scope.get("method") == "POST":
             return self._attempts.take(address, now)
@@ -67,3 +65,34 @@ class Rates:
         if pairing is not None:
             return self._paired.take(pairing.id, now)
         return self._strangers.take(address, now)
+
+
+class FileRates:
+    """The same for what serves nothing but files: one bucket for each address.
+
+    ``now()`` gives monotonic seconds.
+    """
+
+    def __init__(self, app: ASGIApp, now: Callable[[], float]) -> None:
+        self._app = app
+        self._now = now
+        self._files = Buckets(OF_FILES)
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        wait_s = self._files.take(_address(scope), self._now())
+        if wait_s == 0.0:
+            await self._app(scope, receive, send)
+        else:
+            await _refuse(scope, receive, send, wait_s)
+
+
+def _address(scope: Scope) -> str:
+    client = scope.get("client")
+    return client[0] if client else ""
+
+
+async def _refuse(scope: Scope, receive: Receive, send: Send, wait_s: float) -> None:
+    seconds = math.ceil(wait_s)
+    detail = f"Too many requests: wait {seconds} s and tap again."
+    headers = {"Retry-After": str(seconds)}
+    await refuse(scope, receive, send, HTTPStatus.TOO_MANY_REQUESTS, detail, headers)
