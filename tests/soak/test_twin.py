@@ -1,0 +1,104 @@
+"""The twin of a cook has no faults, and only what cannot be explained counts as a difference."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from pullcall.events import Call, CallKind, Condition, CookHeader, Fault, Reading, SteakSettings
+from pullcall.log.call_records import call_record
+from pullcall.log.cook_file import CookFile
+from pullcall.log.replay import replay
+from tests.recorded import short_cook
+from tests.soak.faults import Kind, faults
+from tests.soak.samples import slope
+from tests.soak.twin import Taped, compare, compare_cook, twin
+
+HEADER = CookHeader("c", "2026-06-13T13:40:00Z", (SteakSettings("left", channel="p/1"),))
+ZERO = 100.0
+
+
+def _cook(*inputs: Any) -> CookFile:
+    return CookFile(HEADER, inputs, (), ())
+
+
+def _said(t: float, kind: str = "flip", steak: str = "left") -> dict[str, Any]:
+    return {"t": t, "call": kind, "steak": steak, "in_s": 10.0, "text": f"{steak}: {kind}"}
+
+
+def _call(t: float, kind: CallKind = CallKind.FLIP) -> Call:
+    return Call(t, "c1", ("left",), kind, 10.0, 1, "Left: flip")
+
+
+def test_a_twin_has_the_readings_that_were_lost_and_the_values_that_were_spoiled() -> None:
+    logged = _cook(
+        Reading(1.0, "left", 10.0, "p/1"),
+        Condition(2.0, Fault.UNHEARD, True),
+        Reading(3.0, "left", 30.0, "p/1"),
+        Reading(4.0, "left", 13.0, "p/1"),
+    )
+    tape = [
+        Taped(101.0, "p/1", 10.0, "same"),
+        Taped(102.0, "p/1", 11.0, "lost"),
+        Taped(103.0, "p/1", 12.0, "spoiled"),
+        Taped(104.0, "p/1", 13.0, "same"),
+    ]
+    assert [(event.t, event.celsius) for event in twin(logged, tape, ZERO).inputs] == [
+        (1.0, 10.0),
+        (2.0, 11.0),
+        (3.0, 12.0),
+        (4.0, 13.0),
+    ]
+
+
+def test_a_reading_that_was_never_taped_is_an_error() -> None:
+    with pytest.raises(ValueError, match="does not have"):
+        twin(_cook(Reading(1.0, "left", 10.0, "p/1")), [], ZERO)
+
+
+def test_calls_that_tell_of_faults_are_not_compared() -> None:
+    found = compare([_said(5.0), _said(6.0, "unheard")], [_call(5.0)], [])
+    assert (found.equal, found.unexplained) == (1, [])
+
+
+def test_a_call_that_is_put_off_by_seconds_is_near_and_not_equal() -> None:
+    found = compare([_said(9.0)], [_call(5.0)], [])
+    assert (found.equal, found.near, found.unexplained) == (0, 1, [])
+
+
+def test_a_missing_call_is_explained_by_lost_readings_before_it_only() -> None:
+    assert compare([], [_call(150.0)], [100.0]).lost_readings == 1
+    assert len(compare([], [_call(150.0)], [151.0]).unexplained) == 1
+    assert len(compare([], [_call(250.0)], [100.0]).unexplained) == 1
+
+
+def test_a_call_that_only_the_faults_made_is_a_difference() -> None:
+    assert compare([_said(5.0)], [], []).unexplained == ["only with faults: 5 s left: flip"]
+
+
+def test_a_whole_cook_without_faults_equals_its_twin() -> None:
+    cook = short_cook()
+    calls = [effect for effect in replay(cook) if isinstance(effect, Call)]
+    said = [call_record(call) for call in calls]
+    tape = [
+        Taped(one.t + ZERO, one.channel or "", one.celsius, "same")
+        for one in cook.inputs
+        if isinstance(one, Reading)
+    ]
+    found = compare_cook(cook, said, tape, ZERO)
+    assert found.equal > 10
+    assert (found.near, found.lost_readings, found.unexplained) == (0, 0, [])
+
+
+def test_the_same_seed_gives_the_same_day_and_every_fault_comes_in_six_hours() -> None:
+    day = list(faults(1, 1080.0))
+    assert day == list(faults(1, 1080.0))
+    assert day != list(faults(2, 1080.0))
+    assert {fault.kind for fault in day} == set(Kind)
+
+
+def test_a_slope_is_not_moved_by_a_few_wild_points() -> None:
+    points = [(x / 10, 50.0 + x / 10) for x in range(50)]
+    points[7] = (0.7, 500.0)
+    assert slope(points) == pytest.approx(1.0)
