@@ -72,3 +72,8 @@ def test_the_cook_that_runs_goes_first_and_is_never_done_with() -> None:
     one.confirmed("today", 9)
     one.caught_up("today")
     assert one.cooks() == ("next",)
+
+
+def test_a_time_beyond_all_numbers_does_not_stop_the_records_behind_it() -> None:
+    """What was imported is sent as it stands; such a line counts as the first of its cook."""
+    assert is_late(f'{{"record":"later","t":{"9" * 400}}}') is True

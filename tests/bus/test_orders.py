@@ -36,7 +36,7 @@ def test_orders_arrive_as_they_were_given(broker: BrokerOptions) -> None:
     assert parse_orders(line.encode()) == orders
 
 
-@pytest.mark.parametrize("line", [b"", b"{}", b"[]", b'{"broker": 3}', b"null"])
+@pytest.mark.parametrize("line", [b"", b"{}", b"[]", b'{"broker": 3}', b"null", b"[" * 3000])
 def test_anything_else_is_no_order(line: bytes) -> None:
     with pytest.raises(ValueError, match=r"orders|Expecting"):
         parse_orders(line)
@@ -47,11 +47,26 @@ def test_a_status_arrives_as_it_was_told() -> None:
     assert parse_status(status_line(status).encode()) == status
 
 
-@pytest.mark.parametrize("changed", [{"state": "well"}, {"note": 3}, {"published": 1.5}, {"x": 1}])
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"state": "well"},
+        {"note": 3},
+        {"published": 1.5},
+        {"published": -1},
+        {"published": 10**30},
+        {"x": 1},
+    ],
+)
 def test_a_line_of_something_else_is_no_status(changed: dict[str, object]) -> None:
 
     with pytest.raises(ValueError, match=r"status|number|BrokerState"):
         parse_status(json.dumps(asdict(BusStatus()) | changed).encode())
+
+
+def test_a_line_that_is_nested_without_end_is_no_status() -> None:
+    with pytest.raises(ValueError, match="nested"):
+        parse_status(b"[" * 3000)
 
 
 def test_the_broker_is_tried_for_ever_between_half_a_second_and_ten() -> None:

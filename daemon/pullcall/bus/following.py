@@ -79,7 +79,10 @@ def _parsed(line: str) -> Json:
 
 def _number(t: object) -> float:
     """When a record was made, cook seconds; a header has no time, it is the first of all."""
-    return float(t) if isinstance(t, int | float) else 0.0
+    try:
+        return float(t) if isinstance(t, int | float) else 0.0
+    except OverflowError:  # an integer of hundreds of digits: a record of elsewhere
+        return 0.0
 
 
 def _since(text: object, wall: datetime) -> float:

@@ -39,7 +39,7 @@ def parse_orders(line: bytes) -> Orders:
         files = {name: None if broker[name] is None else Path(broker[name]) for name in _FILES}
         site = SiteOptions(**told["site"])
         return Orders(_broker(broker | files), site, Path(told["log"]), told["version"])
-    except (KeyError, TypeError) as exc:
+    except (KeyError, TypeError, AttributeError, RecursionError) as exc:
         raise ValueError("these are no orders") from exc
 
 

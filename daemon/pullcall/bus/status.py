@@ -36,6 +36,8 @@ class BusStatus:
     records_too_large: int = 0
 
 
+#: No count comes so far (SQLite's and every reader's integers end there).
+_BEYOND = 2**63
 _COUNTS = [field.name for field in fields(BusStatus) if field.name not in ("state", "note")]
 
 
@@ -46,9 +48,16 @@ def status_line(status: BusStatus) -> str:
 
 def parse_status(line: bytes) -> BusStatus:
     """The status of such a line. Raises ValueError for any other."""
-    told = json.loads(line)
+    try:
+        told = json.loads(line)
+    except RecursionError as exc:
+        raise ValueError("it is nested too deep") from exc
     if not isinstance(told, dict) or set(told) != {field.name for field in fields(BusStatus)}:
         raise ValueError("it is no status")
-    if not isinstance(told["note"], str) or any(type(told[name]) is not int for name in _COUNTS):
+    if not isinstance(told["note"], str) or any(not _is_count(told[name]) for name in _COUNTS):
         raise ValueError("a part of it is no number")
     return BusStatus(**(told | {"state": BrokerState(told["state"])}))
+
+
+def _is_count(value: object) -> bool:
+    return type(value) is int and 0 <= value < _BEYOND

@@ -156,3 +156,28 @@ def test_every_whole_number_type_agrees_with_the_library(
 def test_no_bytes_make_a_layout_raise(path: Path, packet: bytes) -> None:
     decoded = decode(load_layout(path), packet)
     assert isinstance(decoded, Refusal | tuple)
+
+
+def test_a_scale_that_leads_beyond_all_numbers_gives_no_reading(tmp_path: Path) -> None:
+    layout = load_layout(written(tmp_path, TWIN.replace("scale = 0.01", "scale = 1e306")))
+    values = decode(layout, bytes.fromhex("00 40"))
+    assert not isinstance(values, Refusal)
+    assert (values[0].value, values[0].temperature.verdict) == (None, Verdict.INVALID)
+
+
+def test_a_range_has_bounds_so_that_what_is_good_can_be_logged(tmp_path: Path) -> None:
+    assert "field[1].range" in complaint(tmp_path, TWIN.replace("[-40, 300]", "[-40, 1e12]"))
+
+
+@pytest.mark.parametrize(
+    "text", ["a = " + "[" * 3000, "a = " + "9" * 5000], ids=["nested", "thousands of digits"]
+)
+def test_a_file_beyond_what_toml_can_be_read_is_told_as_one_that_is_none(
+    tmp_path: Path, text: str
+) -> None:
+    assert "is not TOML" in complaint(tmp_path, text)
+
+
+def test_a_path_that_no_file_can_have_is_told() -> None:
+    with pytest.raises(LayoutError):
+        load_layout(Path("a\0b.toml"))

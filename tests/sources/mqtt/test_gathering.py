@@ -6,7 +6,15 @@ from collections.abc import Iterable
 
 from pullcall.sources.mqtt.gathering import MOST_DEVICES, Gathering
 from pullcall.sources.mqtt.options import GatewayProbe
-from pullcall.sources.mqtt.told import Forgotten, Heard, Kept, Told
+from pullcall.sources.mqtt.told import (
+    Forgotten,
+    Heard,
+    Kept,
+    Told,
+    WayTold,
+    line_of,
+    parse_line,
+)
 
 GATE = GatewayProbe("gate", "gateway/+/t")
 PIT = GatewayProbe("pit", "gateway/pit", ("$.a", "$.b"))
@@ -121,3 +129,12 @@ def test_two_declarations_may_read_the_same_message() -> None:
     made = Gathering([GATE, GatewayProbe("all", "+/one/t")])
     take(made, "one", 20.0, 0.0)
     assert heard(made.drain()) == {"mqtt:gate-one": 20.0, "mqtt:all-gateway": 20.0}
+
+
+def test_a_trouble_that_names_a_long_topic_can_be_told() -> None:
+    made = Gathering([GatewayProbe("gate", f"{'x' * 190}/+/t")])
+    for n in range(MOST_DEVICES + 1):
+        made.take(f"{'x' * 190}/{n}/t", b"20", is_kept=False, now=0.0)
+    told = WayTold("", made.troubles(0.0))
+    assert told.troubles["gate"].startswith("more than 64 devices send on xxx")
+    assert parse_line(line_of(told).encode()) == told

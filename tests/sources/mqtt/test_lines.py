@@ -77,3 +77,21 @@ def test_a_line_that_tells_nothing_known_is_refused(line: bytes) -> None:
 def test_no_line_raises_anything_else(line: bytes) -> None:
     with pytest.raises(ValueError, match="nothing known"):
         parse_line(line)
+
+
+@pytest.mark.parametrize(
+    "part",
+    [
+        '"values":{"1":{"celsius":Infinity,"verdict":"good"}}',
+        '"values":{"1":{"celsius":1e300,"verdict":"good"}}',
+        '"values":{"1":{"celsius":null,"verdict":"good"}}',
+        '"values":{"99999999999":{"celsius":5,"verdict":"good"}}',
+        '"battery_percent":1000',
+        '"refused":-1',
+        '"refused":99999999999999999999',
+    ],
+)
+def test_figures_that_no_probe_has_are_not_believed(part: str) -> None:
+    line = f'{{"kind":"heard","probe":"gate","device":"mqtt:gate-one",{part}}}'
+    with pytest.raises(ValueError, match="nothing known"):
+        parse_line(line.encode())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from pullcall.degrees import fahrenheit_to_celsius
@@ -42,6 +43,8 @@ def _read(field: Field, packet: bytes) -> FieldValue:
     if number.number is None or _is_marked(field, number):
         return FieldValue(field, raw, number, None, NO_READING)
     value = number.number * field.scale + field.add
+    if not math.isfinite(value):  # a scale that no number of this type was meant for
+        return FieldValue(field, raw, number, None, NO_READING)
     celsius = fahrenheit_to_celsius(value) if field.unit == "F" else value
     inside = field.range[0] <= value <= field.range[1]
     verdict = Verdict.GOOD if inside else Verdict.OUT_OF_RANGE

@@ -30,7 +30,8 @@ def load_layout(path: Path) -> Layout:
         declared = tomllib.loads(path.read_text(encoding="utf-8"))
     except OSError as error:
         raise LayoutError(f"{path}: cannot be read ({error.strerror}); check the path") from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+    except (ValueError, RecursionError) as error:
+        # Not TOML, not UTF-8, a number of thousands of digits, tables within tables without end.
         raise LayoutError(f"{path}: is not TOML ({error}); correct that line") from error
     try:
         return Layout.model_validate(declared)

@@ -31,6 +31,8 @@ def _address(text: str) -> str:
 
 Uuid = Annotated[str, AfterValidator(_uuid)]
 Number = Annotated[float, Limits(strict=True)]
+#: Far beyond all that glows: what is good by a range can be logged, and read from the log again.
+Bound = Annotated[float, Limits(ge=-1e5, le=1e5, strict=True)]
 Address = Annotated[str, AfterValidator(_address)]
 
 
@@ -85,7 +87,7 @@ class Field(_Strict):
     add: Number = 0.0
     unit: Literal["F", "C"] = "C"
     invalid: tuple[StrictInt, ...] = ()
-    range: tuple[Number, Number]
+    range: tuple[Bound, Bound]
 
     @model_validator(mode="after")
     def _sensible(self) -> Field:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from pullcall.sources.mqtt.options import GatewayProbe
 from pullcall.sources.mqtt.packet import Packet, PacketReader
-from pullcall.sources.mqtt.told import Forgotten, Heard, Kept, Told
+from pullcall.sources.mqtt.told import Forgotten, Heard, Kept, Told, fitting
 from pullcall.sources.mqtt.topics import TopicFilter, device_of
 
 #: Devices of one declaration, besides those that the settings name.
@@ -123,8 +123,10 @@ class Gathering:
     def troubles(self, now: float) -> dict[str, str]:
         """What is wrong with single declarations, by their names."""
         return {
-            branch.probe.name: f"more than {MOST_DEVICES} devices send on {branch.probe.topic}: "
-            f"name those you need in a topic each"
+            branch.probe.name: fitting(
+                f"more than {MOST_DEVICES} devices send on {branch.probe.topic}: "
+                f"name those you need in a topic each"
+            )
             for branch in self._branches
             if branch.has_left_out(now)
         }

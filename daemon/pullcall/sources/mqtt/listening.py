@@ -15,7 +15,7 @@ from pullcall.clock import Clock
 from pullcall.errors import BrokerError, PullcallError
 from pullcall.sources.mqtt.gathering import Gathering
 from pullcall.sources.mqtt.options import MqttOptions
-from pullcall.sources.mqtt.told import Told, WayTold
+from pullcall.sources.mqtt.told import Told, WayTold, fitting
 
 #: Messages that may wait to be read. Few, for what waits grows old; what is beyond is dropped.
 _MOST_WAITING = 200
@@ -72,7 +72,7 @@ class Listening:
 
     def _judge(self, name: str, topic: str, code: Any) -> None:
         if is_refused(code):
-            self._refused[name] = (
+            self._refused[name] = fitting(
                 f"The broker does not let this site read {topic}: allow its user to."
             )
 
@@ -100,4 +100,4 @@ class Listening:
     def _say(self, note: str) -> None:
         self._note = note
         troubles = self._gathering.troubles(self._clock.monotonic())
-        self._tell(WayTold(note[:240], troubles | self._refused))
+        self._tell(WayTold(fitting(note), troubles | self._refused))

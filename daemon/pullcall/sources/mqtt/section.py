@@ -27,7 +27,7 @@ def _listed(given: object) -> object:
 
 Name = Annotated[str, StringConstraints(pattern="^[A-Za-z0-9]([A-Za-z0-9_-]{0,22}[A-Za-z0-9])?$")]
 JsonPath = Annotated[str, AfterValidator(_path)]
-Number = Annotated[float, Field(allow_inf_nan=False)]
+Bound = Annotated[float, Field(allow_inf_nan=False, ge=-1e5, le=1e5)]
 
 
 class MqttProbeSection(Section):
@@ -47,7 +47,7 @@ class MqttProbeSection(Section):
     layout: Path | None = None
     plain: bool = False
     unit: Literal["F", "C"] | None = None
-    range: tuple[Number, Number] | None = None
+    range: tuple[Bound, Bound] | None = None
 
     @model_validator(mode="after")
     def _one_way(self) -> Self:

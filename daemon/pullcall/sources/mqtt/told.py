@@ -5,12 +5,29 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Annotated, Literal
 
-from pydantic import Field, TypeAdapter, ValidationError
+from pydantic import AfterValidator, Field, TypeAdapter, ValidationError
 
-from pullcall.sources.decoding import Temperature
+from pullcall.sources.decoding import Temperature, Verdict
+
+_LONGEST_WORDS = 240
+#: No declared range goes beyond, Celsius.
+_HOTTEST_C = 1e5
+
+
+def _sound(value: Temperature) -> Temperature:
+    """The process that listens has met strangers: what it calls good must be so."""
+    is_number = value.celsius is not None and abs(value.celsius) <= _HOTTEST_C
+    if value.verdict is Verdict.GOOD and not is_number:
+        raise ValueError("this is no good temperature")
+    return value
+
 
 Device = Annotated[str, Field(max_length=76)]
-Words = Annotated[str, Field(max_length=240)]
+Words = Annotated[str, Field(max_length=_LONGEST_WORDS)]
+Channel = Annotated[int, Field(ge=1, le=64)]
+Sound = Annotated[Temperature, AfterValidator(_sound)]
+Percent = Annotated[int, Field(ge=0, le=100)]
+Count = Annotated[int, Field(ge=0, lt=2**31)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,9 +49,9 @@ class Heard:
 
     probe: str
     device: Device
-    values: dict[int, Temperature] = field(default_factory=dict)
-    battery_percent: int | None = None
-    refused: int = 0
+    values: dict[Channel, Sound] = field(default_factory=dict)
+    battery_percent: Percent | None = None
+    refused: Count = 0
     reason: Words = ""
     kind: Literal["heard"] = "heard"
 
@@ -58,6 +75,11 @@ class Forgotten:
 
 Told = WayTold | Heard | Kept | Forgotten
 _TOLD: TypeAdapter[Told] = TypeAdapter(Annotated[Told, Field(discriminator="kind")])
+
+
+def fitting(text: str) -> str:
+    """Words that a line can tell: a topic named in them may be long."""
+    return text if len(text) <= _LONGEST_WORDS else f"{text[: _LONGEST_WORDS - 1]}…"
 
 
 def line_of(told: Told) -> str:
