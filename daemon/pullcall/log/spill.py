@@ -70,17 +70,17 @@ class Spill:
             logger.warning("No room could be kept for a full disk (%s).", exc.strerror)
 
     def empty(self) -> None:
-        """All of it is in the log; what cannot be emptied now is found to be there next time."""
+        """All of it is in the log."""
         for file in self.files:
-            try:
-                file.empty()
-            except OSError as exc:
-                logger.warning("%s could not be emptied (%s).", file.path, exc.strerror)
+            empty(file)
 
-    def close(self) -> None:
-        """Let go of the files; those that hold nothing are removed."""
-        for file in self.files:
-            file.close()
+
+def empty(file: SpillFile) -> None:
+    """What it holds is in the log; where it cannot be emptied now, that is found next time."""
+    try:
+        file.empty()
+    except OSError as exc:
+        logger.warning("%s could not be emptied (%s).", file.path, exc.strerror)
 
 
 def joined(parts: list[SpilledPart]) -> list[Left]:

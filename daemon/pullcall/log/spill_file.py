@@ -56,6 +56,10 @@ class SpillFile:
         lines = (entry_line(self._spill, entry) for entry in part.entries)
         self._end = len(heading_line(part.heading)) + sum(map(len, lines))
 
+    def holds(self, spill: str) -> bool:
+        """Whether it holds entries of that spill."""
+        return self._spill == spill
+
     def append(self, heading: Heading, entries: Sequence[Entry]) -> None:
         """Return once these lie on the disk, ``heading.first`` being the number of the first.
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -76,6 +76,9 @@ class Store(Held):
     do; what was committed stays. A second writer is refused while the first lives.
     """
 
+    #: What people have to be told of the log since it was opened.
+    notice: str | None = None
+
     def __init__(self, path: Path, *, reads_only: bool = False) -> None:
         self.path = path
         #: There while deleted cooks were not wiped yet, whatever happened meanwhile.
@@ -101,29 +104,29 @@ class Store(Held):
 
     def write(self, entries: Iterable[Entry]) -> None:
         """Log entries in order, all or none. What a commit that failed left in the log all the
-        same is not logged again."""
+        same is not logged again; then entries of cooks that are not there are left out."""
         with self._transaction():
-            left = list(entries)
-            if not self._is_sure:
-                left = unwritten(self._db, self._place, left)
-            self._is_sure, place = False, self._place
+            left, place, is_sure = list(entries), self._place, self._is_sure
+            if not is_sure:
+                left, place = unwritten(self._db, place, without_orphans(self._db, left))
+            self._is_sure = False
             for entry in left:
                 place = self._insert(entry, place)
-        self._is_sure, self._place = True, place
+        self._is_sure, self._place = is_sure or bool(left), place
 
     def write_spilled(self, after: Place, entries: Iterable[Entry]) -> None:
         """Log what an earlier run could not, given how far the log had come before it."""
         self._is_sure, self._place = False, after
-        self.write(self._of_its_cooks(entries))
+        self.write(entries)
 
     def place(self) -> Place:
         """How far the log had come when it was last written."""
         return self._place
 
-    def lacks(self, after: Place, entries: Iterable[Entry]) -> list[Entry]:
+    def lacks(self, after: Place, entries: Sequence[Entry]) -> list[Entry]:
         """Those of spilled entries that the log does not have; writes nothing."""
         with translated(self.path):
-            return unwritten(self._db, after, self._of_its_cooks(entries))
+            return unwritten(self._db, after, without_orphans(self._db, entries))[0]
 
     def note(self, cook: str, notes: Iterable[Note]) -> None:
         """Write in the logbook of a cook, all or none. Raises LogError for an unknown cook."""
@@ -386,10 +389,6 @@ class Store(Held):
             for table in ("records", "calls")
         ]
         return Place(*numbers)
-
-    def _of_its_cooks(self, entries: Iterable[Entry]) -> list[Entry]:
-        with translated(self.path):
-            return without_orphans(self._db, list(entries))
 
     def _set_start(self, cook: str, started: str | None) -> None:
         """When a cook began is known better: the list goes by it."""

@@ -6,34 +6,40 @@ import logging
 import sqlite3
 from collections import deque
 from collections.abc import Sequence
+from dataclasses import replace
 
 from pullcall.log.entries import Begun, Entry, Place, Spilled
 from pullcall.log.spill_lines import as_spilled
 
 logger = logging.getLogger(__name__)
-_RECORDS = "SELECT body FROM records WHERE cook = ? AND seq > ? AND t IS NOT NULL ORDER BY seq"
-_CALLS = "SELECT body FROM calls WHERE cook = ? AND seq > ? ORDER BY seq"
+_RECORDS = "SELECT body, seq FROM records WHERE cook = ? AND seq > ? AND t IS NOT NULL ORDER BY seq"
+_CALLS = "SELECT body, seq FROM calls WHERE cook = ? AND seq > ? ORDER BY seq"
+_Rows = deque[tuple[str, int]]
 
 
-def unwritten(db: sqlite3.Connection, after: Place, entries: Sequence[Entry]) -> list[Entry]:
-    """Those from the first one on that the log does not have.
+def unwritten(
+    db: sqlite3.Connection, after: Place, entries: Sequence[Entry]
+) -> tuple[list[Entry], Place]:
+    """Those from the first one on that the log does not have, and its place before them.
 
     Entries are only ever committed in order, several at once or none; what of their cooks came into
     the log ``after`` that place are the first of them. Raises sqlite3.Error.
     """
-    there: dict[tuple[str, bool], deque[str]] = {}
-    done = 0
+    there: dict[tuple[str, bool], _Rows] = {}
+    done, place = 0, after
     for number, entry in enumerate(entries, start=1):
         what = as_spilled(entry.what)
         if not isinstance(what, Spilled):
             continue
-        rows = there.get((entry.cook, what.is_call))
-        if rows is None:
-            rows = there[entry.cook, what.is_call] = _rows(db, entry.cook, what.is_call, after)
-        if not rows or rows.popleft() != what.body:
+        key = entry.cook, what.is_call
+        if key not in there:
+            there[key] = _rows(db, entry.cook, what.is_call, after)
+        body, row = there[key].popleft() if there[key] else ("", 0)
+        if body != what.body:
             break
         done = number
-    return list(entries[done:])
+        place = replace(place, call=row) if what.is_call else replace(place, record=row)
+    return list(entries[done:]), place
 
 
 def without_orphans(db: sqlite3.Connection, entries: Sequence[Entry]) -> list[Entry]:
@@ -47,7 +53,6 @@ def without_orphans(db: sqlite3.Connection, entries: Sequence[Entry]) -> list[En
     return kept
 
 
-def _rows(db: sqlite3.Connection, cook: str, is_call: bool, after: Place) -> deque[str]:
+def _rows(db: sqlite3.Connection, cook: str, is_call: bool, after: Place) -> _Rows:
     number = after.call if is_call else after.record
-    rows = db.execute(_CALLS if is_call else _RECORDS, (cook, number))
-    return deque(body for (body,) in rows)
+    return deque(db.execute(_CALLS if is_call else _RECORDS, (cook, number)))

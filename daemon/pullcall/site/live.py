@@ -15,7 +15,7 @@ from pullcall.bus.bridge import Bridge
 from pullcall.calls.alarm import CallState, StateChange
 from pullcall.clock import Clock, RealClock
 from pullcall.core.cook import Cook, Effect, proposed_mark
-from pullcall.errors import LogError, RefusedError
+from pullcall.errors import RefusedError
 from pullcall.events import (
     Call,
     Condition,
@@ -32,7 +32,8 @@ from pullcall.events import (
 )
 from pullcall.learning.in_force import in_force
 from pullcall.learning.learn import taught
-from pullcall.log.store import CookEntry, Store
+from pullcall.log.entries import Ended, Entry
+from pullcall.log.store import Store
 from pullcall.metrics.measures import Measures
 from pullcall.outlets.desk import Desk
 from pullcall.plan.wall import parse_window
@@ -41,7 +42,7 @@ from pullcall.site.hub import Hub
 from pullcall.site.inbox import Inbox, NewCook, Request, chunks
 from pullcall.site.ledger import Ledger
 from pullcall.site.lookout import Lookout
-from pullcall.site.opening import OpenCook, like_before, new_entry, open_cook
+from pullcall.site.opening import OpenCook, begun, like_before, new_entry, open_cook
 from pullcall.site.options import SiteOptions
 from pullcall.site.review import Review
 from pullcall.site.view import View
@@ -95,7 +96,7 @@ class Site:
         )
         self.review = Review(self.archive, self._next_cook)
         self._confirmed: set[str] = set()
-        self._take_up(open_cook(store, clock, options, self._teach))
+        self._take_up(open_cook(self._ledger, clock, options, self._teach))
 
     @property
     def cook(self) -> Cook:
@@ -150,7 +151,7 @@ class Site:
             "mode": self.options.mode,
             "unit": self.options.unit,
             "ends_t": None,
-            "banner": self._ledger.trouble or self.options.banner,
+            "banner": self._banner(self._ledger.trouble),
             **self._view.snapshot(self.now()),
             **self.probes(),
             **self._around(),
@@ -292,12 +293,8 @@ class Site:
         await self._ledger.write(self._open.id, [end])
         await self._act_on(end)
         entry = new_entry(self._clock.monotonic(), self._wall(), self.options, wish.like)
-        try:
-            await self._ledger.run(lambda: self._change_cook(entry))
-        except LogError as exc:
-            if not wish.answer.done():
-                wish.answer.set_exception(exc)
-            return
+        over = Ended(self._clock.wall().isoformat(timespec="seconds"))
+        await self._ledger.keep([Entry(self._open.id, over), begun(entry)])
         for alarm in self.cook.live_alarms():
             self.desk.silence(alarm.id)
         self.archive.over(self._open.id)
@@ -307,10 +304,6 @@ class Site:
         self._let_hear(end)
         if not wish.answer.done():
             wish.answer.set_result(entry.id)
-
-    def _change_cook(self, entry: CookEntry) -> None:
-        self._store.end(self._open.id, self._clock.wall().isoformat(timespec="seconds"))
-        self._store.begin(entry.header, entry.boot, entry.zero_monotonic)
 
     async def _act_on(self, event: Input) -> None:
         effects = self.cook.apply(event)
@@ -423,8 +416,13 @@ class Site:
         self.desk.begin_cook(opened.core.header.names())
 
     def _show_trouble(self, trouble: str | None) -> None:
-        banner = {"banner": trouble or self.options.banner}
+        banner = {"banner": self._banner(trouble)}
         self._beside.guard(lambda: self.hub.publish("banner", banner))
+
+    def _banner(self, trouble: str | None) -> str | None:
+        """What is said above the lanes: of the log first."""
+        words = (trouble, self._store.notice, self.options.banner)
+        return " ".join(said for said in words if said) or None
 
     def _same_steaks(self) -> tuple[SteakSettings, ...]:
         """The steaks' settings as they stand, for the next cook."""

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import datetime
 from types import MappingProxyType
+from typing import Protocol
 
 from pullcall.clock import Clock
 from pullcall.core.cook import Cook, Effect
@@ -25,8 +26,9 @@ from pullcall.events import (
     SteakSettings,
     Window,
 )
-from pullcall.log.entries import Entry, Moved
-from pullcall.log.store import CookEntry, Store
+from pullcall.log.entries import Begun, Ended, Entry, Moved
+from pullcall.log.store import CookEntry
+from pullcall.log.with_waiting import LogWithWaiting
 from pullcall.plan.wall import parse_window
 from pullcall.site.options import SiteOptions
 
@@ -62,18 +64,35 @@ class OpenCook:
         return [e for _, effects in self.past for e in effects if isinstance(e, Call)]
 
 
-def open_cook(store: Store, clock: Clock, options: SiteOptions, teach: Teach) -> OpenCook:
+class Pen(Protocol):
+    """What has the log."""
+
+    def log(self) -> LogWithWaiting:
+        """The log with what waits for it."""
+
+    def keep_now(self, entries: Sequence[Entry]) -> None:
+        """Log these, or have them wait for it."""
+
+
+def open_cook(pen: Pen, clock: Clock, options: SiteOptions, teach: Teach) -> OpenCook:
     """The cook to go on with; calls that fell into the stop are logged, late. A new one is taught
     by earlier cooks."""
-    unfinished = [entry for entry in store.cooks() if entry.ended is None]
+    log = pen.log()
+    unfinished = [entry for entry in log.cooks() if entry.ended is None]
     for entry in reversed(unfinished):
-        resumed = _resume(entry, store, clock, options, teach)
+        resumed = _resume(entry, log, clock, options, teach)
         if resumed is not None:
+            pen.keep_now(_of_the_stop(resumed, len(log.call_lines(entry.id)), clock, options))
             return resumed
-        store.end(entry.id, clock.wall().isoformat(timespec="seconds"))
+        pen.keep_now([Entry(entry.id, Ended(clock.wall().isoformat(timespec="seconds")))])
     entry = new_entry(clock.monotonic(), clock.wall(), options, teach(options.usual))
-    store.begin(entry.header, entry.boot, entry.zero_monotonic)
+    pen.keep_now([begun(entry)])
     return OpenCook(entry, entry.zero_monotonic)
+
+
+def begun(entry: CookEntry) -> Entry:
+    """What is logged of a cook that begins."""
+    return Entry(entry.id, Begun(entry.header, entry.boot, entry.zero_monotonic))
 
 
 def new_entry(
@@ -92,8 +111,8 @@ def new_entry(
 def like_before(before: Cook, usual: CookHeader, steaks: tuple[SteakSettings, ...]) -> CookHeader:
     """What a cook starts from that begins after another, but for lessons: its settings as they
     stood, with the durations that were not taught but set by hand."""
-    begun, stood = before.header, before.setup
-    taught = {n for n in begun.lessons.durations if stood.durations.get(n) == begun.durations[n]}
+    first, stood = before.header, before.setup
+    taught = {n for n in first.lessons.durations if stood.durations.get(n) == first.durations[n]}
     by_hand = {name: range_ for name, range_ in stood.durations.items() if name not in taught}
     return replace(
         stood,
@@ -111,9 +130,9 @@ def _window(options: SiteOptions, like: CookHeader, wall: datetime) -> Window | 
 
 
 def _resume(
-    entry: CookEntry, store: Store, clock: Clock, options: SiteOptions, teach: Teach
+    entry: CookEntry, log: LogWithWaiting, clock: Clock, options: SiteOptions, teach: Teach
 ) -> OpenCook | None:
-    cook = store.cook(entry.id)
+    cook = log.cook(entry.id)
     inputs, last = cook.inputs, cook.ends_t
     opened = OpenCook(entry, _zero_of(entry, last, clock, options))
     now = clock.monotonic() - opened.zero
@@ -126,10 +145,7 @@ def _resume(
     if has_begun and now - last > _LONGEST_GAP_COOKING_S:
         return None
     opened.catch_up(now)
-    _log_late_calls(store, opened, now)
-    _log_restart(store, opened, now)
     opened.is_resumed = True
-    store.write([Entry(entry.id, Moved(options.boot, opened.zero))])
     return opened
 
 
@@ -149,19 +165,20 @@ def _is_usual(header: CookHeader, wall: datetime, options: SiteOptions, teach: T
     return fresh == header
 
 
-def _log_late_calls(store: Store, opened: OpenCook, now: float) -> None:
-    late = opened.calls()[len(store.call_lines(opened.id)) :]
+def _of_the_stop(
+    opened: OpenCook, announced: int, clock: Clock, options: SiteOptions
+) -> list[Entry]:
+    """What is logged of a cook that is taken up: calls that fell into the stop, and that it was
+    started again: what nobody answered sounds again at the next second."""
+    now = clock.monotonic() - opened.zero
+    late: list[Input | Call] = list(opened.calls()[announced:])
     if late:
-        reached = Reached(opened.core.stamp(now))
+        late.insert(0, reached := Reached(opened.core.stamp(now)))
         opened.replay((reached,))
-        store.write([Entry(opened.id, reached), *(Entry(opened.id, call) for call in late)])
-
-
-def _log_restart(store: Store, opened: OpenCook, now: float) -> None:
-    """What nobody answered sounds again at the next second."""
     restart = Restart(opened.core.stamp(now))
     opened.replay((restart,))
-    store.write([Entry(opened.id, restart)])
+    moved = Entry(opened.id, Moved(options.boot, opened.zero))
+    return [*(Entry(opened.id, event) for event in (*late, restart)), moved]
 
 
 def _zero_of(entry: CookEntry, last: float, clock: Clock, options: SiteOptions) -> float:

@@ -1,0 +1,135 @@
+"""Has what waits for the log lie safe meanwhile: beside the log, else in the machine's memory."""
+
+from __future__ import annotations
+
+import asyncio
+import enum
+import logging
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+from pullcall.log.entries import Entry, Place
+from pullcall.log.spill import Left, Spill, empty
+from pullcall.log.spill_file import SpillFile
+from pullcall.log.spill_lines import Heading
+from pullcall.site.backlog import Backlog
+
+logger = logging.getLogger(__name__)
+
+
+class Safe(enum.Enum):
+    """Where what waits lies, and a sentence on what that is worth."""
+
+    DISK = "What is entered is kept beside the log meanwhile: a crash or a power cut loses nothing."
+    MEMORY = (
+        "What is entered is kept in this machine's memory meanwhile: a crash of Pullcall loses "
+        "nothing, a power cut does."
+    )
+    NOWHERE = "A crash would lose what is entered meanwhile."
+
+
+class Refuge:
+    """The spill files, each on a thread of its own: one that hangs holds nothing else up.
+
+    ``safe`` says where everything lies that was given last. ``spill`` names what is spilled.
+    """
+
+    def __init__(self, log: Path, backlog: Backlog, spill: str) -> None:
+        self.safe = Safe.DISK
+        self._spill = spill
+        self._backlog = backlog
+        self._files = Spill(log)
+        self._threads = {file: ThreadPoolExecutor(1, "spill") for file in self._files.files}
+        self._out: set[SpillFile] = set()
+        self._lock = asyncio.Lock()
+
+    # At the start and at the end, when nothing else waits
+
+    def left(self) -> list[Left]:
+        """What earlier runs left."""
+        return self._files.left()
+
+    def go_on_with(self, left: Left) -> None:
+        """It still waits: what comes now is added to it."""
+        self._spill = left.spill
+        end = left.first + len(left.entries)
+        is_whole = self._files.disk.holds(left.spill) and self._files.disk.to == end
+        self.safe = Safe.DISK if is_whole else Safe.MEMORY
+
+    def reserve(self) -> None:
+        """Make room beside the log."""
+        self._files.reserve()
+
+    def empty(self) -> None:
+        """All of it is in the log."""
+        self._files.empty()
+
+    def keep_now(self, after: Place) -> None:
+        """As :meth:`keep`, without a loop."""
+        for file in self._files.files:
+            try:
+                file.append(*self._lacking(file, after))
+            except OSError as exc:
+                self._is_out(file, exc)
+            else:
+                self.safe = self._kind(file)
+                return
+        self.safe = Safe.NOWHERE
+
+    def close(self) -> None:
+        """Let go of the files; one that hangs is left alone."""
+        for file, thread in self._threads.items():
+            is_well = file not in self._out
+            thread.shutdown(wait=is_well)
+            if is_well:
+                file.close()
+
+    # While the loop runs
+
+    async def keep(self, after: Place, patience_s: float, *, slow: bool = False) -> None:
+        """Have all that waits lie safe; ``after`` is how far the log had come before it.
+
+        Each file is given so long. Where the disk is only slow (``slow``), memory comes first: the
+        same disk would be as slow once more.
+        """
+        async with self._lock:
+            files = self._files.files
+            for file in reversed(files) if slow else files:
+                if await self._append(file, after, patience_s):
+                    self.safe = self._kind(file)
+                    return
+            self.safe = Safe.NOWHERE
+
+    def forget(self) -> None:
+        """All is in the log: empty the files, in their own time."""
+        self._out.clear()
+        for file, thread in self._threads.items():
+            thread.submit(empty, file)
+
+    async def _append(self, file: SpillFile, after: Place, patience_s: float) -> bool:
+        if file in self._out:
+            return False
+        thread, lacking = self._threads[file], self._lacking(file, after)
+        job = asyncio.wrap_future(thread.submit(file.append, *lacking))
+        done, _ = await asyncio.wait({job}, timeout=patience_s)
+        if not done:
+            job.add_done_callback(lambda late: late.cancelled() or late.exception())
+            self._out.add(file)
+            return False
+        if isinstance(failed := job.exception(), OSError):
+            self._is_out(file, failed)
+            return False
+        job.result()
+        return True
+
+    def _lacking(self, file: SpillFile, after: Place) -> tuple[Heading, list[Entry]]:
+        base = self._backlog.base
+        first = file.to if file.holds(self._spill) and file.to >= base else base
+        return Heading(self._spill, first, after), self._backlog.since(first)
+
+    def _is_out(self, file: SpillFile, exc: OSError) -> None:
+        logger.warning("Nothing can be kept in %s (%s).", file.path, exc.strerror)
+        self._out.add(file)
+
+    def _kind(self, file: SpillFile) -> Safe:
+        return Safe.DISK if file is self._files.disk else Safe.MEMORY
