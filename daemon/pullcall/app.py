@@ -1,118 +1,139 @@
-"""Wiring: one process, one task group; the page's server beside the cook's own tasks."""
+"""Wiring: one process; the calls, and around them the pages and all that may fail alone."""
 
 from __future__ import annotations
 
 import asyncio
-import contextlib
-import errno
+import logging
 import resource
-import signal
-import socket
-import ssl
-from collections.abc import Callable, Coroutine, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any, Protocol
 
-import uvicorn
-from starlette.types import ASGIApp
-
 from pullcall import notify
-from pullcall.errors import AddressInUseError
-from pullcall.network.connection import Connection
+from pullcall.door import Door
+from pullcall.errors import CallsEndedError, PullcallError
+from pullcall.mistakes import name_of
+from pullcall.stopping import end_within, stop_asked
+from pullcall.supervision import Edge, Edges, Part, Trouble
 
-#: How long open connections may take to end at shutdown, seconds.
-_GRACE_S = 2
+_log = logging.getLogger(__name__)
+
+#: How long an orderly shutdown may take, seconds: probes, a goodbye to the broker, the pages.
+_SHUT_DOWN_S = 12.0
+#: How long after the calls failed, seconds: the sooner it ends, the sooner it is started again.
+_HURRY_S = 2.0
 #: Files and sockets that may be open, where the system allows it.
 _FILES = 16384
-_NOT_OURS = "{host} is not an address of this machine: give another with --host."
 
 
 class Runnable(Protocol):
-    """What the process runs beside the page's server: a live site or a player."""
+    """What the process is there for: a live site, a board or a player."""
+
+    @property
+    def edges(self) -> Edges:
+        """The parts around it that may fail without ending it."""
+
+    def troubles(self) -> tuple[Trouble, ...]:
+        """Every part that does not go."""
 
     async def run(self) -> None:
-        """Run until cancelled."""
+        """Run until cancelled; what this raises ends the process."""
 
     def close(self) -> None:
         """Let pages go and finish writing."""
 
 
-def bind(host: str, port: int) -> socket.socket:
-    """A listening socket. Raises AddressInUseError, saying what to do."""
-    family = socket.AF_INET6 if ":" in host else socket.AF_INET
-    listener = socket.socket(family, socket.SOCK_STREAM)
-    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-    try:
-        listener.bind((host, port))
-    except socket.gaierror as exc:
-        listener.close()
-        raise AddressInUseError(_NOT_OURS.format(host=host)) from exc
-    except OSError as exc:
-        listener.close()
-        if exc.errno == errno.EADDRNOTAVAIL:
-            raise AddressInUseError(_NOT_OURS.format(host=host)) from exc
-        raise AddressInUseError(
-            f"Cannot serve the page on {host} port {port} ({exc.strerror}): stop what listens "
-            f"there, or choose another with --port."
-        ) from exc
-    listener.listen(128)
-    return listener
-
-
-@dataclass(frozen=True, slots=True)
-class Door:
-    """A listening socket and what is served on it; plain http without ``tls``."""
-
-    listener: socket.socket
-    app: ASGIApp
-    tls: ssl.SSLContext | None = None
-
-
 async def serve(
-    site: Runnable,
-    doors: Sequence[Door],
-    on_ready: Callable[[], None],
-    *others: Coroutine[Any, Any, None],
+    site: Runnable, doors: Sequence[Door], on_ready: Callable[[], str], *others: Part
 ) -> None:
-    """Serve until SIGINT or SIGTERM, then shut down in order: sources, pages, log."""
+    """Run until SIGINT or SIGTERM, or until the calls fail; then shut down in order.
+
+    ``on_ready`` gives what a service manager shows of it. Raises CallsEndedError.
+    """
     _allow_many_files()
-    servers = [_Server(_server_config(door)) for door in doors]
-    stop = _stop_signal()
-    async with asyncio.TaskGroup() as tasks:
-        pages = [
-            tasks.create_task(server.serve(sockets=[door.listener]), name="page")
-            for server, door in zip(servers, doors, strict=True)
-        ]
-        work = [tasks.create_task(site.run(), name="site")]
-        work += [tasks.create_task(other) for other in others]
-        for server, page in zip(servers, pages, strict=True):
-            await _until_started(server, page)
-        if not any(page.done() for page in pages):
-            on_ready()
+    asked = asyncio.create_task(stop_asked().wait(), name="stop")
+    calls = asyncio.create_task(site.run(), name="calls")
+    beside = _kept(site.edges, others)
+    pages = _kept(site.edges, [Part(door.name, door.serve) for door in doors])
+    try:
+        await _until_tried(site.edges, doors, (asked, calls))
+        if not asked.done() and not calls.done():
+            _show_troubles(site, on_ready())
             notify.ready()
-            await stop.wait()
-        notify.stopping()
-        for task in work:
-            task.cancel()
-        await asyncio.gather(*work, return_exceptions=True)
-        site.close()
-        for server in servers:
-            server.should_exit = True
+        await asyncio.wait({asked, calls}, return_when=asyncio.FIRST_COMPLETED)
+        _say_if_failed(calls)
+    finally:
+        await _shut_down(site, calls, beside, pages, asked)
+    if not calls.cancelled():
+        raise CallsEndedError(_why(calls)) from calls.exception()
 
 
-def _stop_signal() -> asyncio.Event:
-    """An event that SIGINT and SIGTERM set."""
-    stop = asyncio.Event()
-    loop = asyncio.get_running_loop()
-    for number in (signal.SIGINT, signal.SIGTERM):
-        loop.add_signal_handler(number, stop.set)
-    return stop
+async def _shut_down(
+    site: Runnable,
+    calls: asyncio.Task[None],
+    beside: Sequence[asyncio.Task[None]],
+    pages: Sequence[asyncio.Task[None]],
+    asked: asyncio.Task[Any],
+) -> None:
+    """In this order: probes are let go and children end, pages hear of it, the log is written,
+    the doors are closed. All of it has a deadline, and a second signal cuts it short."""
+    notify.stopping()
+    end_within(_HURRY_S if calls.done() else _SHUT_DOWN_S)
+    await _ended(calls, *beside, asked)
+    site.close()
+    await _ended(*pages)
 
 
-async def _until_started(server: uvicorn.Server, page: asyncio.Task[None]) -> None:
-    """uvicorn has no event for this, only a flag."""
-    while not server.started and not page.done():  # noqa: ASYNC110
+def _kept(edges: Edges, parts: Iterable[Part]) -> list[asyncio.Task[None]]:
+    return [asyncio.create_task(edges.keep(part), name=part.name) for part in parts]
+
+
+async def _ended(*tasks: asyncio.Task[Any]) -> None:
+    """Cancel these and wait until they are over, however they end."""
+    for task in tasks:
+        task.cancel()
+    await asyncio.gather(*tasks, return_exceptions=True)
+
+
+async def _until_tried(
+    edges: Edges, doors: Sequence[Door], enough: Sequence[asyncio.Task[Any]]
+) -> None:
+    """Wait until each door is open, or known not to open for now; or until that is all one."""
+
+    def is_waited_for(door: Door, edge: Edge) -> bool:
+        return not door.opened.is_set() and not edge.note
+
+    tried = [(door, edges.edge(door.name)) for door in doors]
+    while (  # noqa: ASYNC110 - of a trouble there is no event
+        any(is_waited_for(*one) for one in tried) and not any(task.done() for task in enough)
+    ):
         await asyncio.sleep(0.01)
+
+
+def _show_troubles(site: Runnable, usual: str) -> None:
+    """Let the service manager show what does not go, from now on."""
+
+    def show() -> None:
+        notify.status(" ".join([*(trouble.note for trouble in site.troubles()), usual]))
+
+    site.edges.on_change = show
+    show()
+
+
+def _say_if_failed(calls: asyncio.Task[None]) -> None:
+    """At once: what follows may hang, and is then cut short."""
+    if calls.done() and not calls.cancelled():
+        _log.critical("%s", _why(calls), exc_info=calls.exception())
+
+
+def _why(calls: asyncio.Task[None]) -> str:
+    """What ended the calls, as one sentence that says what to do."""
+    error = calls.exception()
+    while isinstance(error, BaseExceptionGroup):
+        error = error.exceptions[0]
+    if isinstance(error, PullcallError):
+        return str(error)
+    what = "ended" if error is None else f"were stopped by a mistake ({name_of(error)})"
+    return f"The calls {what}: start Pullcall again, the cook goes on where it was."
 
 
 def _allow_many_files() -> None:
@@ -121,33 +142,3 @@ def _allow_many_files() -> None:
     wanted = _FILES if hard == resource.RLIM_INFINITY else min(_FILES, hard)
     if soft < wanted:
         resource.setrlimit(resource.RLIMIT_NOFILE, (wanted, hard))
-
-
-class _Server(uvicorn.Server):
-    """uvicorn without its own signal handling: the process has one place for that."""
-
-    @contextlib.contextmanager
-    def capture_signals(self) -> Iterator[None]:
-        yield
-
-
-def _server_config(door: Door) -> uvicorn.Config:
-    """Small limits: this serves a handful of phones, on a network that rivals share."""
-    config = uvicorn.Config(
-        door.app,
-        http=Connection,
-        log_level="warning",
-        access_log=False,
-        lifespan="off",
-        ws="websockets-sansio",
-        ws_max_size=16 * 1024,
-        ws_ping_interval=5.0,
-        ws_ping_timeout=5.0,
-        ws_per_message_deflate=False,
-        timeout_graceful_shutdown=_GRACE_S,
-        server_header=False,
-        proxy_headers=False,  # a forged header must not make a stranger this machine
-    )
-    config.load()
-    config.ssl = door.tls  # its certificate is replaced while it serves, which files could not be
-    return config

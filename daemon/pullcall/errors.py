@@ -39,6 +39,14 @@ class AddressInUseError(PullcallError):
     """The page cannot be served because something else listens there."""
 
 
+class DoorError(PullcallError):
+    """Nobody can come in any more where the page was served."""
+
+
+class CallsEndedError(PullcallError):
+    """The log or the call engine failed, which ends the process."""
+
+
 class PairingError(PullcallError):
     """A phone cannot be paired by this link or code."""
 

@@ -18,6 +18,11 @@ from pullcall.clock import Clock
 _SHARE = 0.25
 
 
+def is_managed() -> bool:
+    """Whether a service manager started this and starts it again when it ends."""
+    return bool(os.environ.get("NOTIFY_SOCKET"))
+
+
 def tell(*lines: str) -> None:
     """Send lines such as "READY=1" in one message."""
     address = os.fsencode(os.environ.get("NOTIFY_SOCKET", ""))

@@ -43,12 +43,7 @@ def opened(**settings: object) -> Iterator[Doors]:
     page = PageSection.model_validate({"port": free_pair(), **settings})
     site = RecordedSite(HEADER, bare_recording(), "F", 1)
     with open_doors(page, None, RealClock()) as doors_of:
-        doors = doors_of(site)
-        try:
-            yield doors
-        finally:
-            for other in doors.others:
-                other.close()
+        yield doors_of(site)
 
 
 def test_by_default_only_this_machine_gets_in(capsys: pytest.CaptureFixture[str]) -> None:
@@ -115,7 +110,7 @@ def test_the_names_of_the_cooks_own_certificate_come_first(tmp_path: Path) -> No
 
 def test_a_taken_port_is_said_with_what_to_do() -> None:
     with opened() as doors:
-        taken = doors.doors[0].listener.getsockname()[1]
+        taken = doors.doors[0].place.port
         with pytest.raises(AddressInUseError, match="--port"), opened(port=taken):
             pass
 
@@ -125,8 +120,6 @@ def test_a_board_has_an_authority_of_its_own_beside_the_sites(tmp_path: Path) ->
     page = PageSection.model_validate({"port": free_pair(), "host": "0.0.0.0"})
     with opened(host="0.0.0.0") as site, doors_around(page, RealClock(), "board-tls") as doors_of:
         board = doors_of(bare_app)
-        for other in board.others:
-            other.close()
         assert board.fingerprint not in (None, site.fingerprint)
     kept = {path.parent.name for path in tmp_path.rglob("authority.pem")}
     assert kept == {"tls", "board-tls"}

@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Coroutine, Sequence
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
 
 import httpx
 import pytest
 from starlette.types import ASGIApp
 
 from pullcall.api.site_metrics import serve_site_metrics
-from pullcall.app import Door
 from pullcall.cli.doors import open_doors
 from pullcall.cli.main import main
 from pullcall.clock import RealClock
+from pullcall.door import Door
 from pullcall.log.store import Store
 from pullcall.served_section import PageSection
 from pullcall.site.live import Site
 from pullcall.site.options import SiteOptions
+from pullcall.supervision import Part
 from tests.desk import heard_desk
 from tests.integration.daemon import free_pair
 from tests.metrics.exposed import Exposed
@@ -58,8 +58,6 @@ async def test_a_site_tells_over_both_of_its_doors_who_may_know(tmp_path: Path) 
         away = await asked(plain, "http://pullcall.local", remote, TOKEN)
         assert away.status_code == 307
         assert away.headers["location"].startswith("https://")
-        for other in doors.others:
-            other.close()
         site.close()
 
 
@@ -68,11 +66,7 @@ def test_a_board_tells_whoever_has_the_token_of_its_configuration(
 ) -> None:
     answers: list[httpx.Response] = []
 
-    async def serve(
-        board: object, doors: Sequence[Door], ready: object, *others: Coroutine[Any, Any, None]
-    ) -> None:
-        for other in others:
-            other.close()
+    async def serve(board: object, doors: Sequence[Door], ready: object, *others: Part) -> None:
         for token in (TOKEN, "wrong"):
             at = "https://pullcall-board.local"
             answers.append(await asked(doors[0].app, at, "192.168.7.66", token))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 from typing import Any
 
 from pullcall.board.bulletin import Bulletin
@@ -16,6 +15,7 @@ from pullcall.bus.options import BrokerOptions
 from pullcall.clock import Clock
 from pullcall.log.records import to_line
 from pullcall.site.hub import Listener
+from pullcall.supervision import Edges, Part, Trouble
 
 Json = dict[str, Any]
 
@@ -44,6 +44,7 @@ class Board:
         self.hub = QuietHub()
         self.roster = Roster()
         self.unit = unit
+        self.edges = Edges(clock)
         #: How the way to the broker is.
         self.broker = BrokerStatus()
         self._clock = clock
@@ -104,9 +105,12 @@ class Board:
 
     async def run(self) -> None:
         """Follow the sites until cancelled; a broker that cannot be reached is tried again."""
-        async with asyncio.TaskGroup() as tasks:
-            tasks.create_task(self._subscriber.run(), name="subscriber")
-            tasks.create_task(self._gather(), name="gather")
+        way, rows = Part("broker", self._subscriber.run), Part("rows", self._gather)
+        await self.edges.keep(way, rows)
+
+    def troubles(self) -> tuple[Trouble, ...]:
+        """Every part around the board that does not go."""
+        return self.edges.troubles()
 
     def close(self) -> None:
         """Let every page go, of the board and of each site."""

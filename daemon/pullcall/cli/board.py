@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import argparse
 import asyncio
-from collections.abc import Callable, Coroutine
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
 from pullcall.access.records import Sight
@@ -19,6 +19,7 @@ from pullcall.clock import Clock, RealClock
 from pullcall.errors import ConfigError
 from pullcall.served_section import BoardSection
 from pullcall.settings import Settings, load_settings, state_folder
+from pullcall.supervision import Part
 
 if TYPE_CHECKING:
     from fastapi import FastAPI
@@ -91,7 +92,7 @@ def serve_board(
     page: BoardSection,
     broker: BrokerOptions,
     token: str,
-    *others: Callable[[], Coroutine[Any, Any, None]],
+    *others: Part,
 ) -> None:
     """Serve every site of a broker until SIGINT or SIGTERM; ``token`` is that of ``/metrics``,
     ``others`` run beside it."""
@@ -113,18 +114,19 @@ def serve_board(
             return app
 
         doors = doors_of(make)
-        begun = [begin() for begin in others]
-        asyncio.run(serve(board, doors.doors, lambda: _tell(doors, broker), *doors.others, *begun))
+        ready = partial(_tell, doors, broker)
+        asyncio.run(serve(board, doors.doors, ready, *doors.others, *others))
 
 
-def _tell(doors: Doors, broker: BrokerOptions) -> None:
-    """Where the board is, and how others come in."""
+def _tell(doors: Doors, broker: BrokerOptions) -> str:
+    """Where the board is, and how others come in; gives the first for a service manager."""
     from pullcall.cli.doors import trust_lines
 
     print(f"The board is ready: open {doors.here}  (broker: {broker.host}:{broker.port})")
     others = [f"It is also at {', '.join(doors.links())}"] if doors.links() else []
     how = _FOR_WATCHERS if doors.links() else _FOR_OTHERS
     print("\n".join([*others, how, *trust_lines(doors), "", "Press Ctrl-C to stop."]), flush=True)
+    return f"The board is at {doors.here}, its broker is {broker.host}:{broker.port}."
 
 
 def run_link(args: argparse.Namespace) -> int:

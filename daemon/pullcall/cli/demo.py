@@ -10,6 +10,7 @@ import secrets
 from contextlib import AsyncExitStack
 from dataclasses import replace
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -23,6 +24,7 @@ from pullcall.log.store import Store
 from pullcall.outlets.options import LoudspeakerOptions
 from pullcall.settings import Settings, load_settings, state_folder
 from pullcall.site.options import SiteOptions
+from pullcall.supervision import Part
 
 if TYPE_CHECKING:
     from pullcall.cli.doors import Doors
@@ -103,11 +105,13 @@ async def _run(args: argparse.Namespace) -> None:
         options = replace(_options(header, args.speed, clock), banner=banner(page))
         site = Site(store, clock, sources, options, desk, trust=_yes)
         cook.works_at(site, source, clock)
-        others = [cook.had_a_morning(), *([on_air.run()] if on_air else [])]
+        others = [Part("morning", cook.had_a_morning, has_an_end=True)]
+        if on_air is not None:
+            others.append(Part("virtual probes", on_air.run))
         token = settings.metrics.token
         doors = doors_of(site, lambda app: serve_site_metrics(app, site, token))
-        others = [*others, *doors.others]
-        await serve(site, doors.doors, lambda: _tell(doors, args, site, chosen), *others)
+        ready = partial(_tell, doors, args, site, chosen)
+        await serve(site, doors.doors, ready, *others, *doors.others)
 
 
 def _begins(store: Store, real: RealClock) -> datetime:
@@ -173,7 +177,7 @@ def _options(header: CookHeader, speed: float, clock: AcceleratedClock) -> SiteO
     )
 
 
-def _tell(doors: Doors, args: argparse.Namespace, site: Site, chosen: Scenario) -> None:
+def _tell(doors: Doors, args: argparse.Namespace, site: Site, chosen: Scenario) -> str:
     """What to open and what will happen."""
     from pullcall.cli.doors import welcome
 
@@ -191,6 +195,7 @@ def _tell(doors: Doors, args: argparse.Namespace, site: Site, chosen: Scenario) 
     log = site.archive.log
     print(f"  Afterwards: Menu, Logbook on the page, or pullcall report last --log {log} -o FILE")
     print("  Press Ctrl-C to stop.", flush=True)
+    return f"A simulated cook is at {doors.here}."
 
 
 def _tell_outline(chosen: Scenario, speed: float) -> None:

@@ -12,6 +12,7 @@ from tempfile import TemporaryDirectory
 from pullcall.bus.child import end
 from pullcall.cli.board import serve_board
 from pullcall.settings import load_settings
+from pullcall.supervision import Part
 
 #: More than this are for the bench: here the machine also has a browser to run.
 MOST = 200
@@ -32,7 +33,7 @@ def run(args: argparse.Namespace) -> int:
     page = settings.board.served_at(args.host or "127.0.0.1", args.port)
     folder = TemporaryDirectory(prefix="pullcall-")
     with folder as place, open_broker(Path(place)) as broker:
-        sites = partial(_publish, args.sites, args.speed, broker.port)
+        sites = Part("simulated sites", partial(_publish, args.sites, args.speed, broker.port))
         serve_board(page, broker.options(), settings.metrics.token, sites)
     return 0
 
@@ -44,8 +45,7 @@ async def _publish(count: int, speed: float, port: int) -> None:
     command = (sys.executable, "-m", "pullcall.simulators.sites", *told)
     process = await asyncio.create_subprocess_exec(*command, start_new_session=True)
     try:
-        code = await process.wait()
-        print(f"The simulated sites ended ({code}): start the demo again.", file=sys.stderr)
+        await process.wait()
     finally:
         if process.returncode is None:
             await end(process)

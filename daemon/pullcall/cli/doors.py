@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import socket
 import sys
-from collections.abc import Callable, Coroutine, Iterator
-from contextlib import ExitStack, contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -15,15 +14,17 @@ from urllib.parse import urlsplit
 from pullcall.access.access import Access
 from pullcall.access.records import WHOLE
 from pullcall.access.role import Role
-from pullcall.app import Door, bind
 from pullcall.cli import invitation
 from pullcall.clock import Clock
-from pullcall.errors import RefusedError
+from pullcall.door import Door
+from pullcall.errors import AddressInUseError, ConfigError, RefusedError
 from pullcall.network.addresses import own_addresses
 from pullcall.network.loopback import address_of, in_url, is_loopback
 from pullcall.network.names import local_name, own_names
+from pullcall.network.place import Place
 from pullcall.served_section import PageSection
 from pullcall.settings import state_folder
+from pullcall.supervision import Edges, Part
 from pullcall.tls.files import CertificateFiles
 from pullcall.tls.keeper import CertificateKeeper
 
@@ -53,23 +54,35 @@ class Doors:
 
     ``links()`` gives its addresses for phones; without phones it is empty. ``access``: of a site.
     ``trust`` and ``fingerprint`` are where the certificate is explained, and what to compare.
+    ``trouble`` is why it is not served for now, where the calls do not wait for that.
     """
 
     doors: tuple[Door, ...]
-    others: tuple[Coroutine[Any, Any, None], ...]
+    others: tuple[Part, ...]
     here: str
     links: Callable[[], tuple[str, ...]]
     trust: str | None = None
     fingerprint: str | None = None
     access: Access | None = None
+    trouble: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class _Bound:
-    """Listening sockets: the page's own, and those for plain http besides."""
+class _Places:
+    """Where to listen: for the page itself, and for plain http besides."""
 
-    main: socket.socket
-    plain: list[socket.socket]
+    main: Place
+    plain: tuple[Place, ...]
+
+    def open(self) -> None:
+        """Open all of them. Raises AddressInUseError."""
+        for place in (self.main, *self.plain):
+            place.open()
+
+    def close(self) -> None:
+        """Let them go."""
+        for place in (self.main, *self.plain):
+            place.close()
 
 
 def is_open(page: PageSection) -> bool:
@@ -89,6 +102,8 @@ def pairings_beside(log: Path) -> Path:
 
 def welcome(doors: Doors) -> list[str]:
     """How a phone comes in. Secrets are shown on a terminal only, never in a service's journal."""
+    if doors.trouble:
+        return [f"{doors.trouble} It is tried again by itself; the calls go on.", ""]
     if not doors.links():
         return ["For phones, start it with --host 0.0.0.0: they are paired by a QR or a code.", ""]
     trust = trust_lines(doors)
@@ -138,13 +153,20 @@ class DoorsOf(Protocol):
 
 
 @contextmanager
-def open_doors(page: PageSection, pairings: Path | None, clock: Clock) -> Iterator[DoorsOf]:
-    """Bind what ``page`` asks for; the result takes the site to serve.
+def open_doors(
+    page: PageSection,
+    pairings: Path | None,
+    clock: Clock,
+    *,
+    calls_first: Callable[[CookSite], bool] | None = None,
+) -> Iterator[DoorsOf]:
+    """Open what ``page`` asks for; the result takes the site to serve.
 
     Phones' pairings are kept in the file ``pairings`` (None: in memory only). Raises
-    AddressInUseError or ConfigError, saying what to do.
+    AddressInUseError or ConfigError, saying what to do; but of a site whose calls come first the
+    doors that cannot be opened are tried again while it runs.
     """
-    with doors_around(page, clock, "tls") as doors_of:
+    with _places_of(page, is_needed=calls_first is None) as (places, refused):
         access = Access(clock, pairings)
 
         def of_site(site: CookSite, also: Callable[[FastAPI], None] = _nothing) -> Doors:
@@ -155,21 +177,60 @@ def open_doors(page: PageSection, pairings: Path | None, clock: Clock) -> Iterat
                 also(app)
                 return app
 
-            return replace(doors_of(make), access=access)
+            is_first = calls_first is not None and calls_first(site)
+            if refused is not None and not is_first:
+                raise refused
+            opening = partial(_doors, page, make, places, clock, state_folder() / "tls")
+            doors = _opened_sooner_or_later(opening, page, clock) if is_first else opening()
+            trouble = str(refused) if refused is not None else doors.trouble
+            return replace(doors, access=access, trouble=trouble)
 
         yield of_site
 
 
 @contextmanager
 def doors_around(page: PageSection, clock: Clock, tls: str) -> Iterator[Callable[[Make], Doors]]:
-    """Bind what ``page`` asks for; the result takes what makes the application.
+    """Open what ``page`` asks for; the result takes what makes the application.
 
     ``tls`` is the folder of its certificates, in the state folder. Raises as :func:`open_doors`.
     """
-    with ExitStack() as stack:
-        main = stack.enter_context(bind(page.host, page.port))
-        bound = _Bound(main, [stack.enter_context(bind(*at)) for at in _plain_places(page)])
-        yield lambda make: _doors(page, make, bound, clock, state_folder() / tls)
+    with _places_of(page) as (places, _):
+        yield lambda make: _doors(page, make, places, clock, state_folder() / tls)
+
+
+@contextmanager
+def _places_of(
+    page: PageSection, *, is_needed: bool = True
+) -> Iterator[tuple[_Places, AddressInUseError | None]]:
+    """Where ``page`` is served, opened; or what keeps it from that, unless it ``is_needed``."""
+    plain = tuple(Place(*at) for at in _plain_places(page))
+    places = _Places(Place(page.host, page.port), plain)
+    refused: AddressInUseError | None = None
+    try:
+        try:
+            places.open()
+        except AddressInUseError as exc:
+            if is_needed:
+                raise
+            refused = exc
+        yield places, refused
+    finally:
+        places.close()
+
+
+def _opened_sooner_or_later(opening: Callable[[], Doors], page: PageSection, clock: Clock) -> Doors:
+    """The doors; where they cannot be made for now, a part that makes and serves them later."""
+    try:
+        return opening()
+    except ConfigError as exc:
+        later = Part("page", lambda: _open_and_serve(opening, clock))
+        return Doors((), (later,), _here(page), lambda: (), trouble=str(exc))
+
+
+async def _open_and_serve(opening: Callable[[], Doors], clock: Clock) -> None:
+    """Make the doors and serve them. Raises ConfigError."""
+    doors = opening()
+    await Edges(clock).keep(*(Part(one.name, one.serve) for one in doors.doors), *doors.others)
 
 
 def _nothing(app: FastAPI) -> None:
@@ -187,7 +248,7 @@ def _plain_places(page: PageSection) -> list[tuple[str, int]]:
     return [(page.host, page.plain_at()), *more]
 
 
-def _doors(page: PageSection, make: Make, bound: _Bound, clock: Clock, folder: Path) -> Doors:
+def _doors(page: PageSection, make: Make, places: _Places, clock: Clock, folder: Path) -> Doors:
     """The application behind every socket, and what has to run for it."""
     from pullcall.api.front import Front, no_links
     from pullcall.api.trust import create_trust_app
@@ -198,28 +259,29 @@ def _doors(page: PageSection, make: Make, bound: _Bound, clock: Clock, folder: P
     links = partial(_links, page, certified) if is_open(page) else no_links
     front = Front(frozenset((*names, *certified)), links, page.plain_control)
     app = make(front)
-    doors = Doors((), (app.state.feeds.run(),), _here(page), links)
+    doors = Doors((), (Part("late feeds", app.state.feeds.run),), _here(page), links)
     if not is_open(page):
-        return replace(doors, doors=(Door(bound.main, app),))
-    doors = replace(doors, others=(*doors.others, _announcer(page, clock).run()))
+        return replace(doors, doors=(Door(places.main, app),))
+    announcement = Part("announcement", lambda: _announcer(page, clock).run())
+    doors = replace(doors, others=(*doors.others, announcement))
     if tls is None:
-        return replace(doors, doors=tuple(Door(one, app) for one in (bound.main, *bound.plain)))
+        return replace(doors, doors=tuple(Door(one, app) for one in (places.main, *places.plain)))
     trust = create_trust_app(tls, front.names, page.port, clock.monotonic)
-    return _over_tls(page, app, trust, tls, doors, bound)
+    return _over_tls(page, app, trust, tls, doors, places)
 
 
 def _over_tls(
-    page: PageSection, app: ASGIApp, trust: ASGIApp, tls: Certificate, doors: Doors, bound: _Bound
+    page: PageSection, app: ASGIApp, trust: ASGIApp, tls: Certificate, doors: Doors, places: _Places
 ) -> Doors:
     """The page over TLS for phones, and over plain http for this machine itself."""
     from pullcall.api.lobby import Lobby
 
     lobby = Lobby(app, trust)
-    plain = (Door(listener, lobby) for listener in bound.plain)
+    plain = (Door(place, lobby) for place in places.plain)
     return replace(
         doors,
-        doors=(Door(bound.main, app, tls.context()), *plain),
-        others=(*doors.others, tls.watch()),
+        doors=(Door(places.main, app, tls.context()), *plain),
+        others=(*doors.others, Part("certificate", tls.watch)),
         trust=_trust_page(doors.links()[0], page) if tls.fingerprint else None,
         fingerprint=tls.fingerprint,
     )

@@ -79,9 +79,10 @@ def _show(args: argparse.Namespace) -> int:
     with open_doors(page, None, RealClock()) as doors_of:
         doors = doors_of(site)
 
-        def ready() -> None:
+        def ready() -> str:
             print(f"Replaying {recorded.header.cook} at {args.speed}x: open {doors.here}")
             print("Press Ctrl-C to stop.", flush=True)
+            return f"A replay is at {doors.here}."
 
         asyncio.run(serve(site, doors.doors, ready, *doors.others))
     return 0

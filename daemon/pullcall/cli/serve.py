@@ -12,17 +12,21 @@ from typing import TYPE_CHECKING
 from pullcall import notify
 from pullcall.cli.common import add_config, log_path, port, taught_lines, window
 from pullcall.clock import RealClock, boot_id
+from pullcall.core.phase import Phase
 from pullcall.core.setup import window_text
 from pullcall.events import Setting
 from pullcall.log.store import Store
 from pullcall.settings import Settings, config_text, load_settings
 from pullcall.site.options import SiteOptions
 from pullcall.sources.sink import Source
+from pullcall.supervision import Part
 
 if TYPE_CHECKING:
     from fastapi import FastAPI
 
+    from pullcall.api.cook_site import CookSite
     from pullcall.bus.bridge import Bridge
+    from pullcall.core.cook import Cook
     from pullcall.site.live import Site
     from pullcall.sources.bluetooth.options import BluetoothOptions
 
@@ -58,7 +62,8 @@ def run(args: argparse.Namespace) -> int:
     page = settings.page.served_at(args.host, args.port)
     clock = RealClock()
     log = log_path(args)
-    with open_doors(page, pairings_beside(log), clock) as doors_of, Store(log) as store:
+    opened = open_doors(page, pairings_beside(log), clock, calls_first=_calls_come_first)
+    with opened as doors_of, Store(log) as store:
         desk = make_outlets(
             settings.loudspeaker_options(), settings.webhook_options(), Phones(clock), clock
         )
@@ -79,17 +84,22 @@ def run(args: argparse.Namespace) -> int:
 
         doors = doors_of(site, metrics)
 
-        def ready() -> None:
+        def ready() -> str:
             print(f"Pullcall is ready: open {doors.here}  (log: {store.path})")
             if site.is_resumed:
                 print(_RESUMED.format(since=_time_of_day(site.cook.setup.started)))
             print("\n".join((*welcome(doors), *taught_lines(site))))
             print(_STOP, flush=True)
-            notify.status(f"The page is at {doors.here}, the log is {store.path}.")
+            return f"The page is at {doors.here}, the log is {store.path}."
 
-        others = (*doors.others, _keep_to_window(site, args.window))
-        asyncio.run(serve(site, doors.doors, ready, *others))
+        keep_to_window = Part("window", lambda: _keep_to_window(site, args.window), has_an_end=True)
+        asyncio.run(serve(site, doors.doors, ready, *doors.others, keep_to_window))
     return 0
+
+
+def _calls_come_first(site: CookSite) -> bool:
+    """Whether the calls do not wait for the page: somebody cooks, or nobody is there to mend it."""
+    return notify.is_managed() or _is_cooking(site.cook)
 
 
 async def _keep_to_window(site: Site, text: str | None) -> None:
@@ -99,6 +109,12 @@ async def _keep_to_window(site: Site, text: str | None) -> None:
     wanted = site.window(text)
     if site.cook.setup.window != wanted:
         await site.take(lambda t: Setting(t, None, "window", window_text(wanted)))
+
+
+def _is_cooking(cook: Cook) -> bool:
+    """Whether anything is on the grate, rests, or has an alarm."""
+    phases = {steak.phase for steak in cook.steaks.values()}
+    return bool(phases & {Phase.ON, Phase.RESTING} or cook.live_alarms())
 
 
 def _time_of_day(started: str) -> str:

@@ -9,11 +9,13 @@ from collections.abc import Callable
 from datetime import datetime
 from typing import Any
 
+from pullcall.clock import RealClock
 from pullcall.core.cook import Cook
 from pullcall.errors import RefusedError, UnknownNameError
 from pullcall.events import CookHeader, Input, SteakSettings, Window
 from pullcall.plan.wall import wall_time
 from pullcall.site.hub import Hub
+from pullcall.supervision import Edges, Trouble
 
 _REFUSAL = "This is a replay of a cook that is over: marks, spots and answers are off."
 #: How often pages are told that the link lives, seconds.
@@ -32,6 +34,7 @@ class RecordedSite:
 
     def __init__(self, header: CookHeader, recording: bytes, unit: str, speed: int) -> None:
         self.hub = Hub()
+        self.edges = Edges(RealClock())
         self.cook = Cook(header)
         self._recording = recording
         self._unit = unit
@@ -98,6 +101,10 @@ class RecordedSite:
         while True:
             self.hub.whisper("tick", {"t": self.now()})
             await asyncio.sleep(_BEAT_S)
+
+    def troubles(self) -> tuple[Trouble, ...]:
+        """Every part around the page that does not go."""
+        return self.edges.troubles()
 
     def close(self) -> None:
         """Let pages go."""

@@ -1,0 +1,99 @@
+"""One door: a place to listen at and what is served there, for as long as its socket lives."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import ssl
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import uvicorn
+from starlette.types import ASGIApp
+
+from pullcall.errors import DoorError
+from pullcall.network.connection import Connection
+from pullcall.network.place import Place
+
+#: How long open connections may take to end at shutdown, seconds.
+_GRACE_S = 2
+#: How often a door is looked after, seconds.
+_LOOK_S = 0.25
+
+
+@dataclass(frozen=True, slots=True)
+class Door:
+    """What is served at a place; plain http without ``tls``. ``opened`` is set once it is."""
+
+    place: Place
+    app: ASGIApp
+    tls: ssl.SSLContext | None = None
+    opened: asyncio.Event = field(default_factory=asyncio.Event, compare=False)
+
+    @property
+    def name(self) -> str:
+        """What people call it."""
+        return f"page at {self.place.host} port {self.place.port}"
+
+    async def serve(self) -> None:
+        """Serve until cancelled, then let open connections end.
+
+        Raises AddressInUseError where the place is taken, and DoorError once its socket died.
+        """
+        listener = self.place.open()
+        server = _Server(_server_config(self))
+        serving = asyncio.create_task(server.serve(sockets=[listener]), name=self.name)
+        try:
+            await self._look_after(server, serving)
+        finally:
+            server.should_exit = True
+            self.place.close()
+            await _ended(serving)
+        if error := serving.exception():
+            raise error
+        raise DoorError("Nobody could come in any more at the page's address.")
+
+    async def _look_after(self, server: uvicorn.Server, serving: asyncio.Task[None]) -> None:
+        """Return once it serves no more. uvicorn has no event for its start, only a flag."""
+        while not server.started and not serving.done():  # noqa: ASYNC110
+            await asyncio.sleep(0.01)
+        self.opened.set()
+        while self.place.is_alive() and not serving.done():
+            await asyncio.wait({serving}, timeout=_LOOK_S)
+
+
+async def _ended(serving: asyncio.Task[None]) -> None:
+    """Wait for a server that was told to exit; cancelling again must not leave it behind."""
+    while not serving.done():
+        with contextlib.suppress(asyncio.CancelledError):
+            await asyncio.wait({serving})
+
+
+class _Server(uvicorn.Server):
+    """uvicorn without its own signal handling: the process has one place for that."""
+
+    @contextlib.contextmanager
+    def capture_signals(self) -> Iterator[None]:
+        yield
+
+
+def _server_config(door: Door) -> uvicorn.Config:
+    """Small limits: this serves a handful of phones, on a network that rivals share."""
+    config = uvicorn.Config(
+        door.app,
+        http=Connection,
+        log_level="warning",
+        access_log=False,
+        lifespan="off",
+        ws="websockets-sansio",
+        ws_max_size=16 * 1024,
+        ws_ping_interval=5.0,
+        ws_ping_timeout=5.0,
+        ws_per_message_deflate=False,
+        timeout_graceful_shutdown=_GRACE_S,
+        server_header=False,
+        proxy_headers=False,  # a forged header must not make a stranger this machine
+    )
+    config.load()
+    config.ssl = door.tls  # its certificate is replaced while it serves, which files could not be
+    return config
