@@ -9,11 +9,13 @@ import signal
 from asyncio.subprocess import PIPE, Process
 from collections.abc import Sequence
 
+from pullcall.leash import leashed
+
 
 async def start(command: Sequence[str]) -> Process:
     """Start it, apart from this one's group, so that Ctrl-C does not reach it. Raises OSError."""
     return await asyncio.create_subprocess_exec(
-        *command, stdin=PIPE, stdout=PIPE, start_new_session=True
+        *leashed(command), stdin=PIPE, stdout=PIPE, start_new_session=True
     )
 
 

@@ -9,6 +9,8 @@ import signal
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from pullcall.leash import leashed
+
 #: A command that was killed may leave a pipe open in a child that left its group, seconds.
 _LAST_WORDS_S = 1.0
 
@@ -23,7 +25,7 @@ class Ended:
 
 
 async def run_command(command: Sequence[str], given: bytes = b"") -> Ended:
-    """Run ``command`` with ``given`` on its standard input, to its end.
+    """Run ``command`` with ``given`` on its standard input, to its end, or to that of this process.
 
     Cancelled, it returns only when the command and its children are killed and collected, even
     where the command was just about to start. Raises OSError if it cannot be started.
@@ -43,7 +45,7 @@ async def run_command(command: Sequence[str], given: bytes = b"") -> Ended:
 
 async def _life(command: Sequence[str], given: bytes, stop: asyncio.Event) -> Ended:
     process = await asyncio.create_subprocess_exec(
-        *command,
+        *leashed(command),
         stdin=asyncio.subprocess.PIPE,
         stdout=asyncio.subprocess.PIPE,
         stderr=asyncio.subprocess.PIPE,
