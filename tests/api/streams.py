@@ -34,7 +34,7 @@ class Socket:
         path: str = "/api/v1/stream",
         server: str = ADDRESS,
     ) -> None:
-        cookies = [(b"cookie", f"pullcall={cookie}".encode())] if cookie else []
+        cookies = [(b"cookie", f"__Host-pullcall={cookie}".encode())] if cookie else []
         scope = {
             **_scope("websocket", path, client),
             "server": (server, 8317),
@@ -75,7 +75,7 @@ class Events:
         cookie: str,
         query: str = "",
         path: str = "/api/v1/events",
-        name: str = "pullcall",
+        name: str = "__Host-pullcall",
     ) -> None:
         scope = {
             **_scope("http", path, "192.168.7.66"),

@@ -53,7 +53,7 @@ async def ask(client: httpx.AsyncClient, method: str, path: str) -> httpx.Respon
 
 async def status_with(served: Served, token: str) -> int:
     async with served.stranger() as client:
-        headers = {"Cookie": f"pullcall={token}"}
+        headers = {"Cookie": f"__Host-pullcall={token}"}
         return (await client.get("/api/v1/snapshot", headers=headers)).status_code
 
 
@@ -140,16 +140,29 @@ async def test_a_code_pairs_a_phone_once(served: Served) -> None:
 
 
 async def test_the_cookie_is_out_of_reach_of_scripts_and_other_sites(served: Served) -> None:
-    """ASVS 3.3.2: SameSite; 3.3.4: HttpOnly, and its value is in no body; of 3.3.1: Secure.
-
-    The prefix of names that 3.3.1 and 3.3.3 ask for too is not there: plain http cannot set it.
-    """
+    """ASVS 3.3.1: Secure; 3.3.2: SameSite; 3.3.3: a prefix, so that it is this host's alone;
+    3.3.4: HttpOnly, and its value is in no body."""
     invited = served.access.invite(Role.COOK, "", None, Sight())
     async with served.stranger() as client:
         answer = await client.post("/api/v1/pairings", json={"secret": invited.secret})
     cookie = answer.headers["set-cookie"].lower()
-    assert all(word in cookie for word in ("secure", "httponly", "samesite=strict", "max-age="))
-    assert answer.cookies["pullcall"] not in answer.text
+    words = ("secure", "httponly", "samesite=strict", "max-age=", "path=/;")
+    assert all(word in cookie for word in words)
+    assert "domain" not in cookie
+    assert answer.cookies["__Host-pullcall"] not in answer.text
+
+
+async def test_a_cookie_planted_over_plain_http_is_none_over_tls(served: Served) -> None:
+    """A rival answers in the site's place over plain http, and plants a watcher's cookie."""
+    invited = served.access.invite(Role.WATCHER, "", None, Sight())
+    token = served.access.claim_secret(invited.secret, "rival").token
+    async with served.stranger() as phone:
+        answer = await phone.get("/api/v1/visitor", headers={"Cookie": f"pullcall={token}"})
+        assert answer.json()["role"] is None
+    async with served.phone(Role.COOK) as phone:
+        own = phone.cookies["__Host-pullcall"]
+        planted = {"Cookie": f"pullcall={token}; __Host-pullcall={own}"}
+        assert (await phone.get("/api/v1/visitor", headers=planted)).json()["role"] == "cook"
 
 
 async def test_guessing_closes_the_code_and_never_the_cook_out(served: Served) -> None:
@@ -215,7 +228,7 @@ async def test_revoking_a_watchers_link_ends_all_its_phones(served: Served) -> N
 async def test_any_phone_can_forget_itself(served: Served) -> None:
     """ASVS 7.4.1: signing out ends the session at the site, whoever still has its token."""
     async with served.phone(Role.WATCHER) as phone, served.phone(Role.WATCHER) as other:
-        token = phone.cookies["pullcall"]
+        token = phone.cookies["__Host-pullcall"]
         assert (await phone.delete("/api/v1/pairings/me")).status_code == 204
         assert await status_with(served, token) == 401
         assert (await other.get("/api/v1/snapshot")).status_code == 200
@@ -285,7 +298,7 @@ async def test_a_stream_opens_with_a_ticket_once(served: Served) -> None:
 async def test_a_cookie_alone_opens_no_websocket(served: Served) -> None:
     """ASVS 4.4.3: a token for the socket alone is needed; a browser sends cookies by itself."""
     async with served.phone(Role.COOK) as phone:
-        cookie = phone.cookies["pullcall"]
+        cookie = phone.cookies["__Host-pullcall"]
     socket = Socket(served, cookie=cookie)
     await socket.next("websocket.close")
 
@@ -323,7 +336,7 @@ async def test_revoking_ends_a_running_stream_at_once(served: Served) -> None:
 async def test_events_go_by_the_cookie_and_end_with_the_pairing(served: Served) -> None:
     """ASVS 7.4.1."""
     async with served.phone(Role.WATCHER) as phone:
-        cookie = phone.cookies["pullcall"]
+        cookie = phone.cookies["__Host-pullcall"]
     events = Events(served, cookie)
     assert (await events.next() or {})["type"] == "hello"
     served.access.revoke(served.access.pairings()[0].id)
@@ -373,7 +386,7 @@ async def test_a_crowd_of_guessers_does_not_keep_the_cooks_phone_out(served: Ser
 async def test_a_phone_that_is_paired_again_ends_its_pairing_before(served: Served) -> None:
     """ASVS 7.2.4: who signs in anew gets a new token, and the old one ends."""
     async with served.phone(Role.HAND) as phone:
-        old = phone.cookies["pullcall"]
+        old = phone.cookies["__Host-pullcall"]
         invited = served.access.invite(Role.COOK, "", None, Sight())
         await phone.post("/api/v1/pairings", json={"secret": invited.secret})
         assert [one.role for one in served.access.pairings()] == ["cook"]
@@ -411,7 +424,7 @@ async def test_no_secret_is_in_an_address_that_a_browser_sends(served: Served) -
         assert urlsplit(address).query == "" and urlsplit(address).path == "/"
         assert secret.removeprefix("k=") not in address
     async with served.phone(Role.COOK) as phone, served.stranger() as other:
-        token = phone.cookies["pullcall"]
+        token = phone.cookies["__Host-pullcall"]
         ticket = (await phone.post("/api/v1/tickets")).json()["ticket"]
         for query in ({"pullcall": token}, {"token": token}, {"ticket": ticket}):
             assert (await other.get("/api/v1/snapshot", params=query)).status_code == 401
@@ -456,7 +469,9 @@ async def test_one_phone_takes_no_more_than_its_own_places(served: Served) -> No
 
 async def test_an_absurd_place_to_resume_from_is_as_good_as_none(served: Served) -> None:
     async with served.phone(Role.WATCHER) as phone:
-        events = Events(served, phone.cookies["pullcall"], query=f"epoch=e&since={'9' * 5000}")
+        events = Events(
+            served, phone.cookies["__Host-pullcall"], query=f"epoch=e&since={'9' * 5000}"
+        )
     assert (await events.next() or {})["resumed"] is False
     await events.close()
 

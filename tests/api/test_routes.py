@@ -128,7 +128,7 @@ async def test_the_page_comes_with_a_strict_content_policy(client: httpx.AsyncCl
 
 async def test_the_event_stream_greets_with_a_snapshot(served: Served) -> None:
     async with served.phone(Role.WATCHER) as phone:
-        events = Events(served, phone.cookies["pullcall"])
+        events = Events(served, phone.cookies["__Host-pullcall"])
     hello, snapshot = await events.next(), await events.next()
     assert hello is not None
     assert snapshot is not None

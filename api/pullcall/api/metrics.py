@@ -10,7 +10,7 @@ from fastapi.responses import Response
 from prometheus_client.registry import Collector
 
 from pullcall.api.counted import CountedStreams
-from pullcall.api.guard.rates import METRICS
+from pullcall.api.guard.files import METRICS
 from pullcall.api.visitor import is_here
 from pullcall.metrics.exposition import expose, registry_of
 from pullcall.metrics.streams import Streams

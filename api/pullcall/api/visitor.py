@@ -11,6 +11,7 @@ from pullcall.access.role import RIGHTS, Right, Role
 from pullcall.api.admission import Admission, Guest
 from pullcall.api.front import Front
 from pullcall.api.guard.hosts import host_of
+from pullcall.api.token_cookie import token_of
 from pullcall.network.loopback import is_loopback
 
 #: What proxies say of a request that they pass on, besides all that begins with x-forwarded-:
@@ -60,7 +61,7 @@ def visitor_of(connection: HTTPConnection) -> Visitor:
         front: Front = connection.app.state.front
         return Visitor(front.owner, "this machine", RIGHTS[front.owner], here=True)
     admission: Admission = connection.app.state.access
-    token = connection.cookies.get(admission.cookie)
+    token = token_of(connection, admission.cookie)
     guest = admission.pairing_of(token) if token else None
     return Visitor() if guest is None else paired(connection, guest)
 

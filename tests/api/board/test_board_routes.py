@@ -188,7 +188,7 @@ async def test_a_link_lets_any_number_of_phones_in_and_each_is_known_by_itself(
     async with board.stranger() as one, board.stranger(address="192.168.7.67") as other:
         for phone in (one, other):
             assert (await phone.post("/api/v1/pairings", json={"secret": link})).status_code == 201
-        assert one.cookies["pullcall_board"] != other.cookies["pullcall_board"]
+        assert one.cookies["__Host-pullcall_board"] != other.cookies["__Host-pullcall_board"]
         assert (await other.get("/api/v1/sites")).status_code == 200
 
 
@@ -203,20 +203,20 @@ async def test_the_page_of_a_site_lets_in_by_its_own_address(board: ServedBoard)
 
 
 async def test_the_cookie_is_out_of_reach_of_scripts_and_other_sites(board: ServedBoard) -> None:
-    """ASVS 3.3.2: SameSite; 3.3.4: HttpOnly, and its value is in no body; of 3.3.1: Secure."""
+    """ASVS 3.3.1 and 3.3.3: the prefix; 3.3.2: SameSite; 3.3.4: HttpOnly, and in no body."""
     link = board.admission.link(600.0, Sight(), None)
     async with board.stranger() as phone:
         answer = await phone.post("/api/v1/pairings", json={"secret": link})
     cookie = answer.headers["set-cookie"].lower()
     for word in ("secure", "httponly", "samesite=strict", "max-age=600", "path=/;"):
         assert word in cookie
-    assert answer.cookies["pullcall_board"] not in answer.text
+    assert answer.cookies["__Host-pullcall_board"] not in answer.text
 
 
 async def test_a_site_on_the_same_machine_keeps_its_own_cookie(board: ServedBoard) -> None:
     """Browsers send a cookie to every port."""
     async with board.watcher() as watcher:
-        assert set(watcher.cookies) == {"pullcall_board"}
+        assert set(watcher.cookies) == {"__Host-pullcall_board"}
 
 
 @pytest.mark.parametrize("purpose", list(Purpose))
@@ -230,7 +230,7 @@ async def test_only_a_link_lets_in_and_only_a_cookie_keeps_in(
         claimed = await phone.post("/api/v1/pairings", json={"secret": text})
         assert claimed.status_code == (201 if purpose is Purpose.LINK else 403)
     async with board.stranger() as phone:
-        headers = {"Cookie": f"pullcall_board={text}"}
+        headers = {"Cookie": f"__Host-pullcall_board={text}"}
         read = await phone.get("/api/v1/sites", headers=headers)
         assert read.status_code == (200 if purpose is Purpose.COOKIE else 401)
 
@@ -254,7 +254,7 @@ async def test_who_came_by_a_link_is_out_when_it_ends(board: ServedBoard) -> Non
         board.clock.advance_to(599.0)
         assert (await phone.get("/api/v1/visitor")).json()["role"] == "watcher"
         board.clock.advance_to(600.0)
-        headers = {"Cookie": f"pullcall_board={phone.cookies.get('pullcall_board')}"}
+        headers = {"Cookie": f"__Host-pullcall_board={phone.cookies['__Host-pullcall_board']}"}
         assert (await phone.get("/api/v1/sites", headers=headers)).status_code == 401
         again = await phone.post("/api/v1/pairings", json={"secret": link})
         assert again.status_code == 403
@@ -270,7 +270,7 @@ async def test_boards_with_one_secret_honour_each_others_passes(board: ServedBoa
     """Whichever a load balancer asks; ASVS 9.1.3: and no board with another."""
     twin, foreign = served_board(), served_board(bytes(32))
     async with board.watcher(site="north") as watcher:
-        cookie = {"Cookie": f"pullcall_board={watcher.cookies['pullcall_board']}"}
+        cookie = {"Cookie": f"__Host-pullcall_board={watcher.cookies['__Host-pullcall_board']}"}
         async with twin.stranger() as there:
             assert names(await there.get("/api/v1/sites", headers=cookie)) == ["north"]
         async with foreign.stranger() as elsewhere:

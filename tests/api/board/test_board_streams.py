@@ -31,7 +31,7 @@ async def ticket(board: ServedBoard, sight: Sight = WHOLE, site: str | None = No
 
 async def cookie(board: ServedBoard, sight: Sight = WHOLE, site: str | None = None) -> str:
     async with board.watcher(sight, site) as watcher:
-        return str(watcher.cookies["pullcall_board"])
+        return str(watcher.cookies["__Host-pullcall_board"])
 
 
 async def heard(socket: Socket, type: str) -> Json:
@@ -134,11 +134,11 @@ async def test_a_stream_ends_with_its_pass(board: ServedBoard) -> None:
 
 async def test_a_phone_has_a_few_streams_and_no_more(board: ServedBoard) -> None:
     own = await cookie(board)
-    streams = [Events(board, own, name="pullcall_board") for _ in range(4)]
+    streams = [Events(board, own, name="__Host-pullcall_board") for _ in range(4)]
     for stream in streams:
         assert await stream.status() == 200
         assert (await stream.next() or {})["type"] == "hello"
-    fifth = Events(board, own, name="pullcall_board")
+    fifth = Events(board, own, name="__Host-pullcall_board")
     assert await fifth.status() == 503
     for stream in [*streams, fifth]:
         await stream.close()
@@ -149,12 +149,12 @@ async def test_a_phone_has_a_few_streams_and_no_more(board: ServedBoard) -> None
 
 async def test_the_boards_stream_can_be_resumed(board: ServedBoard) -> None:
     own = await cookie(board)
-    first = Events(board, own, name="pullcall_board")
+    first = Events(board, own, name="__Host-pullcall_board")
     hello = await first.next() or {}
     assert (hello["type"], hello["resumed"]) == ("hello", False)
     board.board.hub.publish("rows", {"t": 0.0, "rows": [], "order": []})
     again = Events(
-        board, own, f"epoch={hello['epoch']}&since={hello['seq']}", name="pullcall_board"
+        board, own, f"epoch={hello['epoch']}&since={hello['seq']}", name="__Host-pullcall_board"
     )
     resumed = await again.next() or {}
     assert resumed["resumed"] is True

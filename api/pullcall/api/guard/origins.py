@@ -7,7 +7,7 @@ from http import HTTPStatus
 from starlette.datastructures import Headers
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from pullcall.api.guard.rates import API, METRICS
+from pullcall.api.guard.files import is_for_a_file
 from pullcall.api.guard.refusal import refuse
 
 _ASKS_ONLY = frozenset({"GET", "HEAD", "OPTIONS"})
@@ -48,7 +48,7 @@ def _is_own(scope: Scope) -> bool:
     site = Headers(scope=scope).get("sec-fetch-site")
     origin = _origin(scope)
     if origin is None:
-        return site in _NO_OTHER or (_only_asks(scope) and not _is_of_api(scope))
+        return site in _NO_OTHER or (_only_asks(scope) and is_for_a_file(scope))
     scheme = "https" if is_encrypted(scope) else "http"
     return origin == f"{scheme}://{_host(scope)}" or (_only_asks(scope) and site == "same-origin")
 
@@ -60,10 +60,6 @@ def _origin(scope: Scope) -> str | None:
 
 def _host(scope: Scope) -> str:
     return Headers(scope=scope).get("host", "").lower()
-
-
-def _is_of_api(scope: Scope) -> bool:
-    return API in scope["path"] or scope["path"] == METRICS
 
 
 def _only_asks(scope: Scope) -> bool:

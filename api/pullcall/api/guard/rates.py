@@ -17,14 +17,12 @@ from pullcall.access.limits import (
     Buckets,
 )
 from pullcall.api.admission import Admission
+from pullcall.api.guard.files import is_for_a_file
 from pullcall.api.guard.refusal import refuse
+from pullcall.api.token_cookie import token_of
 from pullcall.api.visitor import is_here
 
-#: Wherever the API is: a board has one for each site besides its own.
-API = "/api/"
 _PAIR = "/api/v1/pairings"
-#: No file: its token must not be guessed any faster than a stranger may ask.
-METRICS = "/metrics"
 
 
 class Rates:
@@ -56,11 +54,11 @@ class Rates:
             return 0.0
         now = self._access.now()
         address = _address(scope)
-        if API not in scope["path"] and scope["path"] != METRICS:
+        if is_for_a_file(scope):
             return self._files.take(address, now)
         if scope["path"].endswith(_PAIR) and scope.get("method") == "POST":
             return self._attempts.take(address, now)
-        token = connection.cookies.get(self._access.cookie)
+        token = token_of(connection, self._access.cookie)
         pairing = self._access.pairing_of(token) if token else None
         if pairing is not None:
             return self._paired.take(pairing.id, now)

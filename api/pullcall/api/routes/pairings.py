@@ -10,7 +10,7 @@ from pullcall.api.access_here import AccessHere
 from pullcall.api.access_models import PairingAnswer, PairingBody, VisitorAnswer
 from pullcall.api.guard.rights import VisitorHere
 from pullcall.api.routes import tickets, visitor
-from pullcall.api.routes.cookie import give_cookie
+from pullcall.api.token_cookie import give_token, take_token
 from pullcall.api.visitor import paired
 from pullcall.errors import RefusedError
 
@@ -34,7 +34,7 @@ async def pair(
         raise RefusedError(_LESS.format(role=before.role, other=claimed.pairing.role))
     if before.pairing is not None:
         access.revoke(before.pairing)
-    give_cookie(
+    give_token(
         request, response, access.cookie, claimed.token, access.seconds_left(claimed.pairing)
     )
     return visitor.answer(paired(request, claimed.pairing), access)
@@ -58,12 +58,12 @@ async def pairings(access: AccessHere, visitor: VisitorHere) -> list[PairingAnsw
 
 
 @router.delete("/pairings/me", status_code=204)
-async def forget_me(access: AccessHere, visitor: VisitorHere) -> Response:
+async def forget_me(request: Request, access: AccessHere, visitor: VisitorHere) -> Response:
     """Forget the phone that asks."""
     if visitor.pairing is not None:
         access.revoke(visitor.pairing)
     answer = Response(status_code=204)
-    answer.delete_cookie(access.cookie)
+    take_token(request, answer, access.cookie)
     return answer
 
 

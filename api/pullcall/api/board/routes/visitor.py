@@ -10,8 +10,8 @@ from pullcall.api.board.models import BoardVisitorAnswer, PassBody, SiteName
 from pullcall.api.board.shown_board import BoardHere, ShownBoard
 from pullcall.api.guard.rights import VisitorHere
 from pullcall.api.routes import tickets
-from pullcall.api.routes.cookie import give_cookie
 from pullcall.api.routes.visitor import answer
+from pullcall.api.token_cookie import give_token, take_token
 from pullcall.api.visitor import Visitor, paired
 
 router = APIRouter()
@@ -31,7 +31,7 @@ async def let_in(
     """Let this phone in by the secret of a link; what it came in by before is forgotten."""
     admission = _admission(request)
     own, token = admission.claim(body.secret)
-    give_cookie(request, response, admission.cookie, token, admission.seconds_left(own))
+    give_token(request, response, admission.cookie, token, admission.seconds_left(own))
     return _answer(paired(request, own), request, board)
 
 
@@ -39,7 +39,7 @@ async def let_in(
 async def forget_me(request: Request, _: VisitorHere) -> Response:
     """The phone that asks forgets its pass; nobody else holds it."""
     forgotten = Response(status_code=204)
-    forgotten.delete_cookie(_admission(request).cookie)
+    take_token(request, forgotten, _admission(request).cookie)
     return forgotten
 
 
