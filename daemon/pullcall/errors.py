@@ -19,6 +19,18 @@ class LogError(PullcallError):
     """The cook log cannot be opened, read or written."""
 
 
+class LogInUseError(LogError):
+    """Another process writes the cook log."""
+
+
+class LogDamagedError(LogError):
+    """The cook log is not whole: what can be read of it may be wrong, and it is not written."""
+
+
+class CookKnownError(LogError):
+    """A cook of that id is in the log already."""
+
+
 class LogFormatError(LogError):
     """A cook file is not one this version can read."""
 

@@ -187,3 +187,45 @@ def test_any_note_is_read_kept_or_named_but_never_raises(
 def test_any_record_is_read_or_named_but_never_raises(record: dict[str, object]) -> None:
     cook = parse_cook_lines([HEADER, json.dumps(record)])
     assert len(cook.inputs) + len(cook.broken) == 1
+
+
+def test_a_line_that_could_not_be_written_again_is_left_out() -> None:
+    deep, long = "[" * 900 + "]" * 900, "x" * 2_000_000
+    read = parse_cook_lines(
+        [HEADER, f'{{"record":"odd","x":{deep}}}', f'{{"record":"odd","x":"{long}"}}']
+    )
+    assert [broken.reason for broken in read.broken] == [
+        "nested too deep",
+        "longer than any record",
+    ]
+
+
+@pytest.mark.parametrize(
+    "steak",
+    [
+        '"thickness_mm":0',
+        '"thickness_mm":-3',
+        '"thickness_mm":1e-9',
+        '"start_c":1e8',
+        '"pull_c":-1e8',
+        '"target_c":1e8',
+        '"shift_c":1e8',
+    ],
+)
+def test_settings_that_nothing_can_be_reckoned_with_are_refused(steak: str) -> None:
+    header = HEADER.replace('"steak":"left"', f'"steak":"left",{steak}')
+    with pytest.raises(LogFormatError, match="must lie between"):
+        parse_cook_lines([header])
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [
+        ("steaks", [{"steak": name} for name in "abc"]),
+        ("plan", [{"t": 1, "mark": "turn"}] * 41),
+        ("durations", {str(n): [1, 2] for n in range(41)}),
+    ],
+)
+def test_a_header_has_no_more_of_anything_than_a_cook_can_have(key: str, value: object) -> None:
+    with pytest.raises(LogFormatError):
+        parse_cook_lines([json.dumps(json.loads(HEADER) | {key: value})])

@@ -277,3 +277,11 @@ def test_any_rows_under_the_columns_are_a_cook_or_refused(rows: str) -> None:
 @given(st.binary(max_size=80))
 def test_any_bytes_have_a_text(data: bytes) -> None:
     _cook_or_refusal(decode_csv(data))
+
+
+def test_a_cell_of_digits_without_end_is_left_out_like_any_other() -> None:
+    """Matched as a number it would take half an hour for each of these rows."""
+    cell = f"{'1' * 120_000}x"
+    rows = "\n".join(["0:10,5,6", *[f"{cell},{cell},{cell}"] * 20])
+    cook = _read(f"Time,Probe1,Probe2\n{rows}")
+    assert (len(cook.broken), len(cook.inputs)) == (20, 3)

@@ -9,7 +9,14 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse
 from starlette.exceptions import HTTPException
 
-from pullcall.errors import LogError, PairingError, PullcallError, RefusedError, UnknownNameError
+from pullcall.errors import (
+    CookKnownError,
+    LogError,
+    PairingError,
+    PullcallError,
+    RefusedError,
+    UnknownNameError,
+)
 
 MEDIA_TYPE = "application/problem+json"
 #: The most specific error first.
@@ -17,6 +24,7 @@ _STATUS: tuple[tuple[type[PullcallError], HTTPStatus], ...] = (
     (UnknownNameError, HTTPStatus.NOT_FOUND),
     (RefusedError, HTTPStatus.CONFLICT),
     (PairingError, HTTPStatus.FORBIDDEN),
+    (CookKnownError, HTTPStatus.CONFLICT),
     (LogError, HTTPStatus.SERVICE_UNAVAILABLE),
 )
 

@@ -15,7 +15,7 @@ from pullcall.clock import RealClock, boot_id
 from pullcall.core.phase import Phase
 from pullcall.core.setup import window_text
 from pullcall.events import Setting
-from pullcall.log.store import Store
+from pullcall.log.live_store import LiveStore
 from pullcall.settings import Settings, config_text, load_settings
 from pullcall.site.options import SiteOptions
 from pullcall.sources.sink import Source
@@ -63,7 +63,7 @@ def run(args: argparse.Namespace) -> int:
     clock = RealClock()
     log = log_path(args)
     opened = open_doors(page, pairings_beside(log), clock, calls_first=_calls_come_first)
-    with opened as doors_of, Store(log) as store:
+    with opened as doors_of, LiveStore(log, clock.wall()) as store:
         desk = make_outlets(
             settings.loudspeaker_options(), settings.webhook_options(), Phones(clock), clock
         )

@@ -105,7 +105,8 @@ class Backup(Held):
             raise LogFormatError(
                 f"{self._name} was written by a later version of Pullcall: update Pullcall first."
             )
-        if not is_whole(self._db) or _shape(self._db) != _usual_shape():
+        # The shape first: a look at the whole works out whatever checks and indexes a file has.
+        if _shape(self._db) != _usual_shape() or not is_whole(self._db):
             raise _damaged(self._name)
         if digest_of(self._db) != _kept(self._db, DIGEST):
             raise _damaged(self._name)
@@ -152,10 +153,16 @@ def _usual_shape() -> set[Row]:
 
 
 def _shape(db: sqlite3.Connection) -> set[Row]:
-    """Every table and column with its type: no more (no trigger, no view), and no less."""
+    """Every table and column with its type: no more (no trigger, no view), and no less.
+
+    The text that each was made by counts too, but for spaces: it could hold a check, a default or
+    an expression that is worked out for every row.
+    """
     things = db.execute("SELECT type, name, tbl_name FROM sqlite_master").fetchall()
+    made = db.execute("SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL").fetchall()
     strict = db.execute("SELECT name, strict FROM pragma_table_list WHERE schema = 'main'")
     shape = {*things, *(row for row in strict if not row[0].startswith("sqlite_"))}
+    shape |= {(name, "".join(text.split()).lower()) for name, text in made}
     for kind, name, _ in things:
         if kind == "table":
             columns = db.execute("SELECT name, type, pk FROM pragma_table_xinfo(?)", (name,))

@@ -11,10 +11,13 @@ from typing import Any
 
 from pullcall.errors import LogError, LogFormatError
 from pullcall.events import CookHeader, Input, Note
-from pullcall.log.fields import number
+from pullcall.log.fields import is_shallow, number
 from pullcall.log.header import header_record, parse_header
 from pullcall.log.note_records import parse_note
 from pullcall.log.records import input_record, parse_input, to_line
+
+#: Characters of a line that is read: no record is a thousandth as long.
+_LONGEST = 1024 * 1024
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,12 +95,16 @@ def _body(header: CookHeader, numbered: Iterator[tuple[int, str]]) -> CookFile:
 
 
 def _object(line: str) -> dict[str, Any]:
+    if len(line) > _LONGEST:
+        raise ValueError("longer than any record")
     try:
         record = json.loads(line, parse_float=_finite, parse_constant=_finite)
     except (json.JSONDecodeError, RecursionError) as exc:
         raise ValueError(f"not JSON ({exc})") from exc
     if not isinstance(record, dict):
         raise ValueError("not a JSON object")
+    if not is_shallow(record):
+        raise ValueError("nested too deep")
     if "\\u" in line and not _can_be_written(record):
         raise ValueError("a text holds half a character, so it is not a plain text")
     return record
@@ -132,14 +139,15 @@ def in_time_order(
     """Records with their times; one without a number for a time stays beside the one before."""
     latest, keyed = -math.inf, []
     for record in records:
-        t = _time(record)
+        t = time_of(record)
         latest = latest if t is None else t
         keyed.append((latest, t, record))
     keyed.sort(key=lambda key: key[0])
     return [(t, record) for _, t, record in keyed]
 
 
-def _time(record: dict[str, Any]) -> float | None:
+def time_of(record: dict[str, Any]) -> float | None:
+    """When it was logged, cook seconds; None where it does not say."""
     try:
         return number(record, "t")
     except ValueError:

@@ -12,6 +12,8 @@ _CLOCK = re.compile(r"(?:(\d{1,4}):)?(\d{1,4}):(\d{1,2}(?:\.\d*)?)", re.ASCII)
 _TIME_OF_DAY = re.compile(r"(?:[01]?\d|2[0-3]):[0-5]\d:[0-5]\d(?:[.,]\d*)?", re.ASCII)
 _DAY_S = 86400.0
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
+#: What is longer is not looked at: matching it would take a time that grows with its square.
+_LONGEST = 100
 
 
 def parse_number(text: str, has_comma: bool) -> float:
@@ -20,7 +22,7 @@ def parse_number(text: str, has_comma: bool) -> float:
     Raises ValueError with a sentence.
     """
     plain = text.strip().replace(",", ".") if has_comma else text.strip()
-    if _NUMBER.fullmatch(plain) is None or not abs(float(plain)) < LARGEST:
+    if len(plain) > _LONGEST or _NUMBER.fullmatch(plain) is None or not abs(float(plain)) < LARGEST:
         raise ValueError(f"{text.strip()[:40]!r} is no number")
     return float(plain)
 

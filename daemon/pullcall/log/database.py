@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from pullcall.errors import LogError, LogFormatError
+from pullcall.errors import LogDamagedError, LogError, LogFormatError, LogInUseError
 from pullcall.log.starts import set_starts_right
 
 #: "PULL" and "PBAK": so that another program's database is recognised, and a backup is no log.
@@ -30,6 +30,8 @@ CREATE TABLE calls (
 ) STRICT;
 CREATE INDEX calls_by_cook ON calls(cook, seq);
 """
+#: The last one: a table or an index is missing.
+_DAMAGED = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_ERROR)
 CHOICES = """
 CREATE TABLE choices (
     seq INTEGER PRIMARY KEY, wall TEXT NOT NULL, name TEXT NOT NULL, mode TEXT NOT NULL, value REAL
@@ -58,6 +60,8 @@ def check_owner(db: sqlite3.Connection, path: Path) -> None:
     owner = pragma(db, "application_id")
     if owner == BACKUP_ID:
         raise LogFormatError(f"{path} is a backup: bring it in with `pullcall restore {path}`.")
+    if owner != LOG_ID and _has_our_tables(db):
+        raise LogDamagedError(f"The cook log {path} is damaged: its head does not say what it is.")
     if owner != LOG_ID:
         raise LogFormatError(f"{path} is another program's database: give another path with --log.")
     if not 1 <= pragma(db, "user_version") <= SCHEMA:
@@ -65,6 +69,11 @@ def check_owner(db: sqlite3.Connection, path: Path) -> None:
             f"{path} was written by another version of Pullcall: update Pullcall, or give "
             f"another path with --log. The file was left as it is."
         )
+
+
+def _has_our_tables(db: sqlite3.Connection) -> bool:
+    names = {name for (name,) in db.execute("SELECT name FROM sqlite_master")}
+    return names >= {"cooks", "records", "records_by_cook", "calls", "calls_by_cook"}
 
 
 def make_tables(db: sqlite3.Connection) -> None:
@@ -96,11 +105,17 @@ def sole_writer(path: Path) -> Iterator[None]:
         try:
             fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:
-            raise LogError(
+            raise LogInUseError(
                 f"Another Pullcall is writing the cook log {path}: do it on its page, in the "
                 f"logbook, or stop it first, or give another path with --log."
             ) from None
         yield
+
+
+def _kind(exc: sqlite3.DatabaseError) -> type[LogError]:
+    """Errors made by the module itself have no code."""
+    code = getattr(exc, "sqlite_errorcode", 0) & 0xFF
+    return LogDamagedError if code in _DAMAGED else LogError
 
 
 @contextmanager
@@ -109,11 +124,11 @@ def translated(path: Path) -> Iterator[None]:
     try:
         yield
     except sqlite3.OperationalError as exc:
-        raise LogError(
+        raise _kind(exc)(
             f"The cook log {path} cannot be used ({exc}): check the disk and its permissions."
         ) from exc
     except sqlite3.DatabaseError as exc:
-        raise LogError(
+        raise _kind(exc)(
             f"The cook log {path} cannot be read ({exc}): move it aside or give another path with "
             f"--log; nothing in it was changed."
         ) from exc

@@ -10,6 +10,8 @@ from pullcall.events import MarkKind
 
 #: No time or temperature of a cook comes near this; NaN and infinity fail the comparison too.
 LARGEST = 1e9
+#: Records are flat, or nearly so.
+_DEEPEST = 32
 T = TypeVar("T", bound=StrEnum)
 
 
@@ -48,3 +50,21 @@ def choice(record: Mapping[str, Any], key: str, among: type[T]) -> T:
     except ValueError:
         known = ", ".join(among)
         raise ValueError(f"{key} must be one of {known}, not {record.get(key)!r}") from None
+
+
+def within(record: Mapping[str, Any], key: str, bounds: tuple[float, float]) -> float:
+    """A number between two."""
+    value = number(record, key)
+    low, high = bounds
+    if not low <= value <= high:
+        raise ValueError(f"{key} must lie between {low:g} and {high:g}, not {value:g}")
+    return value
+
+
+def is_shallow(value: object, levels: int = _DEEPEST) -> bool:
+    """Whether it is not nested so deeply that writing it again could fail."""
+    if isinstance(value, dict):
+        return levels > 0 and all(is_shallow(one, levels - 1) for one in value.values())
+    if isinstance(value, list):
+        return levels > 0 and all(is_shallow(one, levels - 1) for one in value)
+    return True

@@ -10,14 +10,13 @@ from typing import Any
 from pullcall.errors import LogFormatError
 from pullcall.events import CookHeader
 from pullcall.learning.choice import Choice, Mode
-from pullcall.log.cook_file import parse_cook_lines
+from pullcall.log.cook_file import parse_cook_lines, time_of
+from pullcall.log.fields import is_shallow
 from pullcall.plan.wall import window_span
 
 Row = tuple[Any, ...]
 #: No lesson's figure (degrees, seconds, times as much) comes near this.
 _LARGEST_FIGURE = 1e4
-#: Records are flat, or nearly so.
-_DEEPEST = 32
 
 
 def read_choice(row: Row) -> Choice:
@@ -58,32 +57,26 @@ def _check_moments(header: CookHeader) -> None:
 
 
 def check_record(row: Row) -> None:
-    """Raise ValueError for a row of ``records`` (cook, t, body) that is no record."""
+    """Raise ValueError for a row of ``records`` (cook, t, body) that is no record, or has another
+    time than its body: a start goes by both."""
     cook, t, body = row
     if t is not None and not math.isfinite(t):
         raise ValueError(f"the cook {cook!r} has a record at no time")
-    _check_body(cook, body)
+    if time_of(_body(cook, body)) != t:
+        raise ValueError(f"the cook {cook!r} has a record at two times: {body[:40]!r}")
 
 
 def check_call(row: Row) -> None:
     """Raise ValueError for a row of ``calls`` (cook, body) that is no announcement."""
-    _check_body(*row)
+    _body(*row)
 
 
-def _check_body(cook: str, body: str) -> None:
+def _body(cook: str, body: str) -> dict[str, Any]:
     """An object of JSON that is not nested so deeply that writing it again would fail."""
     try:
         record = json.loads(body)
-        if isinstance(record, dict) and _is_shallow(record, _DEEPEST):
-            return
+        if isinstance(record, dict) and is_shallow(record):
+            return record
     except (ValueError, RecursionError):
         pass
     raise ValueError(f"the cook {cook!r} has a record that cannot be read: {body[:40]!r}")
-
-
-def _is_shallow(value: Any, levels: int) -> bool:
-    if isinstance(value, dict):
-        return levels > 0 and all(_is_shallow(one, levels - 1) for one in value.values())
-    if isinstance(value, list):
-        return levels > 0 and all(_is_shallow(one, levels - 1) for one in value)
-    return True

@@ -22,7 +22,7 @@ from pullcall.events import (
     SteakSettings,
     Window,
 )
-from pullcall.log.fields import choice, mark, maybe_text, number, text
+from pullcall.log.fields import LARGEST, choice, mark, maybe_text, number, text, within
 
 VERSION = 1
 _KEYS = {
@@ -43,6 +43,10 @@ _KEYS = {
     "lessons",
 }
 _DEFAULT = CookHeader("", "")
+#: Beyond this nothing can be reckoned; a person means far less.
+_THICKNESS_MM, _TEMPERATURE_C = (1.0, 1000.0), (-300.0, 3000.0)
+_ANY = (-LARGEST, LARGEST)
+_MOST_STEAKS, _MOST_PLANNED, _MOST_STEPS = 2, 40, 40
 
 
 def header_record(header: CookHeader) -> dict[str, Any]:
@@ -89,8 +93,8 @@ def parse_header(record: Mapping[str, Any]) -> CookHeader:
 
 def _header(record: Mapping[str, Any]) -> CookHeader:
     steaks = tuple(_steak(s) for s in record["steaks"])
-    if not steaks or len({s.steak for s in steaks}) != len(steaks):
-        raise ValueError("steaks need at least one entry and names that differ")
+    if not 1 <= len(steaks) <= _MOST_STEAKS or len({s.steak for s in steaks}) != len(steaks):
+        raise ValueError("there are one or two steaks, with names that differ")
     window = record.get("window")
     return CookHeader(
         cook=text(record, "cook"),
@@ -101,9 +105,7 @@ def _header(record: Mapping[str, Any]) -> CookHeader:
         plan=_plan(record),
         window=Window(text(window, "opens"), text(window, "closes")) if window else None,
         aim_share=_or(record, "aim_share", _DEFAULT.aim_share),
-        durations=MappingProxyType(
-            {name: _range(ends) for name, ends in record.get("durations", {}).items()}
-        ),
+        durations=_durations(record.get("durations", {})),
         offset_s=_or(record, "offset_s", 0.0),
         fire=_fire(record.get("fire", {})),
         simulated=bool(record.get("simulated", False)),
@@ -117,13 +119,13 @@ def _steak(record: Mapping[str, Any]) -> SteakSettings:
     by = choice(record, "pull_by", PullBy) if "pull_by" in record else usual.pull_by
     return SteakSettings(
         usual.steak,
-        thickness_mm=_or(record, "thickness_mm", usual.thickness_mm),
-        start_c=_or(record, "start_c", usual.start_c),
-        pull_c=_or(record, "pull_c", usual.pull_c),
-        target_c=None if record.get("target_c") is None else number(record, "target_c"),
+        thickness_mm=_or(record, "thickness_mm", usual.thickness_mm, _THICKNESS_MM),
+        start_c=_or(record, "start_c", usual.start_c, _TEMPERATURE_C),
+        pull_c=_or(record, "pull_c", usual.pull_c, _TEMPERATURE_C),
+        target_c=_maybe(record, "target_c", _TEMPERATURE_C),
         channel=maybe_text(record, "channel"),
         pull_by=by,
-        shift_c=_or(record, "shift_c", 0.0),
+        shift_c=_or(record, "shift_c", 0.0, _TEMPERATURE_C),
         look=maybe_text(record, "look") or "",
     )
 
@@ -178,6 +180,12 @@ def _normal(pair: Any) -> Normal:
     return Normal(number({"": mean}, ""), number({"": sd}, ""))
 
 
+def _durations(record: Mapping[str, Any]) -> Mapping[str, Range]:
+    if len(record) > _MOST_STEPS:
+        raise ValueError(f"durations are of at most {_MOST_STEPS} steps")
+    return MappingProxyType({name: _range(ends) for name, ends in record.items()})
+
+
 def _range(ends: Any) -> Range:
     low, high = ends
     return Range(number({"": low}, ""), number({"": high}, ""))
@@ -187,13 +195,21 @@ def _plan(record: Mapping[str, Any]) -> tuple[PlannedMark, ...]:
     if "plan" not in record:
         return USUAL_PATTERN
     plan = tuple(PlannedMark(number(p, "t"), mark(p)) for p in record["plan"])
+    if len(plan) > _MOST_PLANNED:
+        raise ValueError(f"a plan has at most {_MOST_PLANNED} turns and flips")
     if any(p.mark not in (MarkKind.TURN, MarkKind.FLIP) for p in plan):
         raise ValueError("a plan has only turns and flips")
     return plan
 
 
-def _or(record: Mapping[str, Any], key: str, usual: float) -> float:
-    return usual if record.get(key) is None else number(record, key)
+def _or(
+    record: Mapping[str, Any], key: str, usual: float, bounds: tuple[float, float] = _ANY
+) -> float:
+    return usual if record.get(key) is None else within(record, key, bounds)
+
+
+def _maybe(record: Mapping[str, Any], key: str, bounds: tuple[float, float]) -> float | None:
+    return None if record.get(key) is None else within(record, key, bounds)
 
 
 def _plain(settings: SteakSettings | FireSettings) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from pullcall.errors import LogError, LogFormatError
+from pullcall.errors import CookKnownError, LogError, LogFormatError
 from pullcall.events import CookHeader, Note
 from pullcall.learning.choice import Choice
 from pullcall.log.backup_file import Backup, Restored, restored
@@ -340,14 +340,15 @@ class Store(Held):
             "INSERT INTO records(cook, t, body) VALUES (?, ?, ?)", backup.records(row[0])
         )
         self._db.executemany("INSERT INTO calls(cook, body) VALUES (?, ?)", backup.calls(row[0]))
-        (last,) = self._db.execute("SELECT max(t) FROM records WHERE cook = ?", row[:1]).fetchone()
-        if row[-1] is None and last is not None and last > _LONGEST_TO_GO_ON_S:
+        ends = "SELECT min(0, min(t)), max(0, max(t)) FROM records WHERE cook = ?"
+        first, last = self._db.execute(ends, row[:1]).fetchone()
+        if row[-1] is None and last is not None and last - first > _LONGEST_TO_GO_ON_S:
             ended = wall_time(parse_cook_lines([row[2]]).header, last)
             self._db.execute("UPDATE cooks SET ended = ? WHERE id = ?", (ended, row[0]))
 
     def _add(self, header: CookHeader, boot: str, zero_monotonic: float) -> None:
         if self._has(header.cook):
-            raise LogError(
+            raise CookKnownError(
                 f"The log has a cook {header.cook!r} already: nothing was changed. "
                 f"To import it again, give it another id in the file's first line (a table: give "
                 f"the file another name)."
