@@ -232,17 +232,21 @@ def test_a_crafted_change_that_harms_nobody_is_let_in(log: Path, tmp_path: Path)
     backup = tmp_path / "all.backup"
     back_up(log, backup)
     _crafted(backup, "INSERT INTO choices VALUES (9, '', 'band', 'own', 1.5)")
-    _crafted(backup, 'UPDATE records SET body = \'{"text":"[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[["}\'')
+    _crafted(
+        backup,
+        'UPDATE records SET t = NULL, body = \'{"text":"[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[["}\'',
+    )
     assert restore(backup, tmp_path / "there.db") == restored(3, 0)
 
 
-@pytest.mark.parametrize(("last", "is_over"), [(80_000.0, False), (90_000.0, True), (1e300, True)])
+@pytest.mark.parametrize(("last", "is_over"), [(80_000.0, False), (90_000.0, True), (9e8, True)])
 def test_a_cook_that_no_start_could_catch_up_with_is_over(
     log: Path, tmp_path: Path, last: float, is_over: bool
 ) -> None:
     backup = tmp_path / "all.backup"
     back_up(log, backup)
-    _crafted(backup, f"UPDATE records SET t = {last} WHERE cook = 'three' AND t = 0.0")
+    body = f"replace(body, '\"t\":0.0', '\"t\":{last}')"
+    _crafted(backup, f"UPDATE records SET t = {last}, body = {body} WHERE t = 0.0")
     restore(backup, tmp_path / "there.db")
     with Store(tmp_path / "there.db") as store:
         assert (store.entry("three").ended is not None) == is_over

@@ -54,3 +54,11 @@ def test_parts_are_joined_with_gaps_between_them_only() -> None:
     whole = joined(parts, gap_s=10 / RATE_HZ)
     assert whole.tolist() == [1] * 10 + [0] * 10 + [1] * 10
     assert len(joined([])) == 0
+
+
+@pytest.mark.parametrize("rate", [0, 1, 3_999, 192_001, 2**32 - 1])
+def test_a_rate_that_makes_hours_of_a_moment_is_refused(rate: int) -> None:
+    whole = bytearray(to_wav(silence(0.1)))
+    whole[24:28] = rate.to_bytes(4, "little")  # where the canonical header has it
+    with pytest.raises(ValueError, match="WAV"):
+        from_wav(bytes(whole))

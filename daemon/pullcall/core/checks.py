@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from pullcall.core.channel import check_channel
 from pullcall.core.history import History
 from pullcall.core.phase import Phase
+from pullcall.core.ranges import SETTING_RANGES
 from pullcall.core.setup import changed_setup
 from pullcall.core.steak import SteakState
 from pullcall.degrees import celsius_to_fahrenheit
@@ -27,14 +28,6 @@ from pullcall.events import (
 SPOT_RANGE_C = (-30.0, 150.0)
 #: What an infrared thermometer can show of a grate, Celsius: from a winter's day to bright red.
 GRATE_RANGE_C = (-30.0, 900.0)
-#: Settings of a steak that can change while it cooks, with the range a person can mean.
-SETTING_RANGES = {
-    "pull_c": (30.0, 90.0),
-    "target_c": (30.0, 95.0),
-    "thickness_mm": (5.0, 120.0),
-    "start_c": (-30.0, 40.0),
-    "shift_c": (-5.0, 5.0),
-}
 #: The longest note of a steak's looks, characters.
 _LONGEST_LOOK = 200
 _PHASE_WORDS = {

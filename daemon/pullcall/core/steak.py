@@ -8,6 +8,7 @@ from dataclasses import replace
 from statistics import median
 
 from pullcall.core.phase import Phase
+from pullcall.core.ranges import is_meant
 from pullcall.events import (
     Mark,
     MarkKind,
@@ -26,11 +27,14 @@ _NUMBERS = ("pull_c", "thickness_mm", "start_c", "shift_c")
 
 
 def changed(settings: SteakSettings, setting: Setting) -> SteakSettings:
-    """``settings`` with one setting changed; one that a steak does not have changes nothing."""
+    """``settings`` with one setting changed; one that a steak does not have, or cannot have so (in
+    a log of elsewhere), changes nothing."""
     name, value = setting.name, setting.value
-    if name in _NUMBERS and isinstance(value, float):
+    if name in _NUMBERS and isinstance(value, float) and is_meant(name, value):
         return replace(settings, **{name: value})  # type: ignore[arg-type]
-    if name == "target_c" and not isinstance(value, str):
+    if name == "target_c" and (
+        value is None or (isinstance(value, float) and is_meant(name, value))
+    ):
         return replace(settings, target_c=value)
     if name == "channel" and not isinstance(value, float):
         return replace(settings, channel=value)

@@ -13,6 +13,8 @@ import numpy.typing as npt
 Samples = npt.NDArray[np.int16]
 #: Samples a second of everything that is played.
 RATE_HZ = 22_050
+#: Rates that a program for speech writes; another would make hours of a moment's words.
+_RATES_HZ = range(4_000, 192_001)
 
 
 def silence(seconds: float) -> Samples:
@@ -56,8 +58,8 @@ def from_wav(content: bytes) -> Samples:
             rate, frames = file.getframerate(), file.readframes(file.getnframes())
     except (wave.Error, EOFError) as exc:
         raise ValueError(f"not a WAV file: {exc}") from exc
-    if form != (1, 2) or rate <= 0:
-        raise ValueError("not a 16-bit mono WAV file")
+    if form != (1, 2) or rate not in _RATES_HZ:
+        raise ValueError("not a 16-bit mono WAV file of a usual rate")
     samples = np.frombuffer(frames[: len(frames) // 2 * 2], dtype="<i2").astype(np.int16)
     return samples if rate == RATE_HZ else _resampled(samples, rate)
 

@@ -1,0 +1,18 @@
+"""What a person can mean by a steak's settings."""
+
+from __future__ import annotations
+
+#: Settings of a steak that can change while it cooks, with the range a person can mean.
+SETTING_RANGES = {
+    "pull_c": (30.0, 90.0),
+    "target_c": (30.0, 95.0),
+    "thickness_mm": (5.0, 120.0),
+    "start_c": (-30.0, 40.0),
+    "shift_c": (-5.0, 5.0),
+}
+
+
+def is_meant(name: str, value: float) -> bool:
+    """Whether a setting of this name may have this value."""
+    low, high = SETTING_RANGES[name]
+    return low <= value <= high
