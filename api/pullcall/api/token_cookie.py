@@ -5,6 +5,7 @@ from __future__ import annotations
 from fastapi import Request, Response
 from starlette.requests import HTTPConnection
 
+from pullcall.api.guard.cookies import cookie_of
 from pullcall.api.guard.origins import is_encrypted
 
 #: Browsers take a cookie of such a name over TLS only, and for this very host: nobody who answers
@@ -18,9 +19,9 @@ def token_of(connection: HTTPConnection, name: str) -> str | None:
 
     What came over TLS must have been given over TLS; a load balancer may have ended that.
     """
-    token = connection.cookies.get(f"{_OWN_HOST}{name}")
+    token = cookie_of(connection, f"{_OWN_HOST}{name}")
     if token is None and connection.scope["scheme"] not in _ENCRYPTED:
-        token = connection.cookies.get(name)
+        token = cookie_of(connection, name)
     return token
 
 
