@@ -59,6 +59,12 @@ def test_temperatures_are_read_in_either_unit(tmp_path: Path) -> None:
         ),
         ('[[steak]]\nname = "a"\nprobe = "AA:BB"\n', "steak 1.probe: a channel is a device"),
         ("[page\n", "not valid TOML"),
+        ("a = " + "[" * 3000, "not valid TOML"),
+        ("a = " + "9" * 5000, "not valid TOML"),
+        ('[[steak]]\nname = "a"\nstart = "900 F"', "start must lie between"),
+        ('[[steak]]\nname = "a"\ntarget = "900 F"', "target must lie between"),
+        (f'[[steak]]\nname = "a"\nstart = "{"9" * 400} F"', "with its unit"),
+        ('[fire]\nceiling = "9999 F"', "between 212 F and 1112 F"),
         ('[bluetooth.bthome_keys]\n"AA" = "short"\n', "bthome_keys"),
     ],
 )

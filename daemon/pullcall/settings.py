@@ -22,6 +22,7 @@ from pydantic import (
 
 from pullcall.bus.section import MqttSection
 from pullcall.core.channel import is_channel
+from pullcall.core.ranges import GRATE_C, is_meant
 from pullcall.degrees import fahrenheit_to_celsius
 from pullcall.errors import ConfigError
 from pullcall.events import CarryOver, CookHeader, FireSettings, PullBy, Range, SteakSettings
@@ -36,7 +37,7 @@ from pullcall.sources.layout import load_layouts
 from pullcall.sources.mqtt.options import MqttOptions
 from pullcall.sources.mqtt.topics import is_over_mqtt
 
-_TEMPERATURE = re.compile(r"\s*(-?\d+(?:\.\d+)?)\s*([CF])\s*", re.IGNORECASE)
+_TEMPERATURE = re.compile(r"\s*(-?\d{1,9}(?:\.\d{1,9})?)\s*([CF])\s*", re.IGNORECASE)
 
 
 def parse_temperature(text: object) -> object:
@@ -103,8 +104,12 @@ class SteakSection(Section):
 
     @model_validator(mode="after")
     def _check_ranges(self) -> Self:
-        if not 30.0 <= self.pull <= 90.0:
+        if not is_meant("pull_c", self.pull):
             raise ValueError("pull must lie between 86 F and 194 F")
+        if not is_meant("start_c", self.start):
+            raise ValueError("start must lie between -22 F and 104 F")
+        if self.target is not None and not is_meant("target_c", self.target):
+            raise ValueError("target must lie between 86 F and 203 F")
         if self.pull_by is PullBy.TARGET and self.target is None:
             raise ValueError('with pull_by = "target" give a target too')
         return self
@@ -148,6 +153,8 @@ class FireSection(Section):
     def _check_order(self) -> Self:
         if self.floor >= self.ceiling:
             raise ValueError("the floor must lie below the ceiling")
+        if self.floor < GRATE_C[0] or self.ceiling > GRATE_C[1]:
+            raise ValueError("floor and ceiling must lie between 212 F and 1112 F")
         return self
 
 
@@ -288,12 +295,13 @@ def load_settings(path: Path | None) -> Settings:
         return _beside(source.parent, settings)
     except OSError as exc:
         raise ConfigError(f"Cannot read {source} ({exc.strerror}): check --config.") from exc
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as exc:
+    except ValidationError as exc:
+        raise ConfigError(f"{source}: {'; '.join(map(_sentence, exc.errors()))}.") from exc
+    except (ValueError, RecursionError) as exc:
+        # Not TOML, not UTF-8, a number of thousands of digits, tables within tables without end.
         raise ConfigError(
             f"{source} is not valid TOML ({exc}): texts and temperatures stand in quotes."
         ) from exc
-    except ValidationError as exc:
-        raise ConfigError(f"{source}: {'; '.join(map(_sentence, exc.errors()))}.") from exc
 
 
 def config_text(path: Path | None) -> str | None:

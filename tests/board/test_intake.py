@@ -120,3 +120,12 @@ def test_a_board_that_falls_behind_with_all_of_them_begins_again(intake: Intake)
     assert taken(intake) == []
     say(intake, "s1", "pulse")
     assert topics(taken(intake)) == ["s1/pulse"]
+
+
+def test_long_topics_fill_no_more_than_long_payloads(intake: Intake, refusals: Refusals) -> None:
+    """A broker that means harm may name a topic of 64 kB in a message of nothing."""
+    for n in range(40):
+        say(intake, "north", f"{n}{'x' * 60_000}", "")
+    waiting = taken(intake)
+    assert sum(len(message.topic) for message in waiting) <= 1024 * 1024
+    assert refusals.count == 40 - len(waiting)

@@ -300,6 +300,8 @@ def test_settings_are_kept_without_their_secrets(log: Path, tmp_path: Path) -> N
     "config",
     [
         "not TOML [",
+        "a = " + "[" * 3000,
+        "a = " + "9" * 5000,
         'webhook = { backup_only = true, secret = "hickory" }',
         '[webhook]\nsecret = """\nhickory\n"""',
         '[webhook]\n"secr\\u0065t" = "hickory"',

@@ -26,6 +26,11 @@ class Message:
     is_retained: bool
     stamp: Stamp
 
+    @property
+    def size(self) -> int:
+        """Bytes that it takes up while it waits, or nearly so."""
+        return len(self.topic) + len(self.payload)
+
 
 @dataclass(slots=True)
 class _Line:
@@ -70,7 +75,7 @@ class Intake:
         site = _site_of(message.topic)
         line = self._line(site, now)
         old = line.waiting.get(message.topic) if line else None
-        size = len(message.payload) - (len(old.payload) if old else 0)
+        size = message.size - (old.size if old else 0)
         if line is None or not self._has_room(line, old, size):
             self._refusals.add(site, "flood", _FLOODS)
             return
@@ -100,7 +105,7 @@ class Intake:
     def _take(self, line: _Line, message: Message, now: float) -> None:
         del line.waiting[message.topic]
         line.allowance.take(len(message.payload), now)
-        self._grow(line, -len(message.payload))
+        self._grow(line, -message.size)
 
     def _grow(self, line: _Line, size: int) -> None:
         line.size += size

@@ -23,6 +23,7 @@ Seconds = Annotated[float, Field(allow_inf_nan=False, ge=-1e7, le=1e7)]
 Celsius = Annotated[float, Field(allow_inf_nan=False, ge=-500, le=2000)]
 Share = Annotated[float, Field(allow_inf_nan=False, ge=0, le=1)]
 Number = Annotated[float, Field(allow_inf_nan=False, ge=-1e9, le=1e9)]
+Count = Annotated[int, Field(ge=0, lt=2**53)]
 Name = Annotated[str, StringConstraints(max_length=80)]
 Words = Annotated[str, StringConstraints(max_length=500)]
 Wall = Annotated[str, StringConstraints(max_length=40)]
@@ -315,11 +316,11 @@ class Probe(Payload):
     standard: Name
     state: LinkState
     celsius: Celsius | None
-    battery_percent: int | None
-    rssi_dbm: int | None
+    battery_percent: Annotated[int, Field(ge=0, le=100)] | None
+    rssi_dbm: Annotated[int, Field(ge=-1000, le=1000)] | None
     age_s: Number | None
-    attempts: int
-    refused: int
+    attempts: Count
+    refused: Count
     note: Words
     steak: Name | None
     is_grate: bool

@@ -1,7 +1,9 @@
-"""What a person can mean by a steak's settings."""
+"""What a person can mean by the settings of a cook and its steaks."""
 
 from __future__ import annotations
 
+#: Temperatures of a fire's floor and ceiling, Celsius.
+GRATE_C = (100.0, 600.0)
 #: Settings of a steak that can change while it cooks, with the range a person can mean.
 SETTING_RANGES = {
     "pull_c": (30.0, 90.0),

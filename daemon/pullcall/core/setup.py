@@ -8,14 +8,13 @@ from datetime import datetime
 from types import MappingProxyType
 
 from pullcall.core.channel import check_channel
+from pullcall.core.ranges import GRATE_C
 from pullcall.errors import RefusedError, UnknownNameError
 from pullcall.events import CarryOver, CookHeader, FireSettings, Range, Setting, Window
 from pullcall.plan.steps import NAMES
 from pullcall.plan.wall import window_span
 
 Value = float | str | None
-#: Grate temperatures a person can mean, Celsius.
-_GRATE_C = (100.0, 600.0)
 #: The longest that one step can take, seconds.
 _LONGEST_STEP_S = 24 * 3600.0
 
@@ -103,11 +102,11 @@ def _grate_channel(setup: CookHeader, value: Value) -> CookHeader:
 
 
 def _fire_floor(setup: CookHeader, value: Value) -> CookHeader:
-    return _with_fire(setup, replace(setup.fire, floor_c=_within(value, "fire_floor_c", _GRATE_C)))
+    return _with_fire(setup, replace(setup.fire, floor_c=_within(value, "fire_floor_c", GRATE_C)))
 
 
 def _fire_ceiling(setup: CookHeader, value: Value) -> CookHeader:
-    high = _within(value, "fire_ceiling_c", _GRATE_C)
+    high = _within(value, "fire_ceiling_c", GRATE_C)
     return _with_fire(setup, replace(setup.fire, ceiling_c=high))
 
 

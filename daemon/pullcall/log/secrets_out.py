@@ -21,7 +21,7 @@ def without_secrets(config: str) -> str | None:
     text = "".join(f"{line}\n" for line in lines)
     try:
         whole, rest = tomllib.loads(config), tomllib.loads(text)
-    except tomllib.TOMLDecodeError:
+    except (ValueError, RecursionError):  # not TOML, or more than can be read of it
         return None
     if _bare(whole) != _bare(rest) or any(secret in text for secret in _secrets(whole)):
         return None

@@ -8,7 +8,7 @@ from pullcall.events import Range
 
 LONGEST_S = 24 * 3600.0
 _UNIT_S = {"s": 1.0, "min": 60.0, "h": 3600.0}
-_NUMBER = r"(\d+(?:\.\d+)?)"
+_NUMBER = r"(\d{1,9}(?:\.\d{1,9})?)"
 _RANGE = re.compile(rf"\s*{_NUMBER}(?:\s*[-–]\s*{_NUMBER})?\s*(s|min|h)\s*")
 #: Shorter ranges are said in seconds.
 _IN_SECONDS_BELOW_S = 180.0

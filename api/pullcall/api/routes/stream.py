@@ -28,6 +28,8 @@ _SEND_TIMEOUT_S = 5.0
 #: Websocket close codes: "try again later" (RFC 6455 registry), and our own for 401.
 _TRY_AGAIN, _NOT_PAIRED = 1013, 4401
 _LONGEST = 15
+#: Whole numbers that every page can count with end here.
+_BEYOND = 2**53
 _PROTOCOL, _TICKET = "pullcall.1", "ticket."
 #: Watchers' streams at once: the crowd must not take the sockets of those who cook.
 _MOST_WATCHERS = 1000
@@ -155,8 +157,14 @@ async def _answer_pings(socket: WebSocket, feed: Feed) -> None:
     while True:
         message = _message(await _text_from(socket))
         if message.get("type") == "ping":
-            answer = {"type": "pong", "n": message.get("n"), "t": round(feed.now(), 3)}
-            await socket.send_text(json.dumps(answer))
+            await socket.send_text(json.dumps(pong(message, feed.now())))
+
+
+def pong(ping: dict[str, Any], t: float) -> dict[str, Any]:
+    """The answer to a ping; a number comes back, nothing else does."""
+    n = ping.get("n")
+    is_number = type(n) is int and abs(n) < _BEYOND
+    return {"type": "pong", "n": n if is_number else None, "t": round(t, 3)}
 
 
 async def _text_from(socket: WebSocket) -> str:
