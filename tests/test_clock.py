@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import asyncio
+import time
 from datetime import UTC, datetime, timedelta
 
-from pullcall.clock import AcceleratedClock, RealClock, RecordedClock, boot_id
+import pytest
+
+from pullcall.clock import LONGEST_NAP_S, AcceleratedClock, RealClock, RecordedClock, boot_id
 
 START = datetime(2026, 6, 13, 13, 40, tzinfo=UTC)
 
@@ -48,6 +51,42 @@ async def test_the_real_clock_does_not_wait_for_a_moment_that_has_passed() -> No
     async with asyncio.timeout(5):
         await clock.sleep_until(clock.monotonic() - 100.0)
     assert clock.wall().tzinfo is not None
+
+
+class SuspendedMachine:
+    """The clock that goes on in a suspended machine, and an event loop whose timers do not."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.suspended_s = 0.0
+        self.naps: list[float] = []
+        awake, sleep = time.clock_gettime, asyncio.sleep
+        monkeypatch.setattr(time, "clock_gettime", lambda which: awake(which) + self.suspended_s)
+
+        async def nap(seconds: float) -> None:
+            self.naps.append(seconds)
+            await sleep(0)
+            self.suspended_s += 40.0
+
+        monkeypatch.setattr(asyncio, "sleep", nap)
+
+
+@pytest.mark.parametrize("speed", [None, 6.0])
+async def test_who_sleeps_long_wakes_within_a_second_of_a_suspended_machine(
+    monkeypatch: pytest.MonkeyPatch, speed: float | None
+) -> None:
+    clock = RealClock() if speed is None else AcceleratedClock(speed, START)
+    began = clock.monotonic()
+    machine = SuspendedMachine(monkeypatch)
+    await clock.sleep_until(began + 30.0 * (speed or 1.0))
+    assert clock.monotonic() - began >= 40.0
+    assert machine.naps == [LONGEST_NAP_S]
+
+
+def test_the_real_clock_counts_the_seconds_of_a_suspended_machine() -> None:
+    if not hasattr(time, "CLOCK_BOOTTIME"):
+        pytest.skip("this system has no clock that goes on while it is suspended")
+    before = time.clock_gettime(time.CLOCK_BOOTTIME)
+    assert before <= RealClock().monotonic() <= time.clock_gettime(time.CLOCK_BOOTTIME)
 
 
 def test_a_boot_has_a_name_that_stays() -> None:

@@ -5,16 +5,24 @@ from __future__ import annotations
 import asyncio
 import heapq
 import time
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Protocol
+
+#: Goes on while the machine is suspended, as steaks do; elsewhere than on Linux there is none.
+_STEADY = getattr(time, "CLOCK_BOOTTIME", time.CLOCK_MONOTONIC)
+#: The event loop's own timers stand still in a suspended machine: nobody sleeps longer than this
+#: at a time, so that what fell into the sleep is done this soon after it, seconds.
+LONGEST_NAP_S = 1.0
 
 
 class Clock(Protocol):
     """Monotonic seconds and wall time that belong together."""
 
     def monotonic(self) -> float:
-        """Seconds that never go back; only differences mean anything."""
+        """Seconds that never go back; only differences mean anything. They go on while the
+        machine is suspended, and may then leap."""
 
     def wall(self) -> datetime:
         """The time of day, with a zone. May jump when a network sets it."""
@@ -27,13 +35,13 @@ class RealClock:
     """The machine's own clocks."""
 
     def monotonic(self) -> float:
-        return time.monotonic()
+        return steady_s()
 
     def wall(self) -> datetime:
         return datetime.now(UTC)
 
     async def sleep_until(self, moment: float) -> None:
-        await asyncio.sleep(max(0.0, moment - time.monotonic()))
+        await _nap_until(lambda: moment - self.monotonic())
 
 
 class AcceleratedClock:
@@ -41,17 +49,17 @@ class AcceleratedClock:
 
     def __init__(self, speed: float, started: datetime | None = None) -> None:
         self.speed = speed
-        self._zero = time.monotonic()
+        self._zero = steady_s()
         self._started = started or datetime.now(UTC)
 
     def monotonic(self) -> float:
-        return (time.monotonic() - self._zero) * self.speed
+        return (steady_s() - self._zero) * self.speed
 
     def wall(self) -> datetime:
         return self._started + timedelta(seconds=self.monotonic())
 
     async def sleep_until(self, moment: float) -> None:
-        await asyncio.sleep(max(0.0, (moment - self.monotonic()) / self.speed))
+        await _nap_until(lambda: (moment - self.monotonic()) / self.speed)
 
 
 class RecordedClock:
@@ -85,6 +93,18 @@ class RecordedClock:
             waiter = heapq.heappop(self._sleepers)[2]
             if not waiter.done():
                 waiter.set_result(None)
+
+
+def steady_s() -> float:
+    """The machine's seconds since it was started, the suspended ones included."""
+    return time.clock_gettime(_STEADY)
+
+
+async def _nap_until(left_s: Callable[[], float]) -> None:
+    """Return once no seconds are left."""
+    await asyncio.sleep(max(0.0, min(left_s(), LONGEST_NAP_S)))
+    while (left := left_s()) > 0.0:  # noqa: ASYNC110 - what passes is time
+        await asyncio.sleep(min(left, LONGEST_NAP_S))
 
 
 def boot_id() -> str:

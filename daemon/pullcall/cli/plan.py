@@ -5,13 +5,14 @@ from __future__ import annotations
 import argparse
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from pullcall.cli.table import table
 from pullcall.clock import RealClock
 from pullcall.errors import ConfigError
 from pullcall.events import CookHeader, Range, Window
+from pullcall.local_zone import local
 from pullcall.plan.backward import PlanStep
 from pullcall.plan.durations import format_range, parse_duration, parse_range
 from pullcall.plan.live import LivePlan, live_plan
@@ -73,11 +74,11 @@ class _Printed:
 
     def wall(self, t: float) -> datetime:
         """The time of day at ``t`` seconds of the plan."""
-        return self.now + timedelta(seconds=t)
+        return local(self.now.astimezone(UTC) + timedelta(seconds=t))
 
 
 def _day(args: argparse.Namespace, settings: Settings) -> _Printed:
-    here = RealClock().wall().astimezone()
+    here = local(RealClock().wall())
     now = parse_clock(args.now, here) if args.now else here
     text = args.window or settings.plan.window
     if text is None:

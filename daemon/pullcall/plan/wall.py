@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
 from pullcall.events import CookHeader, Window
 
 #: A longer one is a slip of the pen: turn-in windows last minutes, not half a day.
 LONGEST_WINDOW_S = 6 * 3600.0
+#: A window that closed this lately still is the one that a cook was meant for.
+_STILL_MEANT = timedelta(hours=1)
 
 _TIME = r"(\d{1,2}):(\d{2})"
 _WINDOW = re.compile(rf"\s*{_TIME}\s*[-–]\s*{_TIME}\s*")
@@ -19,15 +21,29 @@ def parse_window(text: str, now_wall: datetime) -> Window:
     """The next window of that name that has not closed at ``now_wall``, which carries a zone.
 
     The one under way counts, also when it opened before midnight. Times are in the zone of
-    ``now_wall``. Raises ValueError with a sentence for any other text.
+    ``now_wall``, with the offset that it has on their own day. A night in which clocks are put
+    forward may have no such window: then the next one counts. Raises ValueError with a sentence
+    for any other text.
     """
     opens, closes = window_times(text)
     day = now_wall.date()
-    for days in (-1, 0, 1):
+    for days in (-1, 0, 1, 2):
         found = _window_on(day + timedelta(days=days), opens, closes, now_wall)
-        if found[1] > now_wall:
+        # In UTC: times of one zone are compared by their hands, which go back once a year.
+        begins, ends = (moment.astimezone(UTC) for moment in found)
+        if ends > max(begins, now_wall.astimezone(UTC)):
             return Window(*(moment.isoformat(timespec="seconds") for moment in found))
-    raise AssertionError("tomorrow's window cannot have closed today")
+    raise AssertionError("one of the next two days has such a window")
+
+
+def meant_anew(window: Window, now_wall: datetime) -> Window:
+    """The window of the same hours and minutes, by a clock that is known better.
+
+    One that closed within the last hour still is the one that was meant. Raises ValueError where
+    the window's texts are no times, or are too far apart.
+    """
+    opens, closes = map(datetime.fromisoformat, (window.opens, window.closes))
+    return parse_window(f"{opens:%H:%M}-{closes:%H:%M}", now_wall - _STILL_MEANT)
 
 
 def window_times(text: str) -> tuple[time, time]:

@@ -32,6 +32,7 @@ from pullcall.events import (
 )
 from pullcall.learning.in_force import in_force
 from pullcall.learning.learn import taught
+from pullcall.local_zone import local
 from pullcall.log.entries import Ended, Entry
 from pullcall.log.store import Store
 from pullcall.metrics.measures import Measures
@@ -177,7 +178,7 @@ class Site:
     def window(self, text: str) -> Window:
         """The next turn-in window of that name, such as "14:00-14:30". Raises RefusedError."""
         try:
-            return parse_window(text, self._wall().astimezone())
+            return parse_window(text, local(self._wall()))
         except ValueError as exc:
             raise RefusedError(f"{str(exc).capitalize()}.") from exc
 

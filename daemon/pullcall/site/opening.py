@@ -26,6 +26,7 @@ from pullcall.events import (
     SteakSettings,
     Window,
 )
+from pullcall.local_zone import local
 from pullcall.log.entries import Begun, Ended, Entry, Moved
 from pullcall.log.store import CookEntry
 from pullcall.log.with_waiting import LogWithWaiting
@@ -126,7 +127,7 @@ def _window(options: SiteOptions, like: CookHeader, wall: datetime) -> Window | 
     """A window that is still open, or the next one that the configuration names."""
     if like.window is not None and datetime.fromisoformat(like.window.closes) > wall:
         return like.window
-    return parse_window(options.window, wall.astimezone()) if options.window else None
+    return parse_window(options.window, local(wall)) if options.window else None
 
 
 def _resume(
