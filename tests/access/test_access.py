@@ -5,6 +5,8 @@ from __future__ import annotations
 import asyncio
 import json
 import logging
+import os
+import threading
 from collections.abc import Awaitable
 from pathlib import Path
 
@@ -28,6 +30,10 @@ class Site:
 
     def wait(self, seconds: float) -> None:
         self.clock.advance_to(self.clock.monotonic() + seconds)
+
+    def save(self) -> None:
+        """Wait for the disk."""
+        asyncio.run(self.access.saved())
 
     def link(self, role: Role) -> Invited:
         return self.access.invite(role, "", None, Sight())
@@ -123,6 +129,7 @@ def test_whoever_is_paired_stays_so_over_a_restart(path: Path) -> None:
     before = Site(path)
     claimed = before.phone(Role.COOK)
     unused = before.link(Role.HAND)
+    before.save()
     after = Site(path)
     again = after.access.pairing_of(claimed.token)
     assert again is not None and again.id == claimed.pairing.id
@@ -135,6 +142,7 @@ def test_whoever_was_revoked_stays_so_over_a_restart(path: Path) -> None:
     lost, of_link = before.phone(Role.COOK), before.phone(Role.WATCHER)
     before.access.revoke(lost.pairing.id)
     before.access.revoke_invitation(of_link.pairing.invitation or "")
+    before.save()
     after = Site(path)
     assert after.access.pairing_of(lost.token) is None
     assert after.access.pairing_of(of_link.token) is None
@@ -146,6 +154,7 @@ def test_a_used_link_stays_used_over_a_restart(path: Path) -> None:
     before = Site(path)
     invited = before.link(Role.COOK)
     before.access.claim_secret(invited.secret, "x")
+    before.save()
     with pytest.raises(PairingError):
         Site(path).access.claim_secret(invited.secret, "a rival's")
 
@@ -164,6 +173,7 @@ def test_a_disk_that_fails_stops_nobody_and_is_tried_again(
     site = Site(path)
     path.parent.write_text("a file where the folder should be")
     claimed = site.phone(Role.COOK)
+    site.save()
     assert site.access.pairing_of(claimed.token) == claimed.pairing
     assert "cannot be kept" in (site.access.trouble or "")
     assert sum("cannot be kept" in message for message in caplog.messages) == 1
@@ -171,6 +181,7 @@ def test_a_disk_that_fails_stops_nobody_and_is_tried_again(
     assert site.access.pairing_of(claimed.token) and not path.exists()
     site.wait(30.0)
     assert site.access.pairing_of(claimed.token) == claimed.pairing
+    site.save()
     assert site.access.trouble is None
     assert Site(path).access.pairing_of(claimed.token)
 
@@ -182,6 +193,7 @@ def test_the_time_left_is_saved_again_while_phones_ask(path: Path) -> None:
     for _ in range(60):
         site.wait(MINUTE)
         site.access.pairing_of(claimed.token)
+    site.save()
     saved = json.loads(path.read_text())
     assert 11 * HOUR <= saved["pairings"][0]["left_s"] <= 11 * HOUR + 10 * MINUTE
 
@@ -191,12 +203,84 @@ def test_a_phone_that_asks_often_does_not_wear_out_the_disk(
 ) -> None:
     site = Site(path)
     claimed = site.phone(Role.WATCHER)
+    site.save()
     saves: list[object] = []
     monkeypatch.setattr(PairedFile, "save", lambda self, *what: saves.append(what))
     for _ in range(599):
         site.wait(1.0)
         site.access.pairing_of(claimed.token)
+    site.save()
     assert saves == []
+
+
+class StallingDisk:
+    """Holds every sync of a file back until told."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.goes_on = threading.Event()
+        self.syncs = 0
+        self._fsync = os.fsync
+        monkeypatch.setattr(os, "fsync", self._slow)
+
+    def _slow(self, descriptor: int) -> None:
+        self.syncs += 1
+        self.goes_on.wait(20)
+        self._fsync(descriptor)
+
+
+async def test_a_disk_that_stalls_holds_up_whoever_asks_and_nobody_else(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    disk = StallingDisk(monkeypatch)
+    site = Site(path)
+    claimed = site.phone(Role.COOK)
+    answer = asyncio.create_task(site.access.saved())
+    await settle()
+    assert not answer.done()
+    assert site.access.pairing_of(claimed.token) == claimed.pairing
+    disk.goes_on.set()
+    await ended(answer)
+    assert site.access.trouble is None
+    assert Site(path).access.pairing_of(claimed.token)
+
+
+async def test_of_many_changes_during_a_stall_only_the_newest_is_saved(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    disk = StallingDisk(monkeypatch)
+    site = Site(path)
+    phones = [site.phone(Role.COOK) for _ in range(6)]
+    site.access.revoke(phones[0].pairing.id)
+    disk.goes_on.set()
+    await site.access.saved()
+    assert disk.syncs <= 2 * 2  # the file and its folder, of the first and of the newest
+    again = Site(path).access
+    assert [again.pairing_of(one.token) is not None for one in phones] == [False, *[True] * 5]
+
+
+def test_a_file_that_cannot_be_read_at_first_is_never_replaced_and_is_taken_in_later(
+    path: Path,
+) -> None:
+    before = Site(path)
+    early = before.phone(Role.COOK)
+    before.save()
+    path.rename(path.with_name("elsewhere"))
+    path.symlink_to(path)  # reading it fails, as of a disk that fails
+    site = Site(path)
+    assert "cannot be read" in (site.access.trouble or "")
+    late = site.phone(Role.HAND)
+    site.save()
+    assert path.is_symlink() and "cannot be read" in (site.access.trouble or "")
+    path.unlink()
+    path.with_name("elsewhere").rename(path)
+    site.wait(30.0)
+    site.access.pairing_of(late.token)
+    site.save()
+    assert site.access.pairing_of(early.token) is not None
+    site.save()
+    assert site.access.trouble is None
+    again = Site(path).access
+    assert again.pairing_of(early.token) and again.pairing_of(late.token)
 
 
 # Streams

@@ -298,11 +298,24 @@ def test_a_folder_in_place_of_the_file_is_set_aside_too(
     assert "Is a directory" in caplog.text
 
 
-def test_a_file_that_cannot_even_be_set_aside_stops_nothing(
-    tmp_path: Path, caplog: pytest.LogCaptureFixture
+def test_a_file_that_cannot_be_read_stays_where_it_is(path: Path) -> None:
+    path.parent.mkdir()
+    path.symlink_to(path)
+    with pytest.raises(PairedFileError, match="cannot be read"):
+        PairedFile(path).load(0.0, NOON)
+    assert path.is_symlink()
+
+
+def test_a_folder_that_cannot_be_set_aside_stops_nothing(
+    path: Path, caplog: pytest.LogCaptureFixture, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    (tmp_path / "state").write_text("a file where the folder should be")
-    assert PairedFile(tmp_path / "state" / "paired.json").load(0.0, NOON) == NOTHING
+    path.mkdir(parents=True)
+
+    def is_read_only(self: Path, target: Path) -> Path:
+        raise OSError(30, "Read-only file system")
+
+    monkeypatch.setattr(Path, "rename", is_read_only)
+    assert PairedFile(path).load(0.0, NOON) == NOTHING
     assert "could not be set aside" in caplog.text
 
 

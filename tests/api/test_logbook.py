@@ -261,6 +261,8 @@ async def test_a_file_that_is_imported_is_worked_out_and_compared(
     answer = await client.post("/api/v1/import", params=query, content=f"s;core\n{rows}".encode())
     assert answer.status_code == 200, answer.text
     assert answer.json()["broken"] == []
+    known = await client.post("/api/v1/import", params=query, content=f"s;core\n{rows}".encode())
+    assert (known.status_code, "already" in detail(known)) == (409, True)
     cooks = [COOK, answer.json()["cook"]]
     compared = await asked(client, "comparison", cook=cooks, unit="F")
     assert compared["cooks"] == cooks

@@ -22,6 +22,8 @@ def test_what_a_stop_left_is_removed_and_nothing_else(tmp_path: Path) -> None:
 
 
 def test_a_place_is_gone_afterwards(tmp_path: Path) -> None:
-    with Scratch(tmp_path / "cooks.db").place() as place:
-        (place / "file").touch()
+    scratch = Scratch(tmp_path / "cooks.db")
+    place = scratch.make()
+    (place / "file").touch()
+    scratch.remove(place)
     assert list(tmp_path.iterdir()) == []

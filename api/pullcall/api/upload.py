@@ -25,14 +25,17 @@ _STRIDE = 1024 * 1024
 async def uploaded(request: Request, most: int, scratch: Scratch) -> AsyncIterator[Path]:
     """The body of ``request`` as a file on the disk of ``scratch``, gone afterwards.
 
-    Raises HTTPException: 413 for more than ``most`` bytes, 408 where it stops coming, 507 where
-    the disk has no room for it.
+    Every look at the disk is a thread's. Raises HTTPException: 413 for more than ``most`` bytes,
+    408 where it stops coming, 507 where the disk has no room for it.
     """
-    require_room(scratch.folder, min(_announced(request), most))
-    with scratch.place() as place:
+    await asyncio.to_thread(require_room, scratch.folder, min(_announced(request), most))
+    place = await asyncio.to_thread(scratch.make)
+    try:
         path = place / "file"
         await _receive(request, path, most)
         yield path
+    finally:
+        await asyncio.to_thread(scratch.remove, place)
 
 
 def _announced(request: Request) -> int:
@@ -50,8 +53,7 @@ def require_room(folder: Path, size: int) -> None:
 
 async def _receive(request: Request, path: Path, most: int) -> None:
     size, looked, chunks = 0, 0, request.stream()
-    loop = asyncio.get_running_loop()
-    with path.open("wb") as file:
+    with await asyncio.to_thread(path.open, "wb") as file:
         while True:
             chunk = await _next(chunks)
             if not chunk:
@@ -61,9 +63,9 @@ async def _receive(request: Request, path: Path, most: int) -> None:
                 detail = f"Send a file of at most {most // 1024 // 1024} MiB."
                 raise HTTPException(HTTPStatus.REQUEST_ENTITY_TOO_LARGE, detail)
             if size - looked >= _STRIDE:
-                require_room(path.parent, 0)
+                await asyncio.to_thread(require_room, path.parent, 0)
                 looked = size
-            await loop.run_in_executor(None, file.write, chunk)
+            await asyncio.to_thread(file.write, chunk)
 
 
 async def _next(chunks: AsyncIterator[bytes]) -> bytes:

@@ -11,11 +11,12 @@ from typing import Any
 
 from pullcall.access.open_streams import OpenStreams
 from pullcall.access.paired_file import PairedFile
+from pullcall.access.pairings_pen import PairingsPen
 from pullcall.access.records import Claimed, Invitation, Invited, Opened, Pairing, Sight
 from pullcall.access.register import Register
 from pullcall.access.role import Role
 from pullcall.clock import Clock
-from pullcall.errors import PairedFileError, PairingError
+from pullcall.errors import PairingError
 
 _log = logging.getLogger(__name__)
 
@@ -24,14 +25,16 @@ _log = logging.getLogger(__name__)
 _REFRESH_S = 600.0
 #: A file that could not be saved is tried again after this, seconds.
 _RETRY_S = 30.0
+#: Whoever pairs, revokes or invites waits so long for the disk, seconds.
+_PATIENCE_S = 5.0
 
 
 class Access:
     """Who may do what at this site. ``path`` None: nothing outlives the process.
 
-    Every method belongs to the event loop's thread. What changes is on disk when a method
-    returns; if it cannot be, everything goes on and ``trouble`` says so. The methods raise what
-    those of the same name of :class:`Register` do.
+    Every method belongs to the event loop's thread. What changes counts at once and is on disk
+    when :meth:`saved` returns; if it cannot be, everything goes on and ``trouble`` says so. The
+    methods raise what those of the same name of :class:`Register` do.
     """
 
     #: The name of the cookie that holds a phone's token.
@@ -39,18 +42,23 @@ class Access:
 
     def __init__(self, clock: Clock, path: Path | None) -> None:
         self.clock = clock
-        self._file = None if path is None else PairedFile(path)
-        kept = () if self._file is None else (self._file.load(self.now(), clock.wall()),)
+        self._pen = None if path is None else PairingsPen(PairedFile(path))
+        kept = () if self._pen is None else (self._pen.load(self.now(), clock.wall()),)
         self._register = Register(*kept)
-        self._trouble: str | None = None
-        self._save_at = self.now() + _REFRESH_S
+        self._saved_at = self.now()
         self._streams = OpenStreams()
         self._ends: dict[str, asyncio.Event] = {}
 
     @property
     def trouble(self) -> str | None:
         """Why what changed last is not on disk; None if it is."""
-        return self._trouble
+        return None if self._pen is None else self._pen.trouble
+
+    async def saved(self) -> None:
+        """Return once what changed so far is on disk; or cannot be, or a stalling disk was waited
+        for long enough: then ``trouble`` says so."""
+        if self._pen is not None:
+            await self._pen.until_saved(_PATIENCE_S)
 
     def now(self) -> float:
         """Seconds on the clock of every deadline here."""
@@ -82,7 +90,8 @@ class Access:
 
     def pairing_of(self, token: str) -> Pairing | None:
         """Whose token it is, while they are paired."""
-        if self.now() >= self._save_at:
+        self._take_in_found()
+        if self.now() >= self._next_save():
             self._save()
         return self._register.pairing_of(token, self.now())
 
@@ -155,24 +164,27 @@ class Access:
         return claimed
 
     def _keep(self) -> None:
-        """After every change: the disk first, then whoever waits for an end."""
+        """After every change: on its way to the disk, and known to whoever waits for an end."""
         self._save()
         there = {pairing.id for pairing in self.pairings()}
         for id in [id for id in self._ends if id not in there]:
             self._ends.pop(id).set()
 
+    def _take_in_found(self) -> None:
+        """The file could be read at last: whoever is in it is paired, too."""
+        found = None if self._pen is None else self._pen.found()
+        if found is not None:
+            self._register.take_in(found)
+            self._save()
+
+    def _next_save(self) -> float:
+        return self._saved_at + (_REFRESH_S if self.trouble is None else _RETRY_S)
+
     def _save(self) -> None:
-        if self._file is None:
+        if self._pen is None:
             return
-        now = self.now()
-        try:
-            self._file.save(self._register.kept(now), now, self.clock.wall())
-        except PairedFileError as error:
-            if self._trouble is None:
-                _log.error("%s", error)
-            self._trouble, self._save_at = str(error), now + _RETRY_S
-        else:
-            self._trouble, self._save_at = None, now + _REFRESH_S
+        now = self._saved_at = self.now()
+        self._pen.save(self._register.kept(now), now, self.clock.wall())
 
 
 def _log_ended(pairing: Pairing) -> None:

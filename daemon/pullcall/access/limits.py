@@ -25,6 +25,12 @@ OF_PAIRED = Limit(30.0, 120)
 OF_STRANGER = Limit(10.0, 200)
 #: The page's own files, of one address: some sixty each time it is opened.
 OF_FILES = Limit(40.0, 600)
+#: Streams that one phone opens: a page that loses its link at once tries six times in 13 s.
+OF_STREAMS = Limit(0.5, 12)
+#: Connections from one address: several phones behind it may open a page at the same time.
+OF_COMING = Limit(50.0, 400)
+#: Whatever is asked from one address, of all phones behind it together.
+OF_ADDRESS = Limit(200.0, 1000)
 #: Attempts to pair from one address: nobody types eight digits faster.
 ATTEMPTS_OF_ONE = Limit(0.5, 5)
 

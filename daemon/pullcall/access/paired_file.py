@@ -80,17 +80,23 @@ class PairedFile:
         self._boot = boot_id() if boot is None else boot
 
     def load(self, now: float, wall: datetime) -> Kept:
-        """What was saved; nothing if there is no such file, or none that can be used.
+        """What was saved; nothing if there is no such file, or none that makes sense.
 
-        Such a file is set aside under a new name, and the log says so.
+        Such a file is set aside under a new name, and the log says so. Raises PairedFileError for
+        one that cannot be read: it may be another time, so it stays.
         """
         try:
             saved = _Saved.model_validate_json(self.path.read_bytes())
         except FileNotFoundError:
             return Kept()
-        except OSError as error:
+        except IsADirectoryError as error:
             self._set_aside(error.strerror or str(error))
             return Kept()
+        except OSError as error:
+            raise PairedFileError(
+                f"Paired phones cannot be read from {self.path} ({error.strerror}): until they "
+                "can, phones that were paired before stay out, and new ones are not kept."
+            ) from error
         except ValidationError as error:
             self._set_aside(_first_finding(error))
             return Kept()

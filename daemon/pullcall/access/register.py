@@ -140,6 +140,12 @@ class Register:
         """What outlives a restart: give it to the next register."""
         return Kept(self.invitations(now), self.pairings(now))
 
+    def take_in(self, kept: Kept) -> None:
+        """What an earlier register kept, and could not be read when this one was made."""
+        before = {one.digest: one for one in kept.invitations}
+        self._invitations = {**before, **self._invitations}
+        self._pairings = {**{one.digest: one for one in kept.pairings}, **self._pairings}
+
     # Revoking
 
     def revoke(self, pairing_id: str) -> Pairing:

@@ -5,8 +5,6 @@ from __future__ import annotations
 import glob
 import shutil
 import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 
@@ -20,15 +18,6 @@ class Scratch:
     def make(self) -> Path:
         """A new folder, which the caller removes with :meth:`remove`. Raises OSError."""
         return Path(tempfile.mkdtemp(dir=self.folder, prefix=self._prefix))
-
-    @contextmanager
-    def place(self) -> Iterator[Path]:
-        """A folder that is gone afterwards. Raises OSError."""
-        made = self.make()
-        try:
-            yield made
-        finally:
-            self.remove(made)
 
     def remove(self, made: Path) -> None:
         """Leave nothing of a folder made here."""

@@ -35,6 +35,7 @@ async def invite(body: InvitationBody, request: Request, access: AccessHere) -> 
     feeds: Feeds = request.app.state.feeds
     feeds.of(sight)  # a late feed has to begin before anybody can be shown it
     opened = access.open_code(invited.invitation.id)
+    await access.saved()
     links = [f"{base}#k={invited.secret}" for base in bases]
     return InvitedAnswer(
         **_listed(invited.invitation, access).model_dump(),
@@ -49,6 +50,7 @@ async def invite(body: InvitationBody, request: Request, access: AccessHere) -> 
 async def revoke(id: str, access: AccessHere) -> Response:
     """Revoke an invitation, with every phone that was paired by it."""
     access.revoke_invitation(id)
+    await access.saved()
     return Response(status_code=204)
 
 

@@ -23,6 +23,7 @@ from pullcall.errors import LogFormatError
 from pullcall.log.cook_file import CookFile, read_cook_file
 from pullcall.log.csv_cook import Told, decode_csv, read_csv
 from pullcall.log.csv_told import told_of
+from pullcall.site.archive import read
 
 router = APIRouter(tags=["moving"])
 
@@ -61,7 +62,7 @@ async def table(kind: Kind, review: ReviewHere) -> Response:
 @router.get("/backup", response_class=FileResponse, responses={200: {"content": {_SQLITE: {}}}})
 async def backup(archive: ArchiveHere) -> FileResponse:
     """Everything as one file, also while something cooks."""
-    require_room(archive.scratch.folder, archive.size())
+    await read(lambda: require_room(archive.scratch.folder, archive.size()))
     path, name = await archive.backup()
     gone = BackgroundTask(archive.scratch.remove, path.parent)
     return FileResponse(path, media_type=_SQLITE, headers=_named(name), background=gone)

@@ -31,9 +31,11 @@ async def pair(
     claimed = _claim(body, access)
     if before.role is not None and RIGHTS[claimed.pairing.role] < RIGHTS[before.role]:
         access.revoke(claimed.pairing.id)
+        await access.saved()
         raise RefusedError(_LESS.format(role=before.role, other=claimed.pairing.role))
     if before.pairing is not None:
         access.revoke(before.pairing)
+    await access.saved()
     give_token(
         request, response, access.cookie, claimed.token, access.seconds_left(claimed.pairing)
     )
@@ -62,6 +64,7 @@ async def forget_me(request: Request, access: AccessHere, visitor: VisitorHere) 
     """Forget the phone that asks."""
     if visitor.pairing is not None:
         access.revoke(visitor.pairing)
+        await access.saved()
     answer = Response(status_code=204)
     take_token(request, answer, access.cookie)
     return answer
@@ -71,6 +74,7 @@ async def forget_me(request: Request, access: AccessHere, visitor: VisitorHere) 
 async def revoke(id: str, access: AccessHere) -> Response:
     """Revoke a phone; its streams end at once."""
     access.revoke(id)
+    await access.saved()
     return Response(status_code=204)
 
 
