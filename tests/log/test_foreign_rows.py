@@ -12,8 +12,9 @@ from pullcall.errors import LogFormatError
 from pullcall.events import CookHeader, Reading
 from pullcall.log.backup import back_up, restore
 from pullcall.log.backup_file import DIGEST, digest_of
+from pullcall.log.entries import Entry
 from pullcall.log.foreign_rows import check_record
-from pullcall.log.store import Entry, Store
+from pullcall.log.store import Store
 
 DAY_S = 86400.0
 
@@ -84,3 +85,12 @@ def test_a_backup_brings_nothing_to_be_worked_out_for_each_row(
     """SQLite would do so as it looks whether the file is whole."""
     with pytest.raises(LogFormatError, match="damaged"):
         restore(backup_with(tmp_path, *statements), tmp_path / "here.db")
+
+
+def test_a_table_whose_name_is_no_text_is_damage(tmp_path: Path) -> None:
+    backup = backup_with(tmp_path)
+    content = backup.read_bytes()
+    assert b"records_by_cook" in content
+    backup.write_bytes(content.replace(b"records_by_cook", b"records_by_\xff\xff\xff\xff"))
+    with pytest.raises(LogFormatError, match="damaged"):
+        restore(backup, tmp_path / "here.db")

@@ -146,3 +146,14 @@ def test_the_time_while_nobody_listened_is_no_interval() -> None:
     made.is_listened_for(60.0)
     made.has_value(1, WARM, 61.0)
     assert only(made, 65.0).state is LinkState.STALE
+
+
+def test_a_name_that_a_stranger_chose_is_short_and_prints_as_it_reads() -> None:
+    made = connected()
+    made.was_heard(f"\u202epit\x00 {'x' * 300}", -60)
+    made.is_labelled(1, f"\u2066left\n{'y' * 300}")
+    shown = only(made, 0.5).name
+    assert shown.startswith("pit xxx")
+    assert "(leftyyy" in shown
+    assert shown.isprintable()
+    assert len(shown) <= 80

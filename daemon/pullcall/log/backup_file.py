@@ -180,7 +180,7 @@ def _damaged(name: str) -> LogFormatError:
 def _translated(name: str) -> Iterator[None]:
     try:
         yield
-    except sqlite3.DatabaseError as exc:
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as exc:
         if "not a database" in str(exc):
             raise LogFormatError(
                 f"{name} is no backup of Pullcall: give a file that `pullcall backup` wrote."

@@ -112,8 +112,10 @@ def sole_writer(path: Path) -> Iterator[None]:
         yield
 
 
-def _kind(exc: sqlite3.DatabaseError) -> type[LogError]:
-    """Errors made by the module itself have no code."""
+def _kind(exc: sqlite3.DatabaseError | UnicodeDecodeError) -> type[LogError]:
+    """Errors made by the module itself have no code; a name that is no text is damage."""
+    if isinstance(exc, UnicodeDecodeError):
+        return LogDamagedError
     code = getattr(exc, "sqlite_errorcode", 0) & 0xFF
     return LogDamagedError if code in _DAMAGED else LogError
 
@@ -127,7 +129,7 @@ def translated(path: Path) -> Iterator[None]:
         raise _kind(exc)(
             f"The cook log {path} cannot be used ({exc}): check the disk and its permissions."
         ) from exc
-    except sqlite3.DatabaseError as exc:
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as exc:
         raise _kind(exc)(
             f"The cook log {path} cannot be read ({exc}): move it aside or give another path with "
             f"--log; nothing in it was changed."

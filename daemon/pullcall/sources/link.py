@@ -13,7 +13,13 @@ from pullcall.sources.timings import Timings
 
 #: After so many connects in vain, people are told what usually helps.
 _ADVISE_AFTER = 4
+#: Letters of a name and of a channel's label that are shown: strangers in range choose them too.
+_LONGEST_NAME, _LONGEST_LABEL = 40, 30
 _ADVICE = "bring it closer, or use a USB adapter on a cable, away from Wi-Fi"
+
+_SIBLINGS_SEND = "the other channels of its device send: check its plug"
+_SENDS_NOTHING = "connected, and it sends nothing"
+_UNHEARD = "it is not heard: switch it on, bring it closer"
 
 _NOTES = {
     Verdict.INVALID: "the probe sends no temperature: check its plug",
@@ -56,6 +62,7 @@ class Link:
         self.phase = Phase.SEARCHING if connects else Phase.LISTENING
         self.attempts = 0
         self.refused = 0
+        self.values = 0
         self.note = ""
         self._quiet = quiet
         self._connects = self._connected = 0
@@ -71,7 +78,7 @@ class Link:
 
     def was_heard(self, name: str, rssi_dbm: int | None) -> None:
         """It advertised."""
-        self.name = name or self.name
+        self.name = _plain(name, _LONGEST_NAME) or self.name
         self.rssi_dbm = rssi_dbm
 
     def is_connecting(self) -> None:
@@ -87,11 +94,12 @@ class Link:
         self.note = ""
         self._age.linked(now)
         for number, standard in channels.items():
-            self._channels.setdefault(number, _Channel(standard))
+            # Its sensors may have changed places: what they are called is read anew.
+            self._channels.setdefault(number, _Channel(standard)).label = ""
 
     def is_labelled(self, number: int, text: str) -> None:
         """The device calls this channel ``text``."""
-        self._channels[number].label = text
+        self._channels[number].label = _plain(text, _LONGEST_LABEL)
 
     def has_dropped(self, reason: str, *, gave_up: bool = False) -> None:
         """The link (or the connect) ended; ``gave_up``: for its silence."""
@@ -104,6 +112,18 @@ class Link:
     def is_sought(self) -> None:
         """An advert is being waited for."""
         self.phase = Phase.SEARCHING
+
+    def is_cut_off(self, reason: str) -> None:
+        """Nothing can be heard from it now, for a reason that is not its own."""
+        if self.phase is not Phase.LISTENING:
+            self.has_dropped(reason)
+            self.is_sought()
+        else:
+            self.note = reason
+
+    def may_be_heard(self) -> None:
+        """It can be heard again; whether it is has to be seen."""
+        self.note = ""
 
     def is_listened_for(self, now: float) -> None:
         """It may be heard from here on: what it sent before is not missing."""
@@ -118,6 +138,7 @@ class Link:
         self.note = ""
         if value.good is not None:
             channel.good_at = now
+            self.values += 1
         return value.good
 
     def has_refused(self, reason: str, packets: int = 1) -> None:
@@ -130,6 +151,11 @@ class Link:
     def judge(self, now: float) -> Age:
         """What the age of its data asks for."""
         return self._age.judge(now)
+
+    @property
+    def is_proven(self) -> bool:
+        """Whether it has ever sent a temperature."""
+        return self.values > 0
 
     def is_streaming(self, now: float) -> bool:
         """Whether it stands and its data is fresh."""
@@ -159,7 +185,7 @@ class Link:
             age_s=None if channel.good_at is None else max(0.0, now - channel.good_at),
             attempts=self.attempts,
             refused=self.refused,
-            note=self._note(channel, state),
+            note=self._note(channel, state, now),
         )
 
     def _state(self, channel: _Channel, now: float) -> LinkState:
@@ -175,13 +201,24 @@ class Link:
             return LinkState.CONNECTING if waits_for else LinkState.SEARCHING
         return LinkState.STALE if age >= self._age.stale_after_s else LinkState.STREAMING
 
-    def _note(self, channel: _Channel, state: LinkState) -> str:
+    def _note(self, channel: _Channel, state: LinkState, now: float) -> str:
         if state is LinkState.STREAMING and channel.last is not None:
             return _NOTES.get(channel.last.verdict, "")
         if self.note:
             return self.note
-        if self.phase is Phase.LISTENING and state in (LinkState.STALE, LinkState.LOST):
-            return self._quiet
-        if self.phase is Phase.CONNECTED and state is LinkState.CONNECTING:
+        is_late = state in (LinkState.STALE, LinkState.LOST)
+        if self.phase is Phase.LISTENING:
+            return self._quiet if is_late else ""
+        if self.phase is Phase.CONNECTED:
+            return self._note_while_connected(state, now)
+        return _UNHEARD if is_late else ""
+
+    def _note_while_connected(self, state: LinkState, now: float) -> str:
+        if state is LinkState.CONNECTING:
             return "connected, and waiting for its first value"
-        return ""
+        return _SIBLINGS_SEND if self.is_streaming(now) else _SENDS_NOTHING
+
+
+def _plain(text: str, longest: int) -> str:
+    """What of a text prints as it reads: no controls, nothing that runs backward."""
+    return "".join(letter for letter in text if letter.isprintable())[:longest].strip()

@@ -148,3 +148,12 @@ def test_no_bytes_make_it_raise(packet: bytes, keyed: bool) -> None:
 @given(st.binary(max_size=31))
 def test_no_objects_make_it_raise(objects: bytes) -> None:
     assert isinstance(BthomeDecoder().decode(DEVICE, b"\x40" + objects), BthomeAdvert | Refusal)
+
+
+def test_an_advert_does_not_fill_the_list_of_probes() -> None:
+    """An extended advert of a stranger could hold a hundred one-byte temperatures."""
+    sixteen, more = bytes.fromhex("5714") * 16, bytes.fromhex("5714") * 17
+    found = BthomeDecoder().decode(DEVICE, b"\x40" + sixteen)
+    assert isinstance(found, BthomeAdvert)
+    assert len(found.temperatures) == 16
+    assert "more than 16" in refusal(BthomeDecoder().decode(DEVICE, b"\x40" + more))

@@ -46,6 +46,8 @@ def _lengths() -> dict[int, int]:
 
 #: Value length of each object in bytes, so that those of no use here can be skipped.
 OBJECT_BYTES: Mapping[int, int] = MappingProxyType(_lengths())
+#: Temperatures of one advert, at most: each is a channel that people see.
+_MOST_TEMPERATURES = 16
 #: Text and raw objects carry their own length byte.
 _COUNTED = frozenset({0x53, 0x54})
 
@@ -76,7 +78,7 @@ class BthomeDecoder:
             return Refusal("too short: an empty BTHome advert")
         if data[0] >> 5 != _VERSION:
             return Refusal(f"BTHome version {data[0] >> 5}, and only version 2 is read")
-        if not data[0] & _ENCRYPTED:
+        if not is_encrypted(data):
             if self._gate.expects(address):
                 return Refusal("not encrypted, though it has a key here: remove the key to use it")
             return decode_objects(data[1:])
@@ -84,6 +86,11 @@ class BthomeDecoder:
         if isinstance(opened, Refusal):
             return opened
         return decode_objects(opened.objects, opened.counter)
+
+
+def is_encrypted(data: bytes) -> bool:
+    """Whether service data (not empty) has to be opened with a key."""
+    return bool(data[0] & _ENCRYPTED)
 
 
 def decode_objects(objects: bytes, counter: int | None = None) -> BthomeAdvert | Refusal:
@@ -103,6 +110,8 @@ def decode_objects(objects: bytes, counter: int | None = None) -> BthomeAdvert |
         if len(value) < length:
             return Refusal(f"cut off within object 0x{kind:02x}")
         if kind in _TEMPERATURES:
+            if len(found) == _MOST_TEMPERATURES:
+                return Refusal(f"more than {_MOST_TEMPERATURES} temperatures in one advert")
             found.append(judge(_TEMPERATURES[kind](value)))
         elif kind == _PACKET_ID:
             packet_id = value[0]
