@@ -14,6 +14,7 @@ from pullcall.log.csv_cook import decode_csv, read_csv
 from pullcall.log.csv_told import MARKS, told_of
 from pullcall.log.store import Store
 from pullcall.plan.wall import wall_time
+from pullcall.printable import printable
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -47,7 +48,7 @@ def run(args: argparse.Namespace) -> int:
     with Store(log_path(args)) as store:
         store.bring_in(cook, wall_time(cook.header, cook.ends_t))
     for broken in cook.broken:
-        print(f"{args.file}, {broken}; this line was left out.", file=sys.stderr)
+        print(printable(f"{args.file}, {broken}; this line was left out."), file=sys.stderr)
     print(f"Imported {cook.header.cook}: {len(cook.records)} records, {len(cook.broken)} left out.")
     if args.columns is not None and not args.on:
         print("Nothing says when a steak went on: forecasts begin there. Give --on.")

@@ -11,6 +11,7 @@ from pullcall.cli.common import add_config
 from pullcall.cli.table import table
 from pullcall.cli.worked_out import Known, add_unit, known, unit_of, write
 from pullcall.errors import ConfigError
+from pullcall.printable import printable
 from pullcall.report.comparison import Comparison, compare
 from pullcall.report.comparison_sheet import comparison_sheet, figure, name
 from pullcall.report.places import MOST_COOKS, letter
@@ -38,7 +39,7 @@ def run(args: argparse.Namespace) -> int:
     facts, unit = [cook.facts for cook in cooks], unit_of(args)
     notes = {cook.facts.cook: cook.notes for cook in cooks}
     if args.output is None:
-        print("\n".join(_lines(cooks, compare(facts, notes, unit))))
+        print("\n".join(map(printable, _lines(cooks, compare(facts, notes, unit)))))
         return 0
     write(args.output, comparison_sheet(facts, notes, unit).encode("utf-8", errors="replace"))
     if str(args.output) != "-":

@@ -13,6 +13,7 @@ from pullcall.log.cook_file import CookFile
 from pullcall.log.ids import LAST
 from pullcall.log.store import Store
 from pullcall.plan.wall import wall_time
+from pullcall.printable import printable
 from pullcall.site.opening import LONGEST_GAP_S
 
 
@@ -38,10 +39,10 @@ def run(args: argparse.Namespace) -> int:
     name = cook.header.cook
     size = f"{len(cook.records)} records"
     if not args.yes:
-        print(f"{name} of {cook.header.started} would go, with {size}: add --yes.")
+        print(printable(f"{name} of {cook.header.started} would go, with {size}: add --yes."))
         return 1
     _delete(path, name, is_over=_is_stale(cook))
-    print(f"Deleted {name}, with {size}.")
+    print(printable(f"Deleted {name}, with {size}."))
     return 0
 
 

@@ -23,6 +23,7 @@ from pullcall.learning.choice import Choice, Mode
 from pullcall.learning.learn import NAMES, TEACHING, learn
 from pullcall.learning.lesson import Lesson, check_own, figure, words
 from pullcall.log.store import Store
+from pullcall.printable import printable
 from pullcall.settings import load_settings
 
 _FIGURE = re.compile(r"\s*(-?\d+(?:\.\d+)?)\s*([a-zA-Z]*)\s*")
@@ -67,7 +68,8 @@ def run(args: argparse.Namespace) -> int:
         made = list(_choices(args, learn(facts, usual, choices)))
         _keep(log, made)
         choices = (*(c for c in choices if c.name not in {m.name for m in made}), *made)
-    print("\n".join(_lines(learn(facts, usual, choices), usual, unit_of(args), args.evidence)))
+    lines = _lines(learn(facts, usual, choices), usual, unit_of(args), args.evidence)
+    print("\n".join(map(printable, lines)))
     return 0
 
 
@@ -76,7 +78,7 @@ def _worked_out(log: Path, cooks: Sequence[str]) -> Iterator[CookFacts]:
         try:
             yield facts_of(log, cook)
         except LogError as exc:
-            print(f"{cook} is left out: {exc}", file=sys.stderr)
+            print(printable(f"{cook} is left out: {exc}"), file=sys.stderr)
 
 
 def _choices(args: argparse.Namespace, lessons: Sequence[Lesson]) -> Iterator[Choice]:

@@ -10,7 +10,9 @@ from collections.abc import Sequence
 from importlib import import_module
 from importlib.metadata import version
 
+from pullcall import journal
 from pullcall.errors import PullcallError
+from pullcall.printable import printable
 
 #: One module each, in the order of the help.
 COMMANDS = (
@@ -43,13 +45,13 @@ def main(argv: list[str] | None = None) -> int:
     if not hasattr(args, "run"):
         parser.print_help()
         return 0
-    logging.basicConfig(level=logging.INFO, format="%(message)s")
+    journal.begin()
     logging.getLogger("bleak").setLevel(logging.ERROR)  # the collector says what it means for us
     logging.getLogger("httpx").setLevel(logging.WARNING)  # addresses it asks are no news
     try:
         return int(args.run(args))
     except PullcallError as exc:
-        print(f"pullcall: {exc}", file=sys.stderr)
+        print(f"pullcall: {printable(str(exc))}", file=sys.stderr)
         return 1
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -10,6 +10,7 @@ from pullcall.clock import RealClock
 from pullcall.events import Note
 from pullcall.log.store import Store
 from pullcall.logbook.notes import check_note, parse_note_text, standing
+from pullcall.printable import printable
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -47,6 +48,5 @@ def _print(notes: Iterable[Note]) -> None:
     for note in standing(notes):
         of = f"{note.steak}: " if note.steak else ""
         value = ", ".join(note.value) if isinstance(note.value, tuple) else note.value
-        print(
-            f"{of}{note.name}={value:g}" if isinstance(value, float) else f"{of}{note.name}={value}"
-        )
+        shown = f"{value:g}" if isinstance(value, float) else str(value)
+        print(printable(f"{of}{note.name}={shown}"))

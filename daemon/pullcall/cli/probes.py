@@ -13,6 +13,7 @@ from pathlib import Path
 from pullcall.cli.table import table
 from pullcall.clock import Clock, RealClock
 from pullcall.degrees import celsius_to_fahrenheit
+from pullcall.printable import printable
 from pullcall.settings import Settings, load_settings
 from pullcall.sources.bluetooth import BluetoothSource
 from pullcall.sources.mqtt.source import MqttSource
@@ -141,7 +142,7 @@ async def _follow(source: Together, assigned: Mapping[str, str], clock: Clock) -
             before = told.get(name)
             if before is None or before[0] != state or now - before[1] >= _REPEAT_S:
                 told[name] = (state, now)
-                print(line, flush=True)
+                print(printable(line), flush=True)
         await clock.sleep_until(now + 1.0)
 
 
@@ -203,7 +204,7 @@ def closing(
         "",
         "    [[steak]]",
         '    name = "left"',
-        f'    probe = "{free[0]}"',
+        printable(f'    probe = "{free[0]}"'),
         "",
         "or choose it on the page: Menu, then Probes.",
     ]

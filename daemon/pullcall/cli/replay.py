@@ -26,6 +26,7 @@ from pullcall.log.call_records import call_record, forecast_record
 from pullcall.log.cook_file import CookFile
 from pullcall.log.records import to_line
 from pullcall.log.replay import replay
+from pullcall.printable import printable
 from pullcall.settings import load_settings
 
 #: Times life's speed: those that the page offers (deck.js).
@@ -48,7 +49,7 @@ def run(args: argparse.Namespace) -> int:
     """Write the streams asked for, or serve the page until stopped."""
     cook = recorded_cook(args)
     for broken in cook.broken:
-        print(f"{args.cook}, {broken}; this line was left out.", file=sys.stderr)
+        print(printable(f"{args.cook}, {broken}; this line was left out."), file=sys.stderr)
     if args.forecasts or args.calls:
         return _write_streams(cook, args.forecasts, args.calls)
     return _show(args)

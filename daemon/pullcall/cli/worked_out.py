@@ -15,6 +15,7 @@ from pullcall.hindsight.work import facts_of, facts_of_file
 from pullcall.learning.choice import Choice
 from pullcall.log.cook_file import read_cook_file
 from pullcall.logbook.earlier import earlier
+from pullcall.printable import printable
 from pullcall.settings import load_settings
 
 
@@ -52,7 +53,7 @@ def before(args: argparse.Namespace, facts: CookFacts) -> list[CookFacts]:
         try:
             found.append(facts_of(log, cook))
         except LogError as exc:
-            print(f"{cook} is left out: {exc}", file=sys.stderr)
+            print(printable(f"{cook} is left out: {exc}"), file=sys.stderr)
     return found
 
 
