@@ -7,16 +7,22 @@ import contextlib
 import ssl
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import partial
+from typing import Any
 
 import uvicorn
 from starlette.types import ASGIApp
 
 from pullcall.errors import DoorError
 from pullcall.network.connection import Connection
+from pullcall.network.encrypted import Encrypted
 from pullcall.network.place import Place
+from pullcall.network.stream_socket import StreamSocket
 
 #: How long open connections may take to end at shutdown, seconds.
 _GRACE_S = 2
+#: Connections that are taken in before anything else gets its turn; others wait in the kernel.
+_AT_ONCE = 32
 #: How often a door is looked after, seconds.
 _LOOK_S = 0.25
 
@@ -76,24 +82,39 @@ class _Server(uvicorn.Server):
     def capture_signals(self) -> Iterator[None]:
         yield
 
+    async def on_tick(self, counter: int) -> bool:
+        """Ten times a second; also whoever reads nothing is looked for."""
+        Connection.unread.look(asyncio.get_running_loop().time())
+        return await super().on_tick(counter)
+
 
 def _server_config(door: Door) -> uvicorn.Config:
     """Small limits: this serves a handful of phones, on a network that rivals share."""
     config = uvicorn.Config(
         door.app,
         http=Connection,
+        log_config=None,  # its lines go where all go, see journal.py
         log_level="warning",
         access_log=False,
         lifespan="off",
-        ws="websockets-sansio",
+        ws=StreamSocket,
         ws_max_size=16 * 1024,
         ws_ping_interval=5.0,
         ws_ping_timeout=5.0,
         ws_per_message_deflate=False,
+        h11_max_incomplete_event_size=16 * 1024,
+        backlog=_AT_ONCE,
         timeout_graceful_shutdown=_GRACE_S,
         server_header=False,
         proxy_headers=False,  # a forged header must not make a stranger this machine
     )
     config.load()
-    config.ssl = door.tls  # its certificate is replaced while it serves, which files could not be
+    if (context := door.tls) is not None:  # its certificate is replaced while it serves
+        config.http_protocol_class = partial(_over_tls, context)  # type: ignore[assignment]
     return config
+
+
+def _over_tls(context: ssl.SSLContext, **served: Any) -> Encrypted:
+    """What a connection comes in by; uvicorn hands over what it serves."""
+    loop = asyncio.get_running_loop()
+    return Encrypted(loop, Connection(**served), context, Connection.unread)

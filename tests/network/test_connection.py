@@ -10,6 +10,7 @@ import pytest
 import uvicorn
 from starlette.types import Receive, Scope, Send
 
+from pullcall.access.limits import Buckets, Limit
 from pullcall.network.connection import Connection
 
 #: Not this machine by its usual name: an address of its own that is limited like any other.
@@ -56,14 +57,57 @@ async def test_who_sends_no_whole_request_is_let_go(
 async def test_an_address_has_its_own_places_and_gets_them_back(
     port: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(Connection, "most_of_an_address", 2)
+    monkeypatch.setattr(Connection.callers, "most_of_one", 2)
     kept = [await asyncio.open_connection(ADDRESS, port) for _ in range(2)]
     reader, writer = await asyncio.open_connection(ADDRESS, port)
     assert await is_closed(reader)
     for _, one in [*kept, (reader, writer)]:
         one.close()
     async with asyncio.timeout(5):
-        while Connection._open:  # noqa: ASYNC110
+        while Connection.callers:  # noqa: ASYNC110
             await asyncio.sleep(0.01)
     async with httpx.AsyncClient() as client:
         assert (await client.get(f"http://[{ADDRESS}]:{port}/")).text == "hello"
+
+
+async def test_an_address_that_comes_too_often_is_turned_away(
+    port: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(Connection, "coming", Buckets(Limit(0.001, 2)))
+    ends = []
+    for _ in range(3):
+        reader, writer = await asyncio.open_connection(ADDRESS, port)
+        writer.write(b"GET / HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n")
+        ends.append(await end_of(reader))
+        writer.close()
+    assert [b"hello" in end for end in ends] == [True, True, False]
+
+
+async def test_an_address_that_asks_too_often_is_not_listened_to_for_a_while(
+    port: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Requests sent ahead wait too; who rests is asked nothing and answered nothing."""
+    monkeypatch.setattr(Connection, "asking", Buckets(Limit(0.001, 2)))
+    monkeypatch.setattr(Connection, "rest_s", 3600.0)
+    rests: list[Connection] = []
+    monkeypatch.setattr(Connection, "_rested", rests.append)
+    reader, writer = await asyncio.open_connection(ADDRESS, port)
+    writer.write(b"GET / HTTP/1.1\r\nHost: x\r\n\r\n" * 9)
+    for _ in range(3):  # two are free, the third is the one too many
+        await reader.readuntil(b"hello")
+    (here,) = Connection.callers.of(ADDRESS)
+    assert here.flow.read_paused
+    assert here.conn.trailing_data[0]  # what was sent ahead is still to be read
+    monkeypatch.undo()
+    here._rested()
+    for _ in range(6):
+        await reader.readuntil(b"hello")
+    writer.close()
+
+
+async def end_of(reader: asyncio.StreamReader) -> bytes:
+    try:
+        async with asyncio.timeout(5):
+            return await reader.read()
+    except ConnectionResetError:
+        return b""
