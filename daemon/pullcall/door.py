@@ -53,9 +53,9 @@ class Door:
             await self._look_after(server, serving)
         finally:
             server.should_exit = True
+            error = await _ended(serving)
             self.place.close()
-            await _ended(serving)
-        if error := serving.exception():
+        if error is not None:
             raise error
         raise DoorError("Nobody could come in any more at the page's address.")
 
@@ -68,11 +68,13 @@ class Door:
             await asyncio.wait({serving}, timeout=_LOOK_S)
 
 
-async def _ended(serving: asyncio.Task[None]) -> None:
-    """Wait for a server that was told to exit; cancelling again must not leave it behind."""
+async def _ended(serving: asyncio.Task[None]) -> BaseException | None:
+    """Wait for a server that was told to exit; cancelling again must not leave it behind. Gives
+    what it raised."""
     while not serving.done():
         with contextlib.suppress(asyncio.CancelledError):
             await asyncio.wait({serving})
+    return None if serving.cancelled() else serving.exception()
 
 
 class _Server(uvicorn.Server):
