@@ -229,3 +229,16 @@ def test_settings_that_nothing_can_be_reckoned_with_are_refused(steak: str) -> N
 def test_a_header_has_no_more_of_anything_than_a_cook_can_have(key: str, value: object) -> None:
     with pytest.raises(LogFormatError):
         parse_cook_lines([json.dumps(json.loads(HEADER) | {key: value})])
+
+
+def test_what_is_said_of_a_broken_line_is_short_however_long_the_line() -> None:
+    long = "x" * 100_000
+    lines = [
+        f'{{"record":"reading","t":"{long}"}}',
+        f'{{"record":"undo","t":1,"id":["{long}"]}}',
+        f'{{"record":"mark","t":1,"mark":"{long}"}}',
+        f'{{"record":"condition","t":1,"active":"{long}"}}',
+    ]
+    broken = parse_cook_lines([HEADER, *lines]).broken
+    assert len(broken) == 4
+    assert max(len(str(line)) for line in broken) < 300

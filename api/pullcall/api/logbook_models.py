@@ -84,7 +84,7 @@ class RestoredAnswer(BaseModel):
 
 
 class ImportedAnswer(BaseModel):
-    """What a file brought; ``broken`` names every line that was left out."""
+    """What a file brought; ``broken`` names the lines left out, the first 200."""
 
     cook: str
     records: int

@@ -12,6 +12,7 @@ from pullcall.events import MarkKind
 LARGEST = 1e9
 #: Records are flat, or nearly so.
 _DEEPEST = 32
+_LONGEST_SHOWN = 60
 T = TypeVar("T", bound=StrEnum)
 
 
@@ -19,7 +20,7 @@ def number(record: Mapping[str, Any], key: str) -> float:
     """A finite number."""
     value = record.get(key)
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise ValueError(f"{key} must be a number, not {value!r}")
+        raise ValueError(f"{key} must be a number, not {shown(value)}")
     if not -LARGEST < value < LARGEST:
         raise ValueError(f"{key} is out of range")
     return float(value)
@@ -29,7 +30,7 @@ def text(record: Mapping[str, Any], key: str) -> str:
     """A printable text that is not empty."""
     value = record.get(key)
     if not isinstance(value, str) or not value or not value.isprintable():
-        raise ValueError(f"{key} must be a plain text, not {value!r}")
+        raise ValueError(f"{key} must be a plain text, not {shown(value)}")
     return value
 
 
@@ -49,7 +50,7 @@ def choice(record: Mapping[str, Any], key: str, among: type[T]) -> T:
         return among(str(record.get(key)))
     except ValueError:
         known = ", ".join(among)
-        raise ValueError(f"{key} must be one of {known}, not {record.get(key)!r}") from None
+        raise ValueError(f"{key} must be one of {known}, not {shown(record.get(key))}") from None
 
 
 def within(record: Mapping[str, Any], key: str, bounds: tuple[float, float]) -> float:
@@ -59,6 +60,12 @@ def within(record: Mapping[str, Any], key: str, bounds: tuple[float, float]) -> 
     if not low <= value <= high:
         raise ValueError(f"{key} must lie between {low:g} and {high:g}, not {value:g}")
     return value
+
+
+def shown(value: object) -> str:
+    """What was given instead, as far as it fits a sentence."""
+    text = repr(value)
+    return text if len(text) <= _LONGEST_SHOWN else f"{text[:_LONGEST_SHOWN]}…"
 
 
 def is_shallow(value: object, levels: int = _DEEPEST) -> bool:

@@ -22,7 +22,7 @@ from pullcall.events import (
     SteakSettings,
     Window,
 )
-from pullcall.log.fields import LARGEST, choice, mark, maybe_text, number, text, within
+from pullcall.log.fields import LARGEST, choice, mark, maybe_text, number, shown, text, within
 
 VERSION = 1
 _KEYS = {
@@ -82,7 +82,7 @@ def parse_header(record: Mapping[str, Any]) -> CookHeader:
         )
     if record.get("version") != VERSION:
         raise LogFormatError(
-            f"This log is version {record.get('version')!r} and this Pullcall reads version "
+            f"This log is version {shown(record.get('version'))} and this Pullcall reads version "
             f"{VERSION}: update Pullcall, or export the log again with the one that wrote it."
         )
     try:

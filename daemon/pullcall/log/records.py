@@ -22,7 +22,7 @@ from pullcall.events import (
     Spot,
     Undo,
 )
-from pullcall.log.fields import choice, mark, maybe_text, number, text
+from pullcall.log.fields import choice, mark, maybe_text, number, shown, text
 
 Record = Mapping[str, Any]
 _OPTIONAL = {"channel", "at", "id", "detail"}
@@ -73,7 +73,7 @@ def _setting(t: float, r: Record) -> Input:
 def _condition(t: float, r: Record) -> Input:
     active, detail = r.get("active"), maybe_text(r, "detail") or ""
     if not isinstance(active, bool):
-        raise ValueError(f"active must be true or false, not {active!r}")
+        raise ValueError(f"active must be true or false, not {shown(active)}")
     return Condition(t, choice(r, "fault", Fault), active, detail)
 
 

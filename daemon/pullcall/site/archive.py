@@ -24,7 +24,7 @@ from pullcall.hindsight.facts import CookFacts
 from pullcall.hindsight.kept import facts_json
 from pullcall.log.backup import back_up
 from pullcall.log.backup_file import Backup, Restored
-from pullcall.log.cook_file import CookFile
+from pullcall.log.cook_file import BrokenLine, CookFile
 from pullcall.log.store import Store
 from pullcall.logbook.entry import Row
 from pullcall.logbook.notes import check_note, standing
@@ -41,6 +41,8 @@ _COOKING = (Phase.ON, Phase.RESTING, Phase.BOXED)
 _RESTING_READINGS = 240
 #: Whoever asks for what has to be worked out first waits so long, seconds.
 _PATIENCE_S = 60.0
+#: Lines of a file that are named where they were left out.
+_MOST_NAMED = 200
 
 
 class Pen(Protocol):
@@ -52,7 +54,7 @@ class Pen(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class BroughtIn:
-    """What a file brought; ``broken`` names every line that was left out."""
+    """What a file brought; ``broken`` names the lines that were left out, the first 200."""
 
     cook: str
     records: int
@@ -207,7 +209,7 @@ class Archive:
         ended = wall_time(cook.header, cook.ends_t)
         await self._pen.run(lambda: self._store.bring_in(cook, ended))
         self._workshop.ask(cook.header.cook)
-        return BroughtIn(cook.header.cook, len(cook.records), tuple(map(str, cook.broken)))
+        return BroughtIn(cook.header.cook, len(cook.records), named(cook.broken))
 
     async def _ask_for_missing(self) -> None:
         await read(self.shelf.check)
@@ -249,3 +251,10 @@ def _why(trouble: str | None) -> str:
 async def read(work: Callable[..., T], *given: Any) -> T:
     """The result of work that reads files, out of the loop's way."""
     return await asyncio.to_thread(work, *given)
+
+
+def named(broken: Sequence[BrokenLine]) -> tuple[str, ...]:
+    """The lines that were left out, as people read them; a file of nothing else has millions."""
+    more = len(broken) - _MOST_NAMED
+    rest = (f"and {more} more lines",) if more > 0 else ()
+    return (*map(str, broken[:_MOST_NAMED]), *rest)
