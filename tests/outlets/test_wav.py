@@ -62,3 +62,10 @@ def test_a_rate_that_makes_hours_of_a_moment_is_refused(rate: int) -> None:
     whole[24:28] = rate.to_bytes(4, "little")  # where the canonical header has it
     with pytest.raises(ValueError, match="WAV"):
         from_wav(bytes(whole))
+
+
+def test_a_part_that_leads_out_of_the_file_is_refused() -> None:
+    whole = to_wav(silence(0.01)).replace(b"fmt ", b"LIST")
+    at = whole.index(b"LIST") + 4
+    with pytest.raises(ValueError, match="not a WAV file"):
+        from_wav(whole[:at] + b"\xff\xff\xff\xff" + whole[at + 4 :])

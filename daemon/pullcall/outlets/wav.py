@@ -56,8 +56,8 @@ def from_wav(content: bytes) -> Samples:
         with wave.open(io.BytesIO(content)) as file:
             form = (file.getnchannels(), file.getsampwidth())
             rate, frames = file.getframerate(), file.readframes(file.getnframes())
-    except (wave.Error, EOFError) as exc:
-        raise ValueError(f"not a WAV file: {exc}") from exc
+    except (wave.Error, EOFError, RuntimeError) as exc:  # the last: a part that leads elsewhere
+        raise ValueError(f"not a WAV file ({exc})") from exc
     if form != (1, 2) or rate not in _RATES_HZ:
         raise ValueError("not a 16-bit mono WAV file of a usual rate")
     samples = np.frombuffer(frames[: len(frames) // 2 * 2], dtype="<i2").astype(np.int16)
