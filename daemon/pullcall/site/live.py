@@ -81,7 +81,7 @@ class Site:
         self.edges = Edges(RealClock())
         #: What only shows or measures the cook; a mistake there must not stop a call.
         self._beside = self.edges.edge("what is shown")
-        self._sources = tuple(self._supervised(source) for source in sources)
+        self._sources = tuple(self._supervised(*one) for one in enumerate(sources))
         self._inbox = Inbox()
         self._ledger = Ledger(store, self._show_trouble)
         self._wall_off = timedelta()
@@ -387,8 +387,8 @@ class Site:
         broker = None if self.bridge is None else self.bridge.status()
         return self._lookout.state(self.cook, self._probes(), learned, broker, self.troubles())
 
-    def _supervised(self, source: Source) -> Supervised:
-        return Supervised(source, self.edges.edge(_name_of(source)))
+    def _supervised(self, number: int, source: Source) -> Supervised:
+        return Supervised(source, self.edges.edge(_name_of(source, number)))
 
     def _let_hear(self, event: Input) -> None:
         for hearer in self._hearers:
@@ -439,9 +439,9 @@ class Site:
         return {s.settings.channel: name for name, s in steaks if s.settings.channel}
 
 
-def _name_of(source: Source) -> str:
-    """What people call it: "Bluetooth" of a BluetoothSource."""
-    return type(source).__name__.removesuffix("Source") or "source"
+def _name_of(source: Source, number: int) -> str:
+    """What people call it: "probes 1 (Bluetooth)" of a BluetoothSource."""
+    return f"probes {number + 1} ({type(source).__name__.removesuffix('Source')})"
 
 
 def _hand_over(calls: list[Call], hearer: Callable[[Call], None]) -> None:

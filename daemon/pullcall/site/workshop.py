@@ -75,14 +75,16 @@ class Workshop:
 
     async def _do(self, cook: str) -> None:
         self._troubles.pop(cook, None)
-        trouble = await self._at_the_bench(cook)
-        if trouble is not None:
-            logger.error("The cook %s could not be worked out: %s", cook, trouble)
-            self._troubles[cook] = trouble
-        self._on_done(cook)
-        waiting = self._waiting.pop(cook)
-        if not waiting.done():
-            waiting.set_result(None)
+        try:
+            trouble = await self._at_the_bench(cook)
+            if trouble is not None:
+                logger.error("The cook %s could not be worked out: %s", cook, trouble)
+                self._troubles[cook] = trouble
+            self._on_done(cook)
+        finally:  # also after a mistake: the same cook must not keep the others waiting for ever
+            waiting = self._waiting.pop(cook)
+            if not waiting.done():
+                waiting.set_result(None)
 
     async def _at_the_bench(self, cook: str) -> str | None:
         """Why it could not be worked out; None also where it was dropped meanwhile."""
