@@ -202,8 +202,10 @@ class Striker:
     def _lose_speaker(self, until: ExitStack) -> None:
         """A file where the loudspeaker's folder ought to be."""
         sound = self._site.sound
-        shutil.rmtree(sound, ignore_errors=True)
-        sound.write_text("no folder")
+        while not sound.is_file():
+            shutil.rmtree(sound, ignore_errors=True)
+            with suppress(IsADirectoryError):  # the loudspeaker made it again meanwhile
+                sound.write_text("no folder")
         until.callback(sound.unlink, missing_ok=True)
 
 
