@@ -19,7 +19,7 @@ from importlib.util import find_spec
 from pathlib import Path
 
 from tests.fuzz.choose import keep
-from tests.fuzz.target import corpus_of, names
+from tests.fuzz.target import corpus_of, load, names
 
 _ROOT = Path(__file__).parents[2]
 _BUILD = _ROOT / "build" / "fuzz"
@@ -89,12 +89,12 @@ def main() -> int:
     module = _GUIDED if find_spec("atheris") else _PLAIN
     if module is _PLAIN:
         print("atheris is not installed here: inputs come from hypothesis, without guidance.")
-    chosen = args.targets or names()
+    weights = {name: load(name).weight for name in args.targets or names()}
     done = []
-    for name in chosen:
-        done.append(attack(name, args.minutes * 60.0 / len(chosen), module))
+    for name, weight in weights.items():
+        done.append(attack(name, args.minutes * 60.0 * weight / sum(weights.values()), module))
         if args.keep:
-            keep(name, _BUILD / name / "corpus")
+            keep(name, _BUILD / name)
         print(f"{name}: {done[-1].executions} executions", file=sys.stderr, flush=True)
     print("\n".join(table(done)))
     return 1 if any(one.findings for one in done) else 0

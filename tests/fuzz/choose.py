@@ -20,16 +20,24 @@ _ROOT = Path(__file__).parents[2]
 Step = tuple[str, int, int]
 
 
-def keep(name: str, found: Path) -> None:
-    """Make a target's corpus anew of what it has and what a run has found."""
-    command = [sys.executable, "-m", "tests.fuzz.choose", name, str(found)]
+#: What a file is called that broke something once: it stays.
+_FOUND = "found-"
+
+
+def keep(name: str, attacked: Path) -> None:
+    """Make a target's corpus anew of what it has and what an attack left in its folder."""
+    command = [sys.executable, "-m", "tests.fuzz.choose", name, str(attacked / "corpus")]
     told = subprocess.run(command, cwd=_ROOT, capture_output=True, text=True, check=True).stdout
     chosen = [bytes.fromhex(text) for text in json.loads(told.splitlines()[-1])]
     folder = CORPUS / name
     folder.mkdir(parents=True, exist_ok=True)
     for path in folder.iterdir():
-        path.unlink()
-    for data in chosen:
+        if not path.name.startswith(_FOUND):
+            path.unlink()
+    for broken in (attacked / "findings").glob("*"):
+        if not broken.suffix and broken.stat().st_size <= MOST_BYTES:
+            (folder / f"{_FOUND}{broken.name}").write_bytes(broken.read_bytes())
+    for data in chosen[: MOST_FILES - len(list(folder.iterdir()))]:
         (folder / hashlib.sha256(data).hexdigest()[:12]).write_bytes(data)
 
 

@@ -24,13 +24,15 @@ class Target:
     """``check`` reads bytes as the program would and asserts what must hold of what came of them;
     it raises nothing for any input.
 
-    ``seeds`` are inputs to begin from, ``words`` are put into inputs, ``longest`` bounds them.
+    ``seeds`` are inputs to begin from, ``words`` are put into inputs, ``longest`` bounds them;
+    ``weight`` is its share of an attack's time beside the others.
     """
 
     check: Callable[[bytes], None]
     seeds: tuple[bytes, ...]
     words: tuple[bytes, ...] = ()
     longest: int = 4096
+    weight: float = 1.0
 
 
 def names() -> tuple[str, ...]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from pullcall.errors import LogError
 from pullcall.events import CookHeader, Reading
@@ -13,15 +12,16 @@ from pullcall.log.entries import Entry
 from pullcall.log.store import Store
 from tests.fuzz.cards import Cards
 from tests.fuzz.honest import check_words
+from tests.fuzz.scratch import scratch
 from tests.fuzz.target import Target
 
-_FOLDER = TemporaryDirectory(prefix="pullcall-fuzz-")
-_FILE = Path(_FOLDER.name) / "file.db"
+_FOLDER = scratch()
+_FILE = _FOLDER / "file.db"
 
 
 def _whole() -> tuple[bytes, bytes]:
     """A log of one cook and its backup."""
-    log, backup = (Path(_FOLDER.name) / name for name in ("whole.db", "whole.backup"))
+    log, backup = (_FOLDER / name for name in ("whole.db", "whole.backup"))
     with Store(log) as store:
         store.begin(CookHeader("c", "2026-06-13T13:40:00+00:00"), "boot", 0.0)
         store.write([Entry("c", Reading(1.5, "left", 5.0))])
@@ -67,4 +67,5 @@ TARGET = Target(
         b"\x02",
     ),
     longest=200,
+    weight=1.5,
 )

@@ -5,7 +5,6 @@ from __future__ import annotations
 import sqlite3
 from contextlib import closing, suppress
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from pullcall.errors import LogError
 from pullcall.log.backup import back_up, restore
@@ -15,10 +14,11 @@ from pullcall.log.database import BACKUP_ID, CHOICES, SCHEMA, TABLES
 from pullcall.log.store import Store
 from tests.fuzz.cards import Cards
 from tests.fuzz.honest import check_words
+from tests.fuzz.scratch import scratch
 from tests.fuzz.target import Target
 
-_FOLDER = TemporaryDirectory(prefix="pullcall-fuzz-")
-_BACKUP, _LOG, _AGAIN = (Path(_FOLDER.name) / name for name in ("b", "cooks.db", "again"))
+_FOLDER = scratch()
+_BACKUP, _LOG, _AGAIN = (_FOLDER / name for name in ("b", "cooks.db", "again"))
 _ENDS = (None, "2026-06-13T18:00:00+00:00", "")
 _NUMBERS = (0.0, 1.5, -1e9, 1e300, float("inf"), float("nan"), None)
 
@@ -91,4 +91,5 @@ TARGET = Target(
     ),
     (b'"record":"note"', b'"window":{"opens":"', b"own  ", b"learn", b"defau", b"\n\x01\x01\x01{"),
     longest=3000,
+    weight=2,
 )

@@ -16,4 +16,4 @@ def check(data: bytes) -> None:
         assert battery_level(found) == data
 
 
-TARGET = Target(check, (battery_level(80), b"\xff", b"\x64\x00"), longest=8)
+TARGET = Target(check, (battery_level(80), b"\xff", b"\x64\x00"), longest=8, weight=0.2)

@@ -91,5 +91,5 @@ TARGET = Target(
         b'"calls":[', b'"due_t":', b'"state":"here"', b'"speed":', b'"points":',
         b'"id":', b'"wall":', b'"mode":"replay"', b"1e7", b"-1e7", b"1000", b"0.01", b"2000", b"\n",
     ),
-    longest=8000,
+    longest=8000, weight=3,
 )  # fmt: skip

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from functools import cache
 
 from pullcall.errors import LogFormatError
 from pullcall.events import Reading, Spot
-from pullcall.log.cook_file import CookFile, cook_lines, in_time_order, parse_cook_lines
+from pullcall.log.cook_file import CookFile, in_time_order, parse_cook_lines
 from pullcall.log.header import header_record
 from pullcall.log.records import to_line
 from tests.fuzz.honest import check_words
 from tests.fuzz.target import Target
-from tests.recorded import short_cook
 
 #: What the log holds back beyond: no time and no temperature of a cook comes near.
 _LARGEST = 1e9
@@ -21,10 +19,7 @@ _LARGEST = 1e9
 
 @cache
 def seeds() -> tuple[bytes, ...]:
-    """A short cook in few lines, one with every setting, and odd ones."""
-    cook = short_cook()
-    few = [e for e in cook.inputs if not isinstance(e, Reading)] + list(cook.inputs[:3])
-    lines = list(cook_lines(replace(cook.header, extra={"odd": [1]}), few))
+    """A cook with every setting and kind of record, and odd ones."""
     whole = (
         b'{"record":"cook","version":1,"cook":"c-1","started":"2026-06-13T13:40:00Z","steaks":['
         b'{"steak":"left","thickness_mm":38.5,"start_c":4,"pull_c":53.9,"target_c":57,"channel":'
@@ -36,12 +31,16 @@ def seeds() -> tuple[bytes, ...]:
         b'"own_climb_c":3,"band":1.2,"reaction_s":4,"durations":["walk"]},"simulated":true,"x":{}}\n'
         b'{"record":"note","wall":"2026-06-13T15:00:00Z","steak":"left","name":"tags","value":["a"]}\n'
         b'{"record":"setting","t":1,"steak":null,"name":"started","value":"2026-06-13T13:41:00Z"}\n'
+        b'{"record":"reading","t":1.5,"steak":"left","celsius":5.25,"channel":"AA:01/1"}\n'
+        b'{"record":"mark","t":2,"steak":null,"mark":"on","id":"m1","at":1.5}\n'
+        b'{"record":"spot","t":2,"steak":"left","celsius":31.5,"id":"s1"}\n'
+        b'{"record":"ack","t":2,"call":"c1","by":"x"}\n{"record":"undo","t":2,"id":"m1"}\n'
+        b'{"record":"restart","t":2}\n{"record":"reached","t":2}\n{"record":"end","t":3}\n'
         b'{"record":"condition","t":2,"fault":"disk","active":true,"detail":"x"}\n'
         b'{"record":"shelve","t":3,"call":"c1","by":"x","for_s":60}\n{"record":"later","t":"x"}\n'
     )
     head = whole[: whole.index(b"\n") + 1]
     return (
-        "\n".join(lines).encode()[:4000],
         whole,
         head + b'{"record":"odd","x":' + b"[" * 900 + b"]" * 900 + b"}\n",
         head + b'{"record":"odd","x":' + b"9" * 2000 + b"}\n",
@@ -95,4 +94,4 @@ def _check_bounds(cook: CookFile) -> None:
     assert times == sorted(times)
 
 
-TARGET = Target(check, seeds(), WORDS, longest=4096)
+TARGET = Target(check, seeds(), WORDS, longest=4096, weight=2)

@@ -49,5 +49,5 @@ TARGET = Target(
     ),
     (b"t,a\n", b"t;a;b;g\n", b"12:31:05",
      b"2026-06-13T14:03:05+00:00", b"-23:59", b",", b";", b"\t"),
-    longest=3000,
+    longest=3000, weight=1.5,
 )  # fmt: skip

@@ -18,5 +18,8 @@ def check(data: bytes) -> None:
 
 
 TARGET = Target(
-    check, (environment_temperature(54.34), environment_temperature(None), b"\x01"), longest=8
+    check,
+    (environment_temperature(54.34), environment_temperature(None), b"\x01"),
+    longest=8,
+    weight=0.2,
 )

@@ -55,4 +55,5 @@ TARGET = Target(
     ),
     (b'"t":', b'"left":', b'"right":', b'"probes":', b'"battery":', b'"name":"pit"', b'"k":"'),
     longest=3000,
+    weight=1.5,
 )

@@ -38,4 +38,5 @@ TARGET = Target(
         b"\x06\x00\x00\x80\x00",
     ),
     longest=32,
+    weight=0.4,
 )

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from pullcall.errors import LayoutError
 from pullcall.sources.decoding import Refusal
 from pullcall.sources.layout import Layout, decode, load_layout
 from tests.fuzz.honest import check_temperature, check_words
+from tests.fuzz.scratch import scratch
 from tests.fuzz.target import Target
 
 _EXAMPLE = Path(__file__).parents[3] / "config" / "layouts" / "twin-prong.toml"
-_FOLDER = TemporaryDirectory(prefix="pullcall-fuzz-")
-_FILE = Path(_FOLDER.name) / "layout.toml"
+_FOLDER = scratch()
+_FILE = _FOLDER / "layout.toml"
 _PACKETS = (b"\xff" * 600, b"\x7f" * 600, bytes(600), bytes(range(256)) * 3)
 _SMALL = b"""name="x"
 [device]
@@ -67,5 +67,5 @@ TARGET = Target(
         b"scale=", b"add=", b"unit=", b"invalid=", b"range=", b'"float11073"', b'"i24be"', b'"u8"',
         b"inf", b"nan", b"1e308", b"0xFFFF", b"'''", b"2026-06-13",
     ),
-    longest=900,
+    longest=900, weight=1.5,
 )  # fmt: skip

@@ -23,4 +23,5 @@ TARGET = Target(
     check,
     (b"\x3a\x15\x00\xfe", b"\xff\xff\x7f\x00", b"\xff\xff\x7f\x7f", b"\x00\x00\x80\x80"),
     longest=4,
+    weight=0.2,
 )

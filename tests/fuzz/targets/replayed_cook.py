@@ -14,7 +14,7 @@ from tests.fuzz.target import Target
 from tests.fuzz.targets.cook_file import WORDS, seeds
 
 #: Seconds of a cook that are run here, and inputs taken: what is longer is a matter of patience.
-_LONGEST_S, _MOST_INPUTS = 900.0, 40
+_LONGEST_S, _MOST_INPUTS = 90.0, 20
 
 
 def check(data: bytes) -> None:
@@ -61,4 +61,5 @@ TARGET = Target(
     ),
     WORDS,
     longest=3000,
+    weight=5,
 )

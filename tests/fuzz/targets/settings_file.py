@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from contextlib import suppress
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from pullcall.core.cook import Cook
 from pullcall.errors import ConfigError
@@ -13,11 +12,12 @@ from pullcall.log.header import header_record, parse_header
 from pullcall.log.secrets_out import without_secrets
 from pullcall.settings import load_settings
 from tests.fuzz.honest import check_json, check_words
+from tests.fuzz.scratch import scratch
 from tests.fuzz.target import Target
 
 _EXAMPLE = (Path(__file__).parents[3] / "config" / "pullcall.toml").read_bytes()
-_FOLDER = TemporaryDirectory(prefix="pullcall-fuzz-")
-_FILE = Path(_FOLDER.name) / "pullcall.toml"
+_FOLDER = scratch()
+_FILE = _FOLDER / "pullcall.toml"
 _SECRETS = (
     b'[webhook]\nurl="https://pit.example/x?t=whisper"\nsecret="hickory"\n[bluetooth]\n'
     b'bthome_keys={"AA:BB:CC:DD:EE:01"="0123456789abcdef0123456789abcdef"}\n[mqtt]\nhost="h"\n'
@@ -41,7 +41,8 @@ def check(data: bytes) -> None:
         return
     with suppress(ConfigError):
         settings.bluetooth_options()
-        settings.mqtt_options()
+        for probe in settings.mqtt.probes:
+            probe.declared()
     record = header_record(header) | {"cook": "c", "started": "2026-06-13T13:40:00+00:00"}
     check_json(record)
     again = parse_header(record)
@@ -77,5 +78,5 @@ TARGET = Target(
         b"[mqtt]", b"[board]", b"[metrics]", b"[bluetooth]", b"[[steak]]", b"[[mqtt.probe]]",
         b"name=", b"probe=", b'"129 F"', b"port=", b"inf", b"nan", b"2026-06-13", b"0xFF", b"\n",
     ),
-    longest=6000,
+    longest=6000, weight=2,
 )  # fmt: skip
