@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import argparse
 import asyncio
+from collections.abc import Coroutine, Iterator
+from contextlib import AbstractContextManager, ExitStack, contextmanager, nullcontext
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from pullcall import notify
 from pullcall.cli.common import add_config, log_path, port, taught_lines, window
@@ -18,6 +20,7 @@ from pullcall.events import Setting
 from pullcall.log.live_store import LiveStore
 from pullcall.settings import Settings, config_text, load_settings
 from pullcall.site.options import SiteOptions
+from pullcall.site.standing import standing
 from pullcall.sources.sink import Source
 from pullcall.supervision import Part
 
@@ -51,6 +54,34 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Serve until SIGINT or SIGTERM."""
+    settings = load_settings(args.config)
+    clock, log = RealClock(), log_path(args)
+    with LiveStore(log, clock.wall()) as store, ExitStack() as stack:
+        with _what_stood(settings, store, clock):
+            serving = stack.enter_context(_made(args, settings, store, clock))
+        asyncio.run(serving)
+    return 0
+
+
+def _what_stood(
+    settings: Settings, store: LiveStore, clock: RealClock
+) -> AbstractContextManager[None]:
+    """Sounds what sounded when the daemon ended, while all else is loaded and gone through."""
+    stood = standing(store, boot_id(), clock.monotonic())
+    options = settings.loudspeaker_options()
+    if stood is None or not options.enabled:
+        return nullcontext()
+    from pullcall.outlets.assembly import make_player
+    from pullcall.outlets.first_sound import first_sound
+
+    return first_sound(make_player(options), stood.steaks, stood.order)
+
+
+@contextmanager
+def _made(
+    args: argparse.Namespace, settings: Settings, store: LiveStore, clock: RealClock
+) -> Iterator[Coroutine[Any, Any, None]]:
+    """The site with its doors, ready to be run."""
     from pullcall.api.site_metrics import serve_site_metrics
     from pullcall.app import serve
     from pullcall.cli.doors import banner, open_doors, pairings_beside, welcome
@@ -58,12 +89,10 @@ def run(args: argparse.Namespace) -> int:
     from pullcall.outlets.phones import Phones
     from pullcall.site.live import Site
 
-    settings = load_settings(args.config)
     page = settings.page.served_at(args.host, args.port)
-    clock = RealClock()
     log = log_path(args)
     opened = open_doors(page, pairings_beside(log), clock, calls_first=_calls_come_first)
-    with opened as doors_of, LiveStore(log, clock.wall()) as store:
+    with opened as doors_of:
         desk = make_outlets(
             settings.loudspeaker_options(), settings.webhook_options(), Phones(clock), clock
         )
@@ -93,8 +122,7 @@ def run(args: argparse.Namespace) -> int:
             return f"The page is at {doors.here}, the log is {store.path}."
 
         keep_to_window = Part("window", lambda: _keep_to_window(site, args.window), has_an_end=True)
-        asyncio.run(serve(site, doors.doors, ready, *doors.others, keep_to_window))
-    return 0
+        yield serve(site, doors.doors, ready, *doors.others, keep_to_window)
 
 
 def _calls_come_first(site: CookSite) -> bool:
@@ -146,7 +174,7 @@ def _bridge(settings: Settings, log: Path, clock: RealClock) -> Bridge | None:
 
 def _sources(settings: Settings, clock: RealClock) -> list[Source]:
     sources: list[Source] = []
-    if settings.bluetooth.enabled:
+    if settings.uses_bluetooth():
         from pullcall.sources.bluetooth import BluetoothSource
 
         sources.append(BluetoothSource(_bluetooth(settings), clock))

@@ -309,6 +309,12 @@ class Store(Held):
             rows = self._db.execute("SELECT body FROM calls WHERE cook = ? ORDER BY seq", (cook,))
             return [body for (body,) in rows]
 
+    def lines_since(self, cook: str, t: float) -> list[str]:
+        """Every record of one cook from ``t`` seconds on, in order, as JSON."""
+        asked = "SELECT body FROM records WHERE cook = ? AND t >= ? ORDER BY seq"
+        with translated(self.path):
+            return [body for (body,) in self._db.execute(asked, (cook, t))]
+
     def _open(self, reads_only: bool) -> None:
         """Check whose database this is, then set it up for one careful writer."""
         if not is_empty(self._db):

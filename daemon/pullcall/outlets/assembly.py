@@ -25,13 +25,14 @@ def make_outlets(
     others: list[Outlet] = []
     backups: list[Outlet] = []
     if loudspeaker.enabled:
-        others.append(Loudspeaker(_player(loudspeaker), speech, clock))
+        others.append(Loudspeaker(make_player(loudspeaker), speech, clock))
     if webhook.url:
         (backups if webhook.backup_only else others).append(Webhook(webhook, clock))
     return Desk(phones, others, clock, backups=backups, speech=speech)
 
 
-def _player(options: LoudspeakerOptions) -> Player:
+def make_player(options: LoudspeakerOptions) -> Player:
+    """What makes the sounds of a loudspeaker."""
     if options.folder is not None:
         return FolderPlayer(options.folder)
     return CommandPlayer(options.player)
