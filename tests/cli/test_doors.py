@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+import ssl
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
@@ -16,7 +18,7 @@ from pullcall.api.lobby import Lobby
 from pullcall.api.sight.feeds import Feeds
 from pullcall.cli.doors import Doors, banner, doors_around, open_doors, pairings_beside, welcome
 from pullcall.clock import RealClock
-from pullcall.errors import AddressInUseError
+from pullcall.errors import AddressInUseError, ConfigError
 from pullcall.events import CookHeader, SteakSettings
 from pullcall.served_section import PageSection
 from pullcall.site.recorded import RecordedSite
@@ -113,6 +115,57 @@ def test_a_taken_port_is_said_with_what_to_do() -> None:
         taken = doors.doors[0].place.port
         with pytest.raises(AddressInUseError, match="--port"), opened(port=taken):
             pass
+
+
+def test_calls_that_come_first_do_not_wait_for_a_taken_port() -> None:
+    site = RecordedSite(HEADER, bare_recording(), "F", 1)
+    with opened() as other:
+        page = PageSection.model_validate({"port": other.doors[0].place.port})
+        with open_doors(page, None, RealClock(), calls_first=lambda _: True) as doors_of:
+            doors = doors_of(site)
+            assert doors.trouble is not None
+            assert len(doors.doors) == 1, "it is opened once the port is free"
+            assert "the calls go on" in "\n".join(welcome(doors))
+        with (
+            open_doors(page, None, RealClock(), calls_first=lambda _: False) as doors_of,
+            pytest.raises(AddressInUseError, match="--port"),
+        ):
+            doors_of(site)
+
+
+async def test_calls_that_come_first_do_not_wait_for_a_broken_certificate(tmp_path: Path) -> None:
+    issued = trustme.CA().issue_cert("grill.example.org")
+    certificate, key = tmp_path / "grill.pem", tmp_path / "grill.key"
+    certificate.write_text("broken")
+    issued.private_key_pem.write_to_path(key)
+    settings = {"host": "0.0.0.0", "tls": "files", "certificate": certificate, "key": key}
+    page = PageSection.model_validate({"port": free_pair(), **settings})
+    site = RecordedSite(HEADER, bare_recording(), "F", 1)
+    with open_doors(page, None, RealClock(), calls_first=lambda _: True) as doors_of:
+        doors = doors_of(site)
+        assert (doors.doors, doors.trouble is None) == ((), False)
+        (later,) = doors.others
+        with pytest.raises(ConfigError):
+            await later.begin()
+        issued.cert_chain_pems[0].write_to_path(certificate)
+        serving = asyncio.create_task(later.begin())
+        async with asyncio.timeout(20):
+            while not await _lets_in(page.port):  # noqa: ASYNC110 - only asking shows it
+                await asyncio.sleep(0.02)
+        serving.cancel()
+        await asyncio.gather(serving, return_exceptions=True)
+
+
+async def _lets_in(port: int) -> bool:
+    """Whether a hand is shaken there over TLS, with whoever it is."""
+    anybody = ssl.create_default_context()
+    anybody.check_hostname, anybody.verify_mode = False, ssl.CERT_NONE
+    try:
+        _, writer = await asyncio.open_connection("127.0.0.1", port, ssl=anybody)
+    except OSError:
+        return False
+    writer.close()
+    return True
 
 
 def test_a_board_has_an_authority_of_its_own_beside_the_sites(tmp_path: Path) -> None:
