@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections import namedtuple
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -53,7 +54,32 @@ def test_a_disk_with_little_room_is_a_fault(
 ) -> None:
     usage = namedtuple("usage", "total used free")
     monkeypatch.setattr("shutil.disk_usage", lambda path: usage(10, 9, 1_000_000))
-    assert watchman.changes(WELL, (), 5.0) == [Condition(5.0, Fault.DISK, True)]
+    watchman.changes(WELL, (), 5.0)
+    assert watchman.free.look is not None
+    watchman.free.look.join(10)
+    assert watchman.changes(WELL, (), 6.0) == [Condition(6.0, Fault.DISK, True)]
+
+
+def test_a_disk_that_does_not_answer_is_asked_once_and_holds_nothing_up(
+    watchman: Watchman, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    answers, asked = threading.Event(), []
+    usage = namedtuple("usage", "total used free")
+
+    def hang(path: Path) -> object:
+        asked.append(path)
+        answers.wait(20)
+        return usage(10, 9, 1_000_000)
+
+    monkeypatch.setattr("shutil.disk_usage", hang)
+    for t in range(5):
+        assert watchman.changes(WELL, (), float(t)) == []
+    look = watchman.free.look
+    answers.set()
+    assert look is not None
+    look.join(10)
+    assert len(asked) == 1
+    assert watchman.changes(WELL, (), 6.0) == [Condition(6.0, Fault.DISK, True)]
 
 
 def test_a_jump_of_the_clock_is_told_for_a_minute(watchman: Watchman) -> None:

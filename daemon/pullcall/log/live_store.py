@@ -83,19 +83,30 @@ class LiveStore(Store):
     def _read_only(self, path: Path) -> None:
         self._is_open, self._is_sure = False, False
         self.path, self._traces = path, path.with_name(f"{path.name}.traces")
-        self._db = _readable(path)
-        self._undo = ExitStack()
-        self._undo.callback(self._db.close)
+        self._read()
         try:
             self._place = self._stands()
         except sqlite3.DatabaseError:
             self._place = Place()
 
+    def _read(self) -> None:
+        self._db = _readable(self.path)
+        self._undo = ExitStack()
+        self._undo.callback(self._db.close)
+
     def _open_again(self) -> None:
-        """Raises LogError while the disk cannot be written."""
-        fresh, old = Store(self.path), self._undo
+        """Raises LogError while the disk cannot be written.
+
+        What only reads lets go first: within a process a log that one connection could not write is
+        read only to all.
+        """
+        self.close()
+        try:
+            fresh = Store(self.path)
+        except LogError:
+            self._read()
+            raise
         self._db, self._undo, self._is_open = fresh._db, fresh._undo, True
-        old.close()
 
 
 def _is_damage(exc: LogError, path: Path) -> bool:

@@ -127,7 +127,7 @@ class Ledger:
             self._write_last()
         except (LogError, TimeoutError):
             self._refuge.keep_now(self._after)
-            logger.exception("%d entries wait for the log. %s", self.waiting, self._refuge.safe)
+            logger.exception("%d entries wait. %s", self.waiting, self._refuge.safe.value)
         self._pen.shutdown(wait=not self._waiting)
         self._refuge.close()
 

@@ -54,6 +54,8 @@ from pullcall.supervision import Edges, Part, Trouble
 
 #: How often pages are told that the link lives, and how the probes do, wall seconds.
 _BEAT_S = 1.0
+#: What earlier cooks teach is waited for so long, wall seconds.
+_TEACHING_S = 3.0
 
 
 class Site:
@@ -139,7 +141,7 @@ class Site:
         """End the running cook and begin another; returns its id."""
         like = like_before(self.cook, self.options.usual, steaks or self._same_steaks())
         answer: asyncio.Future[str] = asyncio.get_running_loop().create_future()
-        self._inbox.put(NewCook(await read(self._teach, like), answer))
+        self._inbox.put(NewCook(await self._taught(like), answer))
         return await answer
 
     def snapshot(self) -> dict[str, Any]:
@@ -396,6 +398,14 @@ class Site:
 
     def _probes(self) -> tuple[ProbeStatus, ...]:
         return tuple(probe for source in self._sources for probe in source.probes())
+
+    async def _taught(self, like: CookHeader) -> CookHeader:
+        """A disk that hangs keeps no cook from beginning: then it begins untaught."""
+        try:
+            async with asyncio.timeout(_TEACHING_S):
+                return await read(self._teach, like)
+        except TimeoutError:
+            return like
 
     def _teach(self, header: CookHeader) -> CookHeader:
         return taught(header, self.review.lessons(header))

@@ -3,18 +3,16 @@ that the calls follow from."""
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 from pullcall.events import Condition, Fault
+from pullcall.site.free_space import FreeSpace
 from pullcall.site.wall_clock import WallWatch
 from pullcall.sources.sink import ProbeStatus
 
-#: Less free space than this is trouble to come, bytes: a long day's log takes a tenth of it.
-LEAST_FREE = 200 * 1024 * 1024
 #: Below this a probe's battery may not last the cook, percent.
 LOW_BATTERY = 15
 #: A jump of the clock is told for this long, seconds.
@@ -38,7 +36,7 @@ class Watchman:
     """Remembers only the clock; what is known to be wrong is in the cook."""
 
     def __init__(self, log: Path) -> None:
-        self._log = log
+        self.free = FreeSpace(log.parent)
         self._wall = WallWatch()
         self._jumped = -_JUMP_TOLD_S
 
@@ -54,7 +52,7 @@ class Watchman:
             yield Fault.UNHEARD, ""
         if not sight.is_recording:
             yield Fault.RECORDER, ""
-        if self._is_full():
+        if self.free.is_low():
             yield Fault.DISK, ""
         if self._wall.jumped(sight.wall, sight.monotonic):
             self._jumped = sight.monotonic
@@ -63,9 +61,3 @@ class Watchman:
         for probe in sight.probes:
             if probe.battery_percent is not None and probe.battery_percent < LOW_BATTERY:
                 yield Fault.BATTERY, probe.name
-
-    def _is_full(self) -> bool:
-        try:
-            return shutil.disk_usage(self._log.parent).free < LEAST_FREE
-        except OSError:
-            return False

@@ -1,0 +1,1 @@
+"""A disk that fails, fills up or hangs when it is told to."""
