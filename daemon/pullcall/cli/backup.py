@@ -6,7 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from pullcall.cli.common import add_config, log_path
+from pullcall.cli.common import add_config, log_path, tell_what_waits
 from pullcall.log.backup import back_up
 from pullcall.log.secrets_out import without_secrets
 from pullcall.settings import config_text
@@ -28,6 +28,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
 def run(args: argparse.Namespace) -> int:
     """Write the backup and say what is in it."""
     config = config_text(args.config)
+    tell_what_waits(log_path(args))
     cooks = back_up(log_path(args), args.file, config, _tell if sys.stderr.isatty() else None)
     print(f"Backed up {cooks} {'cook' if cooks == 1 else 'cooks'} into {args.file}.")
     if config is not None and without_secrets(config) is None:

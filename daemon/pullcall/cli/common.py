@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import re
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,6 +13,7 @@ from pullcall.errors import LogError
 from pullcall.learning.in_force import in_force
 from pullcall.log.cook_file import CookFile, read_cook_file
 from pullcall.log.ids import LAST
+from pullcall.log.spill import waiting_words
 from pullcall.log.store import Store
 from pullcall.plan.durations import parse_duration
 from pullcall.plan.wall import window_times
@@ -88,7 +90,14 @@ def open_log(args: argparse.Namespace) -> Store:
     path = log_path(args)
     if not path.exists():
         raise LogError(f"There is no cook log at {path}: cook first, or name one with --log.")
+    tell_what_waits(path)
     return Store(path, reads_only=True)
+
+
+def tell_what_waits(log: Path) -> None:
+    """Say what the log does not have yet, beside what a command prints."""
+    for words in waiting_words(log):
+        print(words, file=sys.stderr)
 
 
 def recorded_cook(args: argparse.Namespace) -> CookFile:

@@ -97,6 +97,21 @@ def joined(parts: list[SpilledPart]) -> list[Left]:
     return found
 
 
+def waiting_words(log: Path) -> list[str]:
+    """A sentence for each spill file of the log that holds something; for whoever reads the log
+    beside the daemon or without it."""
+    words = []
+    for file in Spill(log).files:
+        part = _read(file)
+        if part is not None and part.entries:
+            cooks = ", ".join(sorted({entry.cook for entry in part.entries}))
+            words.append(
+                f"{len(part.entries)} entries of {cooks} wait in {file.path} for the disk to take "
+                f"them: they are not in what follows. `pullcall serve` brings them in."
+            )
+    return words
+
+
 def _end(left: Left) -> int:
     return left.first + len(left.entries)
 
