@@ -156,6 +156,32 @@ async def test_a_cook_resumes_where_it_was_with_its_alarms(
         assert store.call_lines(cook) == replayed
 
 
+class SlowClock(RecordedClock):
+    """Moves on by ``step`` seconds each time it is asked: whoever asks was busy meanwhile."""
+
+    step = 0.0
+
+    def monotonic(self) -> float:
+        self.advance_to(super().monotonic() + self.step)
+        return super().monotonic()
+
+
+def test_calls_of_the_seconds_in_which_a_cook_is_taken_up_are_logged(path: Path) -> None:
+    """The first turn is called 10 s before its 120 s."""
+    clock = SlowClock(datetime(2026, 6, 13, 13, 40, tzinfo=UTC))
+    header = changed(OPTIONS.usual, cook="slow", started=clock.wall().isoformat())
+    with Store(path) as store:
+        store.begin(header, OPTIONS.boot, clock.monotonic())
+        store.write([Entry("slow", Mark(0.5, None, MarkKind.ON, "on"))])
+        clock.advance_to(107.5)
+        clock.step = 2.0
+        Site(store, clock, [], OPTIONS, heard_desk()).close()
+        recorded = store.cook("slow")
+        replayed = [to_line(call_record(e)) for e in replay(recorded) if isinstance(e, Call)]
+        assert '"call":"turn"' in "".join(replayed)
+        assert store.call_lines("slow") == replayed
+
+
 async def test_calls_made_while_nothing_comes_in_are_replayed_too(
     path: Path, clock: RecordedClock
 ) -> None:

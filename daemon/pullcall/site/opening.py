@@ -172,6 +172,7 @@ def _of_the_stop(
     """What is logged of a cook that is taken up: calls that fell into the stop, and that it was
     started again: what nobody answered sounds again at the next second."""
     now = clock.monotonic() - opened.zero
+    opened.catch_up(now)  # taking it up took time: no second of that may be passed over
     late: list[Input | Call] = list(opened.calls()[announced:])
     if late:
         late.insert(0, reached := Reached(opened.core.stamp(now)))
