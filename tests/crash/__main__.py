@@ -32,7 +32,9 @@ def main() -> int:
         folder.mkdir()
         run = CrashRun(folder, broker, free_pair(), args.seed, lambda line: print(line, flush=True))
         run.keep = args.keep
-        tally = asyncio.run(run.run(planned(args.kills, Random(args.seed)), torn_starts=10))
+        tally = asyncio.run(
+            run.run(planned(args.kills, Random(args.seed)), torn_starts=10, looks_at_syncs=True)
+        )
     print("\n".join(["", *tally.rows(args.seed, run.cooks), "", *tally.defects]))
     return 1 if tally.defects else 0
 

@@ -92,6 +92,8 @@ class Feed:
 
     def __init__(self, options: BrokerOptions, on_act: Callable[[Mark, float], None]) -> None:
         self.sent: list[Sent] = []
+        #: Whether the probes are silent.
+        self.is_quiet = False
         self._options = options
         self._on_act = on_act
         self._count = 0
@@ -123,7 +125,7 @@ class Feed:
                 for event in self.kitchen.advance(self.now()):
                     if isinstance(event, Mark):
                         self._on_act(event, self._zero + event.t)
-                    elif isinstance(event, Reading):
+                    elif isinstance(event, Reading) and not self.is_quiet:
                         sent = self._next(event)
                         payload = json.dumps({"temperature": sent.celsius})
                         await client.publish(f"gateway/{sent.device}/state", payload)

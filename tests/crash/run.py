@@ -26,6 +26,7 @@ from tests.crash.life import Life, Message, Place, is_alive
 from tests.crash.log_image import LogImage, copy_log, read_image
 from tests.crash.moments import NEAR_CHECKPOINT, Moment, kill_at, log_pages
 from tests.crash.person import People
+from tests.crash.synced import answers_synced
 from tests.crash.tally import Tally
 
 #: What a daemon started may outlive it by, seconds.
@@ -57,7 +58,9 @@ class CrashRun:
         self._forecasts: list[Message] = []
         self._children: list[tuple[float, int]] = []
 
-    async def run(self, moments: Iterable[Moment], torn_starts: int) -> Tally:
+    async def run(
+        self, moments: Iterable[Moment], torn_starts: int, looks_at_syncs: bool = False
+    ) -> Tally:
         """Kill it at these moments, end it in order, and start it on so many torn logs."""
         beside = [asyncio.create_task(self._feed.run())]
         try:
@@ -65,7 +68,7 @@ class CrashRun:
             await self._begin_cook()
             beside.append(asyncio.create_task(self._people.run()))
             await self._kill_all(list(moments))
-            await self._finish()
+            await self._finish(looks_at_syncs)
         finally:
             for task in beside:
                 task.cancel()
@@ -203,12 +206,20 @@ class CrashRun:
         self._judge.image, self._alarms = None, set()
         self._forecasts.clear()
 
-    async def _finish(self) -> None:
+    async def _look_at_syncs(self) -> None:
+        self._feed.is_quiet = True
+        self.tally.synced = await answers_synced(self._life, self._place.folder)
+        if self.tally.synced is not None and len(set(self.tally.synced)) > 1:
+            self.tally.defects.append(f"answers before a sync: {self.tally.synced}")
+
+    async def _finish(self, looks_at_syncs: bool) -> None:
         """Let it go on once more, end it in order, and judge the last cook."""
         await self._life.ready()
         await asyncio.sleep(2.5)
         self._people.life = None
         await asyncio.sleep(_SETTLES_S)
+        if looks_at_syncs:
+            await self._look_at_syncs()
         self._life.process.terminate()
         code = await self._life.buried()
         if code != 0:

@@ -36,6 +36,7 @@ class Tally:
     bands: list[tuple[str, Within, Within]] = field(default_factory=list)
     replayed: int = 0
     left: list[str] = field(default_factory=list)
+    synced: tuple[int, int] | None = None
 
     @property
     def count(self) -> int:
@@ -79,6 +80,13 @@ class Tally:
                 "the log's tail torn at a random byte, or its last page zeroed",
                 f"{self.torn} copies opened, {self.torn_starts} daemons started on one",
                 "every commit before the tear is there",
+            ),
+            (
+                "answers that wait for the disk's sync, seen in the daemon's system calls",
+                "without strace: not looked at"
+                if self.synced is None
+                else f"{self.synced[0]} marks",
+                "" if self.synced is None else f"{self.synced[1]} after it",
             ),
             (
                 "calls of the log replayed to the byte",
