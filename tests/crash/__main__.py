@@ -11,6 +11,7 @@ import argparse
 import asyncio
 import sys
 import tempfile
+from contextlib import suppress
 from pathlib import Path
 from random import Random
 
@@ -32,11 +33,11 @@ def main() -> int:
         folder.mkdir()
         run = CrashRun(folder, broker, free_pair(), args.seed, lambda line: print(line, flush=True))
         run.keep = args.keep
-        tally = asyncio.run(
-            run.run(planned(args.kills, Random(args.seed)), torn_starts=10, looks_at_syncs=True)
-        )
-    print("\n".join(["", *tally.rows(args.seed, run.cooks), "", *tally.defects]))
-    return 1 if tally.defects else 0
+        moments = planned(args.kills, Random(args.seed))
+        with suppress(KeyboardInterrupt):  # what was found so far counts
+            asyncio.run(run.run(moments, torn_starts=10, looks_at_syncs=True))
+    print("\n".join(["", *run.tally.rows(args.seed, run.cooks), "", *run.tally.defects]))
+    return 1 if run.tally.defects else 0
 
 
 if __name__ == "__main__":

@@ -65,9 +65,13 @@ class Heard:
 class Life:
     """A daemon that runs until it is killed; a page listens as soon as it can."""
 
-    def __init__(self, place: Place, on_call: Callable[[Message], None]) -> None:
-        """``on_call`` is told of every call as it reaches the page."""
+    def __init__(
+        self, place: Place, on_call: Callable[[Message], None], usual_start_s: float = 1.0
+    ) -> None:
+        """``on_call`` is told of every call as it reaches the page; ``usual_start_s`` is how long
+        a start took before."""
         self.place = place
+        self.usual_start_s = usual_start_s
         self._on_call = on_call
         self.heard: list[Heard] = []
         self.ready_at: float | None = None

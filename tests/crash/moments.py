@@ -86,7 +86,7 @@ async def _any(life: Life, people: Tapper, rng: Random) -> None:
 
 
 async def _start(life: Life, people: Tapper, rng: Random) -> None:
-    await asyncio.sleep(rng.uniform(0.0, 1.2))
+    await asyncio.sleep(rng.uniform(0.0, 1.0) * life.usual_start_s)
 
 
 async def _twice(life: Life, people: Tapper, rng: Random) -> None:

@@ -77,7 +77,6 @@ class CrashRun:
         self.tally.defects += [f"{m!r}" for m in mishaps if isinstance(m, Exception)]
         for number in range(torn_starts):
             await self._start_torn(number)
-        self.tally.torn, self.tally.open_commits = self._judge.torn, self._judge.open_commits
         return self.tally
 
     async def _kill_all(self, waiting: list[Moment]) -> None:
@@ -102,6 +101,7 @@ class CrashRun:
         copy_log(after.copied, self._place.folder / "last")
         await self._live()  # at once, as a service manager would; it is judged meanwhile
         found = await asyncio.to_thread(self._judge.findings, after)
+        self.tally.torn, self.tally.open_commits = self._judge.torn, self._judge.open_commits
         if found and self.keep is not None and not self.tally.defects:
             copy_log(self._place.folder / "last" / "cooks.db", self.keep)
         found = [one for one in found if one not in self.tally.defects]
@@ -111,7 +111,8 @@ class CrashRun:
 
     async def _live(self) -> None:
         """Start the next life."""
-        self._life = Life(self._place, self._people.hears)
+        usual_s = self.tally.started[-1] if self.tally.started else 1.0
+        self._life = Life(self._place, self._people.hears, usual_s)
         await self._life.start()
         self._people.life = self._life
 
