@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import enum
 import logging
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
 
 from pullcall.log.entries import Entry, Place
@@ -41,6 +41,7 @@ class Refuge:
         self._files = Spill(log)
         self._threads = {file: ThreadPoolExecutor(1, "spill") for file in self._files.files}
         self._out: set[SpillFile] = set()
+        self._late: dict[SpillFile, Future[None]] = {}
         self._lock = asyncio.Lock()
 
     # At the start and at the end, when nothing else waits
@@ -67,6 +68,8 @@ class Refuge:
     def keep_now(self, after: Place) -> None:
         """As :meth:`keep`, without a loop."""
         for file in self._files.files:
+            if self._is_late(file):
+                continue
             try:
                 file.append(*self._lacking(file, after))
             except OSError as exc:
@@ -79,7 +82,7 @@ class Refuge:
     def close(self) -> None:
         """Let go of the files; one that hangs is left alone."""
         for file, thread in self._threads.items():
-            is_well = file not in self._out
+            is_well = not self._is_late(file)
             thread.shutdown(wait=is_well)
             if is_well:
                 file.close()
@@ -107,20 +110,28 @@ class Refuge:
             thread.submit(empty, file)
 
     async def _append(self, file: SpillFile, after: Place, patience_s: float) -> bool:
-        if file in self._out:
+        """Whether all lies in this file now. One that is late is asked again once it is done."""
+        if file in self._out or self._is_late(file):
             return False
-        thread, lacking = self._threads[file], self._lacking(file, after)
-        job = asyncio.wrap_future(thread.submit(file.append, *lacking))
-        done, _ = await asyncio.wait({job}, timeout=patience_s)
+        job = self._threads[file].submit(file.append, *self._lacking(file, after))
+        waited = asyncio.wrap_future(job)
+        done, _ = await asyncio.wait({waited}, timeout=patience_s)
         if not done:
-            job.add_done_callback(lambda late: late.cancelled() or late.exception())
-            self._out.add(file)
+            waited.add_done_callback(lambda late: late.cancelled() or late.exception())
+            self._late[file] = job
             return False
         if isinstance(failed := job.exception(), OSError):
             self._is_out(file, failed)
             return False
         job.result()
         return True
+
+    def _is_late(self, file: SpillFile) -> bool:
+        job = self._late.get(file)
+        if job is None or not job.done():
+            return job is not None
+        del self._late[file]
+        return False
 
     def _lacking(self, file: SpillFile, after: Place) -> tuple[Heading, list[Entry]]:
         base = self._backlog.base
