@@ -15,6 +15,7 @@ from tests.bench import (
     page_cost,
     replay_cost,
     replay_speed,
+    restart,
 )
 
 Bench = Callable[[], Awaitable[str]]
@@ -27,6 +28,7 @@ BENCHES: dict[str, Bench] = {
     "learning": learning.measure,
     "daemon_cost": daemon_cost.measure,
     "many_sites": many_sites.measure,
+    "restart": restart.measure,
 }
 
 
