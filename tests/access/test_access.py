@@ -16,6 +16,7 @@ from pullcall.access.access import Access
 from pullcall.access.paired_file import PairedFile
 from pullcall.access.records import Claimed, Invited, Sight
 from pullcall.access.role import Role
+from pullcall.access.terms import BOUNDS
 from pullcall.clock import RecordedClock
 from pullcall.errors import PairingError, RefusedError, UnknownNameError
 from tests.access.registers import DAY, HOUR, MINUTE, NOON
@@ -324,7 +325,7 @@ async def test_a_stream_ends_when_its_watcher_gives_way() -> None:
     first = site.access.claim_secret(invited.secret, "first").pairing
     stream = asyncio.create_task(site.access.until_gone(first.id))
     await settle()
-    for number in range(200):
+    for number in range(BOUNDS.of_a_link):
         site.access.claim_secret(invited.secret, f"phone {number}")
     await ended(stream)
 
@@ -353,8 +354,8 @@ def test_a_phone_is_here_while_one_of_its_streams_is_open() -> None:
     site = Site()
     pairing = site.phone(Role.COOK).pairing
     assert not site.access.is_here(pairing.id)
-    with site.access.present(pairing.id):
-        with site.access.present(pairing.id):
+    with site.access.present(pairing.id, watches=False):
+        with site.access.present(pairing.id, watches=False):
             assert site.access.is_here(pairing.id)
         assert site.access.is_here(pairing.id)
     assert not site.access.is_here(pairing.id)
@@ -363,19 +364,6 @@ def test_a_phone_is_here_while_one_of_its_streams_is_open() -> None:
 def test_a_stream_that_breaks_is_no_longer_here() -> None:
     site = Site()
     pairing = site.phone(Role.COOK).pairing
-    with pytest.raises(ConnectionError), site.access.present(pairing.id):
+    with pytest.raises(ConnectionError), site.access.present(pairing.id, watches=False):
         raise ConnectionError
     assert not site.access.is_here(pairing.id)
-
-
-def test_only_the_streams_of_watchers_count_as_theirs() -> None:
-    site = Site()
-    cook, watcher = site.phone(Role.COOK).pairing, site.phone(Role.WATCHER).pairing
-    with (
-        site.access.present(None),
-        site.access.present(cook.id),
-        site.access.present(watcher.id),
-        site.access.present(watcher.id),
-    ):
-        assert site.access.present_watchers() == 2
-    assert site.access.present_watchers() == 0

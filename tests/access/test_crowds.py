@@ -27,7 +27,7 @@ def names(register: Register) -> list[str]:
 
 
 def test_the_bounds_hold_a_team_and_a_crowd() -> None:
-    assert (BOUNDS.actors, BOUNDS.watchers, BOUNDS.of_a_link, BOUNDS.codes) == (64, 500, 200, 4)
+    assert (BOUNDS.actors, BOUNDS.watchers, BOUNDS.of_a_link, BOUNDS.codes) == (64, 1000, 800, 4)
 
 
 def test_past_a_links_bound_its_oldest_phone_gives_way() -> None:

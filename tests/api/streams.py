@@ -86,6 +86,7 @@ class Events:
             "headers": [(b"host", NAME.encode()), (b"cookie", f"{name}={cookie}".encode())],
         }
         self._sent: asyncio.Queue[Message] = asyncio.Queue()
+        self._came: list[Message] = []  # what was sent at one go, as far as it was not taken yet
         self._gone = asyncio.Event()
         run = served.app(scope, self._receive, self._sent.put)  # type: ignore[arg-type]
         self._task = asyncio.ensure_future(run)
@@ -98,13 +99,15 @@ class Events:
 
     async def next(self) -> Message | None:
         """The next message; None once the site has ended the stream."""
-        async with asyncio.timeout(5):
-            while (sent := await self._sent.get())["type"] == "http.response.start":
-                pass
-        if not sent.get("body"):
-            return None
-        message: Message = json.loads(sent["body"].decode().split("data: ")[1])
-        return message
+        while not self._came:
+            async with asyncio.timeout(5):
+                sent = await self._sent.get()
+            if sent["type"] == "http.response.body":
+                if not sent["body"]:
+                    return None
+                events = sent["body"].decode().split("\n\n")[:-1]
+                self._came += [json.loads(one.partition("data: ")[2]) for one in events]
+        return self._came.pop(0)
 
     async def close(self) -> None:
         """The page goes away."""

@@ -12,6 +12,7 @@ import httpx
 import pytest
 
 from pullcall.access.access import Access
+from pullcall.access.limits import OF_STREAMS
 from pullcall.access.records import Sight
 from pullcall.access.role import Right, Role
 from pullcall.api.app import create_app
@@ -465,6 +466,17 @@ async def test_one_phone_takes_no_more_than_its_own_places(served: Served) -> No
         assert "close other tabs" in detail(answer)
         for socket in opened[:-1]:
             await socket.close()
+
+
+async def test_a_phone_that_comes_back_ever_so_often_is_told_to_wait(served: Served) -> None:
+    """Its other requests, and other phones, are none the worse for it."""
+    async with served.phone(Role.COOK) as restless, served.phone(Role.COOK) as other:
+        codes = [(await restless.post("/api/v1/tickets")).status_code for _ in range(40)]
+        assert codes.count(201) == pytest.approx(OF_STREAMS.burst, abs=2)
+        assert codes[-1] == 429
+        assert (await restless.get("/api/v1/events")).status_code == 429
+        assert (await restless.get("/api/v1/snapshot")).status_code == 200
+        assert (await other.post("/api/v1/tickets")).status_code == 201
 
 
 async def test_an_absurd_place_to_resume_from_is_as_good_as_none(served: Served) -> None:

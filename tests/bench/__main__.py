@@ -7,7 +7,9 @@ import sys
 from collections.abc import Awaitable, Callable
 
 from tests.bench import (
+    bluetooth_recovery,
     calls_over_cooks,
+    crowd,
     daemon_cost,
     latency,
     learning,
@@ -28,6 +30,8 @@ BENCHES: dict[str, Bench] = {
     "learning": learning.measure,
     "daemon_cost": daemon_cost.measure,
     "many_sites": many_sites.measure,
+    "crowd": crowd.measure,
+    "bluetooth_recovery": bluetooth_recovery.measure,
     "restart": restart.measure,
 }
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 
-from pullcall.site.hub import Hub, Listener
+from pullcall.site.hub import ROUND_S, Hub, Listener
 
 
 def taken(listener: Listener) -> list[str | None]:
@@ -80,3 +81,55 @@ def test_a_snapshot_that_is_published_bears_the_number_of_its_own_message() -> N
     (line,) = taken(page)
     assert line is not None
     assert json.loads(line)["seq"] == hub.seq == 1
+
+
+def test_whoever_watches_takes_all_that_is_new_at_one_go() -> None:
+    hub = Hub()
+    hub.publish("reading", {"k": 0})
+    follower = hub.follow()
+    hub.publish("reading", {"k": 1})
+    hub.whisper("tick", {"t": 1.0})
+    assert [json.loads(line)["type"] for line in follower.taken() or ()] == ["reading", "tick"]
+    assert follower.taken() == []
+
+
+def test_a_crowd_that_watches_costs_a_message_nothing() -> None:
+    """Nothing is kept for each of them: what they take is the very same lines."""
+    hub = Hub()
+    crowd = [hub.follow() for _ in range(50)]
+    hub.publish("reading", {"k": 1})
+    (first, *others) = [(follower.taken() or [""])[0] for follower in crowd]
+    assert all(line is first for line in others)
+
+
+def test_whoever_watches_and_falls_too_far_behind_is_let_go() -> None:
+    hub = Hub()
+    follower = hub.follow()
+    for k in range(5000):
+        hub.publish("reading", {"k": k})
+    assert follower.taken() is None
+    assert follower.is_gone
+
+
+def test_whoever_watches_is_let_go_with_all_others_when_a_site_closes() -> None:
+    hub = Hub()
+    follower = hub.follow()
+    hub.close()
+    assert follower.taken() is None
+
+
+def test_the_turns_of_a_crowd_are_spread_over_the_round() -> None:
+    """However many there are: of a hundred no more than a few are sent anything at one moment."""
+    hub = Hub()
+    turns = Counter(int(hub.follow().wait_s / ROUND_S * 20.0) for _ in range(100))
+    assert set(turns) == set(range(20))
+    assert max(turns.values()) <= 7
+
+
+def test_a_page_that_left_is_forgotten_whichever_way_it_was_fed() -> None:
+    hub = Hub()
+    pages = (hub.join(), hub.follow())
+    assert hub.count == 2
+    for page in pages:
+        hub.leave(page)
+    assert hub.count == 0

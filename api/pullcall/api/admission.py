@@ -55,11 +55,8 @@ class Admission(Protocol):
     async def until_gone(self, pairing_id: str) -> None:
         """Return once this phone is not let in any more."""
 
-    def present(self, pairing_id: str | None) -> AbstractContextManager[None]:
+    def present(self, pairing_id: str | None, watches: bool) -> AbstractContextManager[None]:
         """Count a stream of this phone while it is open; None: this machine's own."""
 
-    def streams_of(self, pairing_id: str) -> int:
-        """How many streams this phone has open."""
-
-    def present_watchers(self) -> int:
-        """How many streams the watchers have open."""
+    def has_place(self, pairing_id: str | None, watches: bool) -> bool:
+        """Whether this phone may open another stream."""

@@ -132,21 +132,17 @@ class Access:
 
     # Who is here
 
-    def present(self, pairing_id: str | None) -> AbstractContextManager[None]:
+    def present(self, pairing_id: str | None, watches: bool) -> AbstractContextManager[None]:
         """Count a stream of this phone while it is open; None: this machine's own."""
-        return self._streams.present(pairing_id)
+        return self._streams.present(pairing_id, watches)
 
     def is_here(self, pairing_id: str) -> bool:
         """Whether this phone has a stream open."""
         return pairing_id in self._streams
 
-    def streams_of(self, pairing_id: str) -> int:
-        """How many streams this phone has open."""
-        return self._streams.of(pairing_id)
-
-    def present_watchers(self) -> int:
-        """How many streams the watchers have open."""
-        return sum(self._streams.of(one.id) for one in self.pairings() if one.role is Role.WATCHER)
+    def has_place(self, pairing_id: str | None, watches: bool) -> bool:
+        """Whether this phone may open another stream."""
+        return self._streams.has_place(pairing_id, watches)
 
     # Inside
 

@@ -25,8 +25,9 @@ OF_PAIRED = Limit(30.0, 120)
 OF_STRANGER = Limit(10.0, 200)
 #: The page's own files, of one address: some sixty each time it is opened.
 OF_FILES = Limit(40.0, 600)
-#: Streams that one phone opens: a page that loses its link at once tries six times in 13 s.
-OF_STREAMS = Limit(0.5, 12)
+#: Streams that one phone opens, each with a ticket: a page that loses its link at once tries six
+#: times in 13 s, and twelve times are free.
+OF_STREAMS = Limit(1.0, 24)
 #: Connections from one address: several phones behind it may open a page at the same time.
 OF_COMING = Limit(50.0, 400)
 #: Whatever is asked from one address, of all phones behind it together.

@@ -63,11 +63,24 @@ class Bounds:
     invitations: int = 64
     codes: int = 4
     actors: int = 64
-    watchers: int = 500
-    of_a_link: int = 200
+    watchers: int = 1000
+    of_a_link: int = 800
 
 
 BOUNDS = Bounds()
+
+
+@dataclass(frozen=True, slots=True)
+class Places:
+    """The most streams at once: of one phone (a page has one, and another while it connects
+    again), the first ones of phones that watch, and all further ones of those together."""
+
+    of_a_phone: int = 4
+    watchers: int = 1000
+    further: int = 250
+
+
+PLACES = Places()
 
 
 def life_of(role: Role, lasts_s: float | None) -> float:

@@ -14,7 +14,7 @@ from pullcall.board.subscriber import BrokerState, BrokerStatus, Subscriber
 from pullcall.bus.options import BrokerOptions
 from pullcall.clock import Clock
 from pullcall.log.records import to_line
-from pullcall.site.hub import Listener
+from pullcall.site.hub import Follower, Listener, Page
 from pullcall.supervision import Edges, Part, Trouble
 
 Json = dict[str, Any]
@@ -99,9 +99,13 @@ class Board:
         """A new listener, from now on."""
         return self.hub.join()
 
-    def leave(self, listener: Listener) -> None:
-        """Forget a listener."""
-        self.hub.leave(listener)
+    def follow(self) -> Follower:
+        """A new follower, from now on."""
+        return self.hub.follow()
+
+    def leave(self, page: Page) -> None:
+        """Forget a page."""
+        self.hub.leave(page)
 
     async def run(self) -> None:
         """Follow the sites until cancelled; a broker that cannot be reached is tried again."""

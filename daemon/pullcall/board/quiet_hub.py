@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from pullcall.site.hub import Hub, Listener
+from pullcall.site.hub import Hub, Page
 
 #: Messages still numbered and kept once the last page has left: it may only have lost its link.
 _OWED = 300
@@ -24,10 +24,10 @@ class QuietHub(Hub):
         """Whether publishing is of any use."""
         return self.count > 0 or self._owed > 0
 
-    def leave(self, listener: Listener) -> None:
-        """Forget a listener; what follows is kept for a while for its return."""
+    def leave(self, page: Page) -> None:
+        """Forget a page; what follows is kept for a while for its return."""
         had = self.count
-        super().leave(listener)
+        super().leave(page)
         if had and not self.count:
             self._owed = _OWED
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from struct import pack
 
 from uvicorn._types import ASGISendEvent
 from uvicorn.protocols.utils import ClientDisconnected
 from uvicorn.protocols.websockets.websockets_sansio_impl import WebSocketsSansIOProtocol
-from websockets.frames import Frame, Opcode
 from websockets.http11 import Request
 
 from pullcall.network.connection import Connection
@@ -16,14 +15,19 @@ from pullcall.network.connection import Connection
 FRAMES = "pullcall.frames"
 #: What may wait for a peer that goes on asking, bytes: more than any greeting.
 _MOST_WAITING = 1024 * 1024
-#: Texts that are kept as frames: those of some seconds, whoever is told them when.
-_KEPT = 256
+#: A whole message of text.
+_TEXT = 0x81
 
 
-@lru_cache(maxsize=_KEPT)
-def frame_of(text: str) -> bytes:
-    """A text as the one unmasked frame that every peer gets."""
-    return Frame(Opcode.TEXT, text.encode()).serialize(mask=False)
+def frame(text: str) -> bytes:
+    """A text as one unmasked frame (RFC 6455, 5.2), which is the same for every peer."""
+    data = text.encode()
+    size = len(data)
+    if size < 126:
+        return pack("!BB", _TEXT, size) + data
+    if size < 2**16:
+        return pack("!BBH", _TEXT, 126, size) + data
+    return pack("!BBQ", _TEXT, 127, size) + data
 
 
 class StreamSocket(WebSocketsSansIOProtocol):

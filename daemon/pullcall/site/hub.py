@@ -1,4 +1,9 @@
-"""Numbered messages to any number of pages, with resume; a slow page is let go."""
+"""Numbered messages to any number of pages, with resume; a slow page is let go.
+
+Whoever cooks listens: each message is queued for them and sent at once. Whoever watches follows:
+one tail of messages is kept for all of them, and each takes what is new when its turn comes, so
+that a thousand of them cost a message no more than one.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +12,7 @@ import secrets
 from abc import ABC, abstractmethod
 from collections import deque
 from collections.abc import Mapping
+from itertools import islice
 from typing import Any
 
 from pullcall.log.records import to_line
@@ -15,6 +21,10 @@ from pullcall.log.records import to_line
 _KEPT = 1500
 #: Messages a page may fall behind before it is let go (it resumes when it reconnects).
 _QUEUE = 256
+#: How often a page that watches is sent what is new, seconds.
+ROUND_S = 1.0
+#: Multiples of it, modulo one, lie evenly however many there are (Weyl's sequence, from memory).
+_GOLDEN = (5.0**0.5 - 1.0) / 2.0
 
 
 class Listener:
@@ -33,12 +43,72 @@ class Listener:
         else:
             self.queue.put_nowait(line)
 
+    async def next(self) -> list[str] | None:
+        """What is to be sent, as soon as there is anything; None ends it."""
+        line = await self.queue.get()
+        return None if line is None else [line]
+
     def let_go(self) -> None:
         """End this page's stream at once: what it has not taken is dropped."""
         self.is_gone = True
         while not self.queue.empty():
             self.queue.get_nowait()
         self.queue.put_nowait(None)
+
+
+class Tail:
+    """The last messages, for any number of followers."""
+
+    def __init__(self) -> None:
+        self.told = 0
+        self._lines: deque[str] = deque(maxlen=_KEPT)
+
+    def tell(self, line: str) -> None:
+        """One more; the oldest is forgotten."""
+        self.told += 1
+        self._lines.append(line)
+
+    def after(self, told: int) -> list[str] | None:
+        """What was told after the first ``told``; None where some of it is forgotten."""
+        new = self.told - told
+        if new > len(self._lines):
+            return None
+        return list(islice(self._lines, len(self._lines) - new, None))
+
+
+class Follower:
+    """One page that watches: it knows only how far it has come."""
+
+    def __init__(self, tail: Tail, turn: float) -> None:
+        """``turn``: when in each round it takes what is new, as a share of the round."""
+        self.is_gone = False
+        self._tail = tail
+        self._told = tail.told
+        self.wait_s = turn * ROUND_S
+
+    async def next(self) -> list[str] | None:
+        """What is to be sent at its next turn, once there is anything; None ends it."""
+        while True:
+            await asyncio.sleep(self.wait_s)
+            self.wait_s = ROUND_S
+            lines = self.taken()
+            if lines != []:
+                return lines
+
+    def taken(self) -> list[str] | None:
+        """What is new; None ends it: it was let go, or fell too far behind."""
+        lines = None if self.is_gone else self._tail.after(self._told)
+        self._told = self._tail.told
+        self.is_gone = lines is None
+        return lines
+
+    def let_go(self) -> None:
+        """End this page's stream at its next turn."""
+        self.is_gone = True
+
+
+#: A connected page, whichever way it is fed.
+Page = Listener | Follower
 
 
 class Stream(ABC):
@@ -64,11 +134,14 @@ class Audience:
     def __init__(self) -> None:
         super().__init__()
         self._listeners: set[Listener] = set()
+        self._followers: set[Follower] = set()
+        self._tail = Tail()
+        self._joined = 0
 
     @property
     def count(self) -> int:
-        """How many pages listen."""
-        return len(self._listeners)
+        """How many pages listen or follow."""
+        return len(self._listeners) + len(self._followers)
 
     def join(self) -> Listener:
         """A new listener, from now on."""
@@ -76,19 +149,31 @@ class Audience:
         self._listeners.add(listener)
         return listener
 
-    def leave(self, listener: Listener) -> None:
-        """Forget a listener."""
-        self._listeners.discard(listener)
+    def follow(self) -> Follower:
+        """A new follower, from now on; the turns of many are spread over the round."""
+        self._joined += 1
+        follower = Follower(self._tail, self._joined * _GOLDEN % 1.0)
+        self._followers.add(follower)
+        return follower
+
+    def leave(self, page: Page) -> None:
+        """Forget a page."""
+        if isinstance(page, Listener):
+            self._listeners.discard(page)
+        else:
+            self._followers.discard(page)
 
     def tell(self, line: str) -> None:
         """Hand a line to everyone who is here."""
+        self._tail.tell(line)
         for listener in self._listeners:
             listener.put(line)
 
     def close(self) -> None:
         """Let everyone go."""
-        for listener in tuple(self._listeners):
-            listener.let_go()
+        pages: list[Page] = [*self._listeners, *self._followers]
+        for page in pages:
+            page.let_go()
 
 
 class Hub(Audience, Stream):
@@ -100,6 +185,11 @@ class Hub(Audience, Stream):
         self.epoch = secrets.token_hex(6)
         self.seq = 0
         self._kept: deque[tuple[int, str]] = deque(maxlen=kept)
+
+    @property
+    def is_watched(self) -> bool:
+        """Whether publishing is of any use; else what is published gets no number."""
+        return True
 
     def publish(self, type: str, body: Mapping[str, Any]) -> None:
         """Number a message, keep it, and hand it to everyone."""

@@ -71,7 +71,7 @@ async def test_a_mark_is_shown_when_its_delay_has_passed(site: Site, late: Late)
     await mark(site, MarkKind.ON)
     await late.pass_time(119.0)
     assert all(message["type"] != "mark" for message in greeting(late))
-    assert late.feed.snapshot()["marks"] == []
+    assert json.loads(late.feed.snapshot())["marks"] == []
     await late.pass_time(2.0)
     told = greeting(late)
     assert [m["mark"] for m in told if m["type"] == "mark"] == ["on"]

@@ -86,17 +86,13 @@ class BoardAdmission:
         while left_s := self.seconds_left(what):
             await self.clock.sleep_until(self.now() + min(left_s, _LOOK_S))
 
-    def present(self, pairing_id: str | None) -> AbstractContextManager[None]:
+    def present(self, pairing_id: str | None, watches: bool) -> AbstractContextManager[None]:
         """Count a stream of this phone while it is open; None: this machine's own."""
-        return self._streams.present(pairing_id)
+        return self._streams.present(pairing_id, watches)
 
-    def streams_of(self, pairing_id: str) -> int:
-        """How many streams this phone has open."""
-        return self._streams.of(pairing_id)
-
-    def present_watchers(self) -> int:
-        """How many streams are open."""
-        return self._streams.total
+    def has_place(self, pairing_id: str | None, watches: bool) -> bool:
+        """Whether this phone may open another stream."""
+        return self._streams.has_place(pairing_id, watches)
 
     def _wall(self) -> float:
         return self.clock.wall().timestamp()

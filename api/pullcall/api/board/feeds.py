@@ -13,9 +13,10 @@ from pullcall.api.board.admission import BoardAdmission
 from pullcall.api.board.glance import Glance
 from pullcall.api.board.shown_board import MirroredSite, ShownBoard
 from pullcall.api.board.watched_board import WatchedBoard
-from pullcall.api.sight.feed import Feed, WholeFeed
+from pullcall.api.sight.feed import Feed
 from pullcall.api.sight.running import Running
 from pullcall.api.sight.watched import WatchedFeed
+from pullcall.api.sight.whole import WholeFeed
 from pullcall.api.visitor import Visitor
 from pullcall.errors import UnknownNameError
 

@@ -15,7 +15,7 @@ from pullcall.api.sight.feed import hello
 from pullcall.clock import Clock
 from pullcall.errors import RefusedError
 from pullcall.log.records import to_line
-from pullcall.site.hub import Hub, Listener
+from pullcall.site.hub import Follower, Hub, Listener, Page
 
 Json = dict[str, Any]
 
@@ -69,33 +69,37 @@ class WatchedBoard:
         """A new listener, from now on."""
         return self._hub.join()
 
-    def leave(self, listener: Listener) -> None:
-        """Forget a listener."""
-        self._hub.leave(listener)
+    def follow(self) -> Follower:
+        """A new follower, from now on."""
+        return self._hub.follow()
+
+    def leave(self, page: Page) -> None:
+        """Forget a page."""
+        self._hub.leave(page)
 
     def close(self) -> None:
         """Let every page go."""
         self._hub.close()
 
-    def snapshot(self) -> Json:
+    def snapshot(self) -> str:
         """The ``board`` message as it is shown. Raises RefusedError while there is none."""
         if not self._sight.delay_s:
             self._show(self._seen())
         if self._shown is None:
             minutes = self._sight.delay_s / 60.0
             raise RefusedError(f"Shown {minutes:g} min late: wait, it begins by itself.")
-        return {"type": "board", **self._numbers(), **self._shown}
+        return to_line({"type": "board", **self._numbers(), **self._shown})
 
     def greeting(self, epoch: str | None, since: int | None) -> list[str]:
         """Hello, then what was missed after ``since``, or the board."""
         if not self._sight.delay_s:
             self._show(self._seen())
-        numbers = self._numbers() | {"speed": 1.0}
         if self._shown is None:
-            return [hello({**numbers, "epoch": ""}, 0, resumed=False)]
+            return [hello("", 0, self.now(), 1.0, resumed=False)]
         missed = self._hub.missed(epoch, since)
-        rest = [to_line(self.snapshot())] if missed is None else missed
-        return [hello(numbers, self._hub.seq, missed is not None), *rest]
+        rest = [self.snapshot()] if missed is None else missed
+        is_resumed = missed is not None
+        return [hello(self.epoch, self._hub.seq, self.now(), 1.0, resumed=is_resumed), *rest]
 
     async def run(self) -> None:
         """Look, hold back and show until cancelled."""

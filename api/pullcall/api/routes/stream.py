@@ -8,7 +8,15 @@ from collections.abc import AsyncIterator, Coroutine
 from http import HTTPStatus
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Depends, HTTPException, Request, WebSocket, WebSocketDisconnect
+from fastapi import (
+    APIRouter,
+    Depends,
+    HTTPException,
+    Request,
+    Response,
+    WebSocket,
+    WebSocketDisconnect,
+)
 from fastapi.requests import HTTPConnection
 from fastapi.responses import StreamingResponse
 
@@ -16,10 +24,13 @@ from pullcall.access.role import Right
 from pullcall.api.access_here import AdmissionHere
 from pullcall.api.admission import Admission
 from pullcall.api.guard.rights import VisitorHere
+from pullcall.api.sight.batch import events as as_events
+from pullcall.api.sight.batch import frames, refreshed
 from pullcall.api.sight.feed import Feed, FeedsHere
 from pullcall.api.visitor import Visitor, paired
 from pullcall.errors import UnknownNameError
-from pullcall.site.hub import Listener
+from pullcall.network.stream_socket import FRAMES
+from pullcall.site.hub import Page
 
 router = APIRouter(tags=["stream"])
 
@@ -31,10 +42,6 @@ _LONGEST = 15
 #: Whole numbers that every page can count with end here.
 _BEYOND = 2**53
 _PROTOCOL, _TICKET = "pullcall.1", "ticket."
-#: Watchers' streams at once: the crowd must not take the sockets of those who cook.
-_MOST_WATCHERS = 1000
-#: Streams of one phone at once: a page has one, and one more while it connects again.
-_MOST_OF_A_PHONE = 4
 _FULL = "Too many are watching: wait a minute, and close other tabs of this page."
 
 
@@ -46,10 +53,15 @@ async def _feed(connection: HTTPConnection, visitor: VisitorHere) -> Feed:
 FeedHere = Annotated[Feed, Depends(_feed)]
 
 
-@router.get("/snapshot")
-async def snapshot(feed: FeedHere) -> dict[str, Any]:
+@router.get("/snapshot", response_model=dict[str, Any])
+async def snapshot(feed: FeedHere) -> Response:
     """Everything a page needs to start from."""
-    return feed.snapshot()
+    return as_json(feed.snapshot())
+
+
+def as_json(line: str) -> Response:
+    """A message as an answer: it is JSON already."""
+    return Response(line, media_type="application/json")
 
 
 @router.websocket("/stream")
@@ -62,16 +74,15 @@ async def stream(socket: WebSocket, access: AdmissionHere, asking: VisitorHere) 
         return
     offered = socket.scope.get("subprotocols", [])
     await socket.accept(_PROTOCOL if _PROTOCOL in offered else None)
-    listener = feed.join()
+    page = _page_of(feed, visitor)
     try:
-        with access.present(visitor.pairing):
-            for line in feed.greeting(*_resume(dict(socket.query_params))):
-                await socket.send_text(line)
-            await _converse(socket, feed, listener, _gone(visitor, access))
+        with access.present(visitor.pairing, _watches(visitor)):
+            await _send(socket, feed.greeting(*_resume(dict(socket.query_params))))
+            await _converse(socket, feed, page, _gone(visitor, access))
     except (WebSocketDisconnect, TimeoutError):
         pass
     finally:
-        feed.leave(listener)
+        feed.leave(page)
 
 
 @router.get("/events", response_class=StreamingResponse)
@@ -83,7 +94,7 @@ async def events(
     last = request.headers.get("last-event-id", "")
     if ":" in last:
         epoch, since = last.split(":")[0], _number(last.split(":")[1])
-    if _is_full(visitor, access):
+    if not access.has_place(visitor.pairing, _watches(visitor)):
         raise HTTPException(HTTPStatus.SERVICE_UNAVAILABLE, _FULL)
     return StreamingResponse(
         _event_lines(feed, epoch, since, visitor, access),
@@ -94,7 +105,8 @@ async def events(
 
 async def _feed_for(socket: WebSocket, visitor: Visitor, access: Admission) -> Feed | None:
     """What a visitor may see of what the socket asks for; None: nothing, or not now."""
-    if Right.READ not in visitor.rights or _is_full(visitor, access):
+    has_place = access.has_place(visitor.pairing, _watches(visitor))
+    if Right.READ not in visitor.rights or not has_place:
         return None
     try:
         return await _feed(socket, visitor)
@@ -110,11 +122,14 @@ def _by_ticket(socket: WebSocket, access: Admission) -> Visitor:
     return Visitor() if pairing is None else paired(socket, pairing)
 
 
-def _is_full(visitor: Visitor, access: Admission) -> bool:
-    """Whether a phone's own places are taken, or those of watchers; who acts always has some."""
-    if visitor.pairing is not None and access.streams_of(visitor.pairing) >= _MOST_OF_A_PHONE:
-        return True
-    return Right.ACT not in visitor.rights and access.present_watchers() >= _MOST_WATCHERS
+def _watches(visitor: Visitor) -> bool:
+    """Whether a visitor is one of the crowd: neither takes part, nor sits at this machine."""
+    return Right.ACT not in visitor.rights and not visitor.here
+
+
+def _page_of(feed: Feed, visitor: Visitor) -> Page:
+    """Whoever takes part is told at once, the crowd in turns."""
+    return feed.follow() if _watches(visitor) else feed.join()
 
 
 async def _gone(visitor: Visitor, access: Admission) -> None:
@@ -126,11 +141,11 @@ async def _gone(visitor: Visitor, access: Admission) -> None:
 
 
 async def _converse(
-    socket: WebSocket, feed: Feed, listener: Listener, gone: Coroutine[Any, Any, None]
+    socket: WebSocket, feed: Feed, page: Page, gone: Coroutine[Any, Any, None]
 ) -> None:
     """Send what comes and answer pings until either side ends it, or the pairing has ended."""
     reading = asyncio.create_task(_answer_pings(socket, feed), name="pings")
-    sending = asyncio.create_task(_send(socket, listener), name="send")
+    sending = asyncio.create_task(_feed_page(socket, feed, page), name="send")
     ending = asyncio.create_task(_say_gone(socket, gone), name="gone")
     tasks = (reading, sending, ending)
     await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
@@ -146,11 +161,20 @@ async def _say_gone(socket: WebSocket, gone: Coroutine[Any, Any, None]) -> None:
     await socket.close(_NOT_PAIRED)
 
 
-async def _send(socket: WebSocket, listener: Listener) -> None:
-    while (line := await listener.queue.get()) is not None:
+async def _feed_page(socket: WebSocket, feed: Feed, page: Page) -> None:
+    while (lines := await page.next()) is not None:
         async with asyncio.timeout(_SEND_TIMEOUT_S):  # wait_for of 3.11 can lose a cancellation
-            await socket.send_text(line)
+            await _send(socket, refreshed(lines, feed.now))
     await socket.close(_TRY_AGAIN)
+
+
+async def _send(socket: WebSocket, lines: list[str]) -> None:
+    """Send lines as one, where the server takes frames; else one by one."""
+    if FRAMES in socket.scope.get("extensions", {}):
+        await socket.send({"type": "websocket.send", FRAMES: frames(lines)})
+        return
+    for line in lines:
+        await socket.send_text(line)
 
 
 async def _answer_pings(socket: WebSocket, feed: Feed) -> None:
@@ -178,28 +202,21 @@ async def _text_from(socket: WebSocket) -> str:
 async def _event_lines(
     feed: Feed, epoch: str | None, since: int | None, visitor: Visitor, access: Admission
 ) -> AsyncIterator[str]:
-    listener = feed.join()
-    ending = asyncio.create_task(_let_go(listener, _gone(visitor, access)), name="gone")
+    page = _page_of(feed, visitor)
+    ending = asyncio.create_task(_let_go(page, _gone(visitor, access)), name="gone")
     try:
-        with access.present(visitor.pairing):
-            for line in feed.greeting(epoch, since):
-                yield _event(feed, line)
-            while (queued := await listener.queue.get()) is not None:
-                yield _event(feed, queued)
+        with access.present(visitor.pairing, _watches(visitor)):
+            yield as_events(feed.epoch, feed.greeting(epoch, since))
+            while (lines := await page.next()) is not None:
+                yield as_events(feed.epoch, refreshed(lines, feed.now))
     finally:
         ending.cancel()
-        feed.leave(listener)
+        feed.leave(page)
 
 
-async def _let_go(listener: Listener, gone: Coroutine[Any, Any, None]) -> None:
+async def _let_go(page: Page, gone: Coroutine[Any, Any, None]) -> None:
     await gone
-    listener.let_go()
-
-
-def _event(feed: Feed, line: str) -> str:
-    seq = json.loads(line).get("seq")
-    id = f"id: {feed.epoch}:{seq}\n" if seq is not None else ""
-    return f"{id}data: {line}\n\n"
+    page.let_go()
 
 
 def _resume(query: dict[str, str]) -> tuple[str | None, int | None]:

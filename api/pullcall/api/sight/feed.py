@@ -8,7 +8,7 @@ from starlette.requests import HTTPConnection
 
 from pullcall.api.visitor import Visitor
 from pullcall.log.records import to_line
-from pullcall.site.hub import Hub, Listener
+from pullcall.site.hub import Follower, Hub, Listener, Page
 
 
 class Shown(Protocol):
@@ -35,17 +35,20 @@ class Feed(Protocol):
     def now(self) -> float:
         """The cook's clock as this feed shows it, seconds."""
 
-    def snapshot(self) -> dict[str, Any]:
-        """Everything a page needs to start from."""
+    def snapshot(self) -> str:
+        """Everything a page needs to start from, as a message."""
 
     def greeting(self, epoch: str | None, since: int | None) -> list[str]:
         """Hello, then what was missed after ``since``, or everything."""
 
     def join(self) -> Listener:
-        """A new listener, from now on."""
+        """A new listener, from now on: for those who act."""
 
-    def leave(self, listener: Listener) -> None:
-        """Forget a listener."""
+    def follow(self) -> Follower:
+        """A new follower, from now on: for those who watch."""
+
+    def leave(self, page: Page) -> None:
+        """Forget a page."""
 
 
 class FeedsHere(Protocol):
@@ -55,43 +58,7 @@ class FeedsHere(Protocol):
         """What this visitor sees of what the connection asks for."""
 
 
-class WholeFeed:
-    """Everything, at once. ``start`` is the type of the message that has it whole."""
-
-    def __init__(self, site: Shown, start: str = "snapshot") -> None:
-        self._site = site
-        self._start = start
-        self.now = site.now
-        self.join = site.hub.join
-        self.leave = site.hub.leave
-
-    @property
-    def epoch(self) -> str:
-        """The hub's own."""
-        return self._site.hub.epoch
-
-    def snapshot(self) -> dict[str, Any]:
-        """Everything as it is now."""
-        return {"type": self._start, **self._site.snapshot()}
-
-    def greeting(self, epoch: str | None, since: int | None) -> list[str]:
-        """Hello, then what was missed after ``since``, or everything."""
-        hub = self._site.hub
-        missed = hub.missed(epoch, since)
-        snapshot = self.snapshot()
-        rest = [to_line(snapshot)] if missed is None else missed
-        return [hello(snapshot, hub.seq, missed is not None), *rest]
-
-
-def hello(snapshot: dict[str, Any], seq: int, resumed: bool) -> str:
+def hello(epoch: str, seq: int, t: float, speed: float, *, resumed: bool) -> str:
     """The first line of every stream."""
-    return to_line(
-        {
-            "type": "hello",
-            "epoch": snapshot["epoch"],
-            "seq": seq,
-            "t": snapshot["t"],
-            "speed": snapshot["speed"],
-            "resumed": resumed,
-        }
-    )
+    numbers = {"epoch": epoch, "seq": seq, "t": round(t, 3), "speed": speed}
+    return to_line({"type": "hello", **numbers, "resumed": resumed})

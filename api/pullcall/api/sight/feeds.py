@@ -7,9 +7,10 @@ from collections.abc import Iterable
 from starlette.requests import HTTPConnection
 
 from pullcall.access.records import WHOLE, Sight
-from pullcall.api.sight.feed import Feed, Shown, WholeFeed
+from pullcall.api.sight.feed import Feed, Shown
 from pullcall.api.sight.running import Running
 from pullcall.api.sight.watched import WatchedFeed
+from pullcall.api.sight.whole import WholeFeed
 from pullcall.api.visitor import Visitor
 from pullcall.clock import Clock
 

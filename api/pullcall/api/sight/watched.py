@@ -20,6 +20,8 @@ Json = dict[str, Any]
 
 #: How often everything is noted, for whoever joins later, seconds.
 _SNAPSHOT_EVERY_S = 10.0
+#: What is not late is noted anew when somebody comes, but not for each who comes, seconds.
+_GOOD_FOR_S = 1.0
 #: Messages kept for a page that comes back.
 _KEPT = 1500
 
@@ -79,6 +81,7 @@ class WatchedFeed(Audience):
         self._seq = 0  # of its own: gaps would tell of messages that are left out
         self._told: set[str] = set()  # ids of the calls that are shown
         self._noted_epoch = ""
+        self._good_until = 0.0  # until then a snapshot that is not late is made for all
         self._ticked: tuple[float, float] | None = None  # the last tick let out, and when
 
     @property
@@ -93,29 +96,34 @@ class WatchedFeed(Audience):
         t, at = self._ticked
         return t + (self._clock.monotonic() - at) * self._speed
 
-    def snapshot(self) -> Json:
+    def snapshot(self) -> str:
         """Everything as it is shown; a late one is up to ten seconds older than its stream.
 
         Raises RefusedError while there is nothing to show.
         """
-        if self._sight.delay_s == 0.0:
+        now = self._clock.monotonic()
+        if self._sight.delay_s == 0.0 and now >= self._good_until:
             self._let_out(self._noted())
+            self._good_until = now + _GOOD_FOR_S
         if self._shown.snapshot is None:
             minutes = self._sight.delay_s / 60.0
             raise RefusedError(f"Shown {minutes:g} min late: wait, it begins by itself.")
-        shown: Json = json.loads(self._shown.snapshot.text)
-        return shown
+        return self._shown.snapshot.text
 
     def greeting(self, epoch: str | None, since: int | None) -> list[str]:
         """Hello, then the lines after ``since``, or the last snapshot and the lines after it."""
         try:
             snapshot = self.snapshot()
         except RefusedError:
-            return [hello({"epoch": "", "t": self._t(), "speed": self._speed}, 0, resumed=False)]
+            return [hello("", 0, self.now(), self._speed, resumed=False)]
         if epoch == self.epoch and since is not None and self._shown.reaches(since):
-            return [hello(snapshot, self._shown.seq, resumed=True), *self._shown.after(since)]
-        start = hello({**snapshot, "t": self._t()}, snapshot["seq"], resumed=False)
-        return [start, to_line(snapshot), *self._shown.after(snapshot["seq"])]
+            missed = self._shown.after(since)
+            return [self._hello(self._shown.seq, resumed=True), *missed]
+        seq = (self._shown.snapshot and self._shown.snapshot.seq) or 0
+        return [self._hello(seq, resumed=False), snapshot, *self._shown.after(seq)]
+
+    def _hello(self, seq: int, *, resumed: bool) -> str:
+        return hello(self.epoch, seq, self.now(), self._speed, resumed=resumed)
 
     async def run(self) -> None:
         """Take in, hold back and let out until cancelled."""
