@@ -119,6 +119,7 @@ class Fault(StrEnum):
     UNHEARD = "unheard"
     RECORDER = "recorder"
     CLOCK = "clock"
+    UNSET = "unset"
     BATTERY = "battery"
     DISK = "disk"
 
@@ -138,7 +139,8 @@ class Condition:
 
 @dataclass(frozen=True, slots=True)
 class Restart:
-    """The daemon was started again in the middle of the cook: live alarms sound again."""
+    """The daemon was started again in the middle of the cook, or the machine was suspended: what
+    nobody answered sounds again."""
 
     t: float
 
@@ -247,6 +249,7 @@ class CallKind(StrEnum):
     UNHEARD = "unheard"
     RECORDER_TROUBLE = "recorder_trouble"
     CLOCK_JUMPED = "clock_jumped"
+    CLOCK_UNSET = "clock_unset"
     BATTERY_LOW = "battery_low"
 
 

@@ -87,9 +87,10 @@ async def test_a_failing_speaker_is_entered_as_a_fault_and_its_return_ends_it(
             await let_run(site, clock, 30.0, lambda t: 10.0)
             assert CallKind.UNHEARD in {call.call for call in speaker.said()}
             speaker.is_broken = False
-            await until(lambda: not site.cook.faults())
+            await until(lambda: (Fault.UNHEARD, "") not in site.cook.faults())
         logged = store.cook(site.cook.header.cook).inputs
-    conditions = [event for event in logged if isinstance(event, Condition)]
+    found = [event for event in logged if isinstance(event, Condition)]
+    conditions = [event for event in found if event.fault is Fault.UNHEARD]
     assert [condition.active for condition in conditions] == [True, False]
 
 

@@ -18,7 +18,7 @@ from pullcall.events import (
     SteakSettings,
     Window,
 )
-from pullcall.site.readiness import Around, readiness
+from pullcall.site.readiness import Around, ClockSight, readiness
 from pullcall.sources.sink import LinkState, ProbeStatus
 
 STEAKS = (SteakSettings("left", channel="p/1"), SteakSettings("right"))
@@ -27,7 +27,7 @@ HEADER = CookHeader(
 )
 WINDOW = Window("2026-06-13T14:00:00+00:00", "2026-06-13T14:30:00+00:00")
 LIVE = ProbeStatus("p/1", "p", "probe", "simulated", LinkState.STREAMING, 5.0)
-AROUND = Around(is_heard=True, clock_trusted=True, probes=(LIVE,))
+AROUND = Around(is_heard=True, clock=ClockSight(), probes=(LIVE,))
 
 
 def ready_cook(*inputs: Condition | Setting | Spot, header: CookHeader = HEADER) -> Cook:
@@ -86,7 +86,7 @@ def test_a_silent_grate_probe_fails_and_a_cook_without_one_is_not_asked() -> Non
 
 
 def test_the_clock_matters_only_to_a_window() -> None:
-    untrusted = replace(AROUND, clock_trusted=False)
+    untrusted = replace(AROUND, clock=ClockSight(""))
     assert failing(ready_cook(), untrusted) == {}
     assert "clock" in failing(ready_cook(header=replace(HEADER, window=WINDOW)), untrusted)
 

@@ -32,13 +32,14 @@ def fire_causes(scene: Scene, watch: FireWatch) -> Iterator[Cause]:
 
 
 def fault_causes(scene: Scene, pull_is_near: bool) -> Iterator[Cause]:
-    """Nobody hears the calls; and notices of the machine."""
+    """Nobody hears the calls; and notices of the machine. The time of day matters only to a
+    turn-in window."""
     for fault, detail in scene.faults:
         if fault is Fault.UNHEARD:
             if any(scene.in_phase(Phase.ON, Phase.RESTING, Phase.BOXED)):
                 priority = 1 if pull_is_near else 2
                 yield Cause(CallKind.UNHEARD, "", priority, text.unheard())
-        else:
+        elif fault is not Fault.UNSET or detail or scene.window is not None:
             yield Cause(NOTICES[fault], detail or str(fault), 3, text.notice(fault, detail))
 
 

@@ -78,8 +78,9 @@ class CallEngine:
         return self._book.shelve(id, by, now + for_s, now)
 
     def sound_again(self, now: float) -> None:
-        """The daemon was started again: what nobody answered sounds at the next step."""
+        """Calls were not heard for a while: what nobody answered or did sounds at the next step."""
         self._book.sound_again(now)
+        self._turns.sound_again(now)
 
     def check_call(self, id: str) -> None:
         """Raise UnknownNameError for a call that was never made."""

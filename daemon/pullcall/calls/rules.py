@@ -138,6 +138,7 @@ ALARMS = {
         AlarmRule(CallKind.WINDOW, (_P1_S, 60.0, None), insists=True),
         AlarmRule(CallKind.RECORDER_TROUBLE, (_P1_S, None, None)),
         AlarmRule(CallKind.CLOCK_JUMPED, (_P1_S, None, None)),
+        AlarmRule(CallKind.CLOCK_UNSET, (_P1_S, None, None)),
         AlarmRule(CallKind.BATTERY_LOW, (_P1_S, None, None)),
     )
 }
@@ -160,5 +161,6 @@ NOTICES = {
     Fault.RECORDER: CallKind.RECORDER_TROUBLE,
     Fault.DISK: CallKind.RECORDER_TROUBLE,
     Fault.CLOCK: CallKind.CLOCK_JUMPED,
+    Fault.UNSET: CallKind.CLOCK_UNSET,
     Fault.BATTERY: CallKind.BATTERY_LOW,
 }

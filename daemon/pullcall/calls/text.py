@@ -21,6 +21,7 @@ _NOTICES = {
     Fault.RECORDER: "The cook is not being recorded, calls go on",
     Fault.DISK: "The disk is nearly full",
     Fault.CLOCK: "The clock jumped, check the turn-in window",
+    Fault.UNSET: "The time of day is not known, compare the clock",
 }
 
 
@@ -120,6 +121,8 @@ def notice(fault: Fault, detail: str) -> str:
     """Something around the cook is wrong."""
     if fault is Fault.BATTERY:
         return f"Probe battery low: {detail}"
+    if fault is Fault.UNSET and detail:
+        return "Restarted without a clock: how long that took is a guess"
     return _NOTICES[fault]
 
 

@@ -41,6 +41,10 @@ class TurnWatch:
             wishes.append(self._wish(one, twins, lead, now))
         return wishes
 
+    def sound_again(self, now: float) -> None:
+        """Let what is overdue be called once more: nobody may have heard it."""
+        self._said = {one: lead for one, lead in self._said.items() if one.due > now}
+
     def _wish(self, one: _Due, twins: list[_Due], lead: float, now: float) -> Wish:
         def said(_id: str, _t: float) -> None:
             for twin in twins:

@@ -26,6 +26,7 @@ _WHY = {
     CallKind.UNHEARD: "no phone and no loudspeaker could be heard",
     CallKind.RECORDER_TROUBLE: "the log could not be written, or the disk was nearly full",
     CallKind.CLOCK_JUMPED: "the time of day jumped",
+    CallKind.CLOCK_UNSET: "nothing had set the clock",
     CallKind.BATTERY_LOW: "a probe said that its battery was low",
     CallKind.PLAN_STEP: "a step of the plan was due",
     CallKind.WINDOW: "turn-in was open or about to close",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import math
 from collections import deque
 from typing import Generic, TypeVar
 
@@ -14,11 +15,16 @@ _LONGEST = 256
 
 
 class Deadlines(Generic[_Item]):
-    """Each item comes due ``wait_s`` seconds of ``clock`` after it was added."""
+    """Each item comes due ``wait_s`` seconds of ``clock`` after it was added.
 
-    def __init__(self, clock: Clock, wait_s: float) -> None:
+    One that was due for ``void_s`` before anybody could take it (the machine was suspended) is
+    left out.
+    """
+
+    def __init__(self, clock: Clock, wait_s: float, void_s: float = math.inf) -> None:
         self._clock = clock
         self._wait_s = wait_s
+        self._void_s = void_s
         self._items: deque[tuple[float, _Item]] = deque(maxlen=_LONGEST)
         self._some = asyncio.Event()
 
@@ -29,8 +35,11 @@ class Deadlines(Generic[_Item]):
 
     async def next(self) -> _Item:
         """The next item, once it is due."""
-        while not self._items:
-            self._some.clear()
-            await self._some.wait()
-        await self._clock.sleep_until(self._items[0][0])
-        return self._items.popleft()[1]
+        while True:
+            while not self._items:
+                self._some.clear()
+                await self._some.wait()
+            await self._clock.sleep_until(self._items[0][0])
+            due, item = self._items.popleft()
+            if self._clock.monotonic() - due < self._void_s:
+                return item

@@ -30,6 +30,8 @@ _log = logging.getLogger(__name__)
 
 #: A call nobody is known to have heard is announced again after this long, seconds.
 UNHEARD_S = 3.0
+#: ... but not where that comes this much later still: the machine was suspended, seconds.
+_VOID_S = 2.0
 #: The least urgent priority that is announced again.
 _ESCALATES = 2
 #: Calls remembered; past it the oldest is forgotten.
@@ -71,7 +73,7 @@ class Desk:
         self.edges = Edges(clock)
         self._usual = [self._supervised(outlet) for outlet in (phones, *others)]
         self._backups = [self._supervised(outlet) for outlet in backups]
-        self._due: Deadlines[Burst] = Deadlines(clock, UNHEARD_S)
+        self._due: Deadlines[Burst] = Deadlines(clock, UNHEARD_S, _VOID_S)
         self._unheard: OrderedDict[_CallKey, None] = OrderedDict()
         self._delivered: OrderedDict[_CallKey, set[str]] = OrderedDict()
         self._last_heard: OrderedDict[str, Report] = OrderedDict()

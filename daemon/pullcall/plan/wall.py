@@ -108,6 +108,15 @@ def _minutes(moment: time) -> int:
     return 60 * moment.hour + moment.minute
 
 
+def zero_of(header: CookHeader) -> datetime | None:
+    """The time of day at the cook's zero; None where its start's text is odd."""
+    try:
+        zero = datetime.fromisoformat(header.started)
+    except ValueError:
+        return None
+    return zero if zero.tzinfo else None
+
+
 def wall_time(header: CookHeader, t: float) -> str:
     """The time of day at ``t`` seconds of a cook, ISO 8601; its start's text where that is odd."""
     try:

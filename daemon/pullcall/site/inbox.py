@@ -41,7 +41,15 @@ class NewCook:
     answer: asyncio.Future[str]
 
 
-Item = ChannelReading | Request | NewCook
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """The running cook has run so many seconds longer than was thought."""
+
+    seconds: float
+
+
+Item = ChannelReading | Request | NewCook | Missing
+Chunk = list[ChannelReading] | Request | NewCook | Missing
 
 
 class Inbox:
@@ -81,9 +89,9 @@ class Inbox:
         self.dropped += 1
 
 
-def chunks(items: list[Item]) -> list[list[ChannelReading] | Request | NewCook]:
+def chunks(items: list[Item]) -> list[Chunk]:
     """Readings in a row are logged in one commit; a person's input alone, after a check."""
-    found: list[list[ChannelReading] | Request | NewCook] = []
+    found: list[Chunk] = []
     for item in items:
         if not isinstance(item, ChannelReading):
             found.append(item)

@@ -26,6 +26,7 @@ from pullcall.events import (
     MarkKind,
     Reached,
     Reading,
+    Restart,
     Setting,
     SteakSettings,
     Window,
@@ -33,19 +34,20 @@ from pullcall.events import (
 from pullcall.learning.in_force import in_force
 from pullcall.learning.learn import taught
 from pullcall.local_zone import local
-from pullcall.log.entries import Ended, Entry
+from pullcall.log.entries import Ended, Entry, Moved
 from pullcall.log.store import Store
 from pullcall.metrics.measures import Measures
 from pullcall.outlets.desk import Desk
-from pullcall.plan.wall import parse_window
+from pullcall.plan.wall import parse_window, zero_of
 from pullcall.site.archive import Archive, read
 from pullcall.site.hub import Hub
-from pullcall.site.inbox import Inbox, NewCook, Request, chunks
+from pullcall.site.inbox import Inbox, Missing, NewCook, Request, chunks
 from pullcall.site.ledger import Ledger
 from pullcall.site.lookout import Lookout
 from pullcall.site.opening import OpenCook, begun, like_before, new_entry, open_cook
 from pullcall.site.options import SiteOptions
 from pullcall.site.review import Review
+from pullcall.site.time_of_day import Correction
 from pullcall.site.view import View
 from pullcall.site.wall_clock import Trust, kernel_trusts
 from pullcall.sources.sink import ChannelReading, ProbeStatus, Source
@@ -56,6 +58,8 @@ from pullcall.supervision import Edges, Part, Trouble
 _BEAT_S = 1.0
 #: What earlier cooks teach is waited for so long, wall seconds.
 _TEACHING_S = 3.0
+#: A call that comes later than this is not sounded any more, wall seconds.
+LATE_S = 3.0
 
 
 class Site:
@@ -86,7 +90,6 @@ class Site:
         self._sources = tuple(self._supervised(*one) for one in enumerate(sources))
         self._inbox = Inbox()
         self._ledger = Ledger(store, self._show_trouble)
-        self._wall_off = timedelta()
         self._hearers: list[Callable[[Input], None]] = []
         self._call_hearers: list[Callable[[Call], None]] = []
         self._on_pass = on_pass
@@ -99,7 +102,9 @@ class Site:
         )
         self.review = Review(self.archive, self._next_cook)
         self._confirmed: set[str] = set()
+        self._was_away = False
         self._take_up(open_cook(self._ledger, clock, options, self._teach))
+        self._lookout.time_of_day.take_up(self._open, clock.wall(), self.now())
 
     @property
     def cook(self) -> Cook:
@@ -185,16 +190,16 @@ class Site:
             raise RefusedError(f"{str(exc).capitalize()}.") from exc
 
     async def set_clock(self, wall: datetime) -> None:
-        """The cook says what time it is: the turn-in window follows that clock from now on.
+        """The cook says what time it is: the turn-in window follows that clock from now on. What
+        else follows, :mod:`pullcall.site.time_of_day` says.
 
         Raises RefusedError for a time without a zone.
         """
         if wall.tzinfo is None:
             raise RefusedError("Send the time of day with its offset from UTC.")
-        self._wall_off = wall - self._clock.wall()
-        started = (wall - timedelta(seconds=self.now())).isoformat(timespec="milliseconds")
-        await self.take(lambda t: Setting(t, None, "started", started))
-        self._lookout.confirm_clock()
+        time_of_day, machine = self._lookout.time_of_day, self._clock.wall()
+        for make in self._correct(time_of_day.confirm(self._open, wall, machine, self.now())):
+            await self.take(make)
 
     def phone_seen(self, phone: str, armed: bool) -> None:
         """A phone is here; ``armed`` says whether it sounds calls."""
@@ -247,9 +252,12 @@ class Site:
                     await self._take_request(chunk)
                 elif isinstance(chunk, NewCook):
                     await self._begin(chunk)
+                elif isinstance(chunk, Missing):
+                    await self._make_up(chunk)
                 else:
                     await self._take_readings(chunk)
             await self._announce(self.cook.advance(self.now()))
+            self._tell_what_stands()
             self.measures.passed()
             self._on_pass()
 
@@ -296,7 +304,7 @@ class Site:
         await self._ledger.write(self._open.id, [end])
         await self._act_on(end)
         entry = new_entry(self._clock.monotonic(), self._wall(), self.options, wish.like)
-        over = Ended(self._clock.wall().isoformat(timespec="seconds"))
+        over = Ended(self._wall().isoformat(timespec="seconds"))
         await self._ledger.keep([Entry(self._open.id, over), begun(entry)])
         for alarm in self.cook.live_alarms():
             self.desk.silence(alarm.id)
@@ -308,6 +316,12 @@ class Site:
         if not wish.answer.done():
             wish.answer.set_result(entry.id)
 
+    async def _make_up(self, missing: Missing) -> None:
+        """The cook has run for longer than was thought, by so many seconds."""
+        self._open.zero -= missing.seconds
+        moved = Moved(self.options.boot, self._open.zero)
+        await self._ledger.keep([Entry(self._open.id, moved)])
+
     async def _act_on(self, event: Input) -> None:
         effects = self.cook.apply(event)
         self._beside.guard(lambda: self._view.show_input(event))
@@ -317,18 +331,38 @@ class Site:
             self.archive.over(self._open.id)  # the next cook may begin at once, taught by this one
 
     async def _announce(self, effects: list[Effect]) -> None:
-        """Calls are stored before anyone hears them."""
+        """Calls are stored before anyone hears them. Those of a time that nobody could watch (the
+        machine was suspended) are over: "pull in about 40" would be wrong by as much."""
         calls = [effect for effect in effects if isinstance(effect, Call)]
         if calls:
             await self._ledger.write(self._open.id, self._reached(calls), calls)
-        self._beside.guard(lambda: self._view.show_effects(effects, self.now()))
-        self._beside.guard(lambda: self.measures.announces(effects, self.now()))
-        self.desk.announce(tuple(calls))
-        for hearer in self._call_hearers if calls else ():
-            self._beside.guard(partial(_hand_over, calls, hearer))
+        late, fresh = self._by_age(effects)
+        self._beside.guard(lambda: self._view.learn(None, late))
+        self._beside.guard(lambda: self._view.show_effects(fresh, self.now()))
+        self._beside.guard(lambda: self.measures.announces(fresh, self.now()))
+        timely = [effect for effect in fresh if isinstance(effect, Call)]
+        self._was_away |= len(timely) < len(calls)
+        self.desk.announce(tuple(timely))
+        for hearer in self._call_hearers if timely else ():
+            self._beside.guard(partial(_hand_over, timely, hearer))
         for effect in effects:
             if isinstance(effect, StateChange) and effect.state is not CallState.UNACKNOWLEDGED:
                 self.desk.silence(effect.id)
+
+    def _by_age(self, effects: list[Effect]) -> tuple[list[Effect], list[Effect]]:
+        """Those of a time that nobody could watch, and those of now."""
+        since = self.now() - LATE_S * self.options.speed
+        late = [effect for effect in effects if effect.t < since]
+        return late, effects[len(late) :] if late else effects
+
+    def _tell_what_stands(self) -> None:
+        """After a time that nobody could watch: pages begin anew, and what nobody answered sounds
+        at the next second."""
+        if not self._was_away:
+            return
+        self._was_away = False
+        self._beside.guard(lambda: self.hub.publish("snapshot", self.snapshot()))
+        self._enter(Restart)
 
     def _reached(self, calls: list[Call]) -> list[Reached]:
         """The record that lets a replay run as far as these calls, where no input does."""
@@ -342,7 +376,7 @@ class Site:
     async def _beat_loop(self) -> None:
         """Each second; what fails in one look does not keep the others from theirs."""
         edge = self.edges.edge("look-around")
-        looks = (self._beat, self._look_around, self._confirm_proposals)
+        looks = (self._beat, self._follow_clock, self._look_around, self._confirm_proposals)
         shows = (self._show_probes, self._show_around)
         while True:
             for look in (*looks, *shows):
@@ -357,6 +391,18 @@ class Site:
 
     def _show_around(self) -> None:
         self.hub.publish_changed("site", self._around())
+
+    def _follow_clock(self) -> None:
+        """Set right what the machine's clock knows better."""
+        correction = self._lookout.time_of_day.look(self._open, self._clock.wall(), self.now())
+        for make in self._correct(correction):
+            self._enter(make)
+
+    def _correct(self, correction: Correction) -> list[Callable[[float], Setting]]:
+        """Make up for missing time; gives the settings that are left to be taken."""
+        if correction.missing_s:
+            self._inbox.put(Missing(correction.missing_s))
+        return [partial(_setting, name, value) for name, value in correction.settings]
 
     def _look_around(self) -> None:
         """Enter the faults that began or ended, as anybody else's input."""
@@ -441,8 +487,9 @@ class Site:
         return tuple(replace(s.settings, **fresh) for s in self.cook.steaks.values())  # type: ignore[arg-type]
 
     def _wall(self) -> datetime:
-        """The time of day, by the clock that the cook trusts."""
-        return self._clock.wall() + self._wall_off
+        """The time of day, by the clock that the cook goes by."""
+        zero = None if self._running is None else zero_of(self.cook.setup)
+        return self._clock.wall() if zero is None else zero + timedelta(seconds=self.now())
 
     def _by_channel(self) -> dict[str, str]:
         steaks = self.cook.steaks.items()
@@ -457,6 +504,10 @@ def _name_of(source: Source, number: int) -> str:
 def _hand_over(calls: list[Call], hearer: Callable[[Call], None]) -> None:
     for call in calls:
         hearer(call)
+
+
+def _setting(name: str, value: str, t: float) -> Setting:
+    return Setting(t, None, name, value)
 
 
 def _at(condition: Condition, t: float) -> Condition:

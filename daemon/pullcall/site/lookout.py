@@ -12,7 +12,8 @@ from pullcall.core.cook import Cook
 from pullcall.events import Condition
 from pullcall.outlets.desk import Desk
 from pullcall.outlets.outlet import OutletState
-from pullcall.site.readiness import Around, readiness
+from pullcall.site.readiness import Around, ClockSight, readiness
+from pullcall.site.time_of_day import TimeOfDay
 from pullcall.site.wall_clock import Trust
 from pullcall.site.watchman import Sight, Watchman
 from pullcall.sources.sink import ProbeStatus
@@ -30,9 +31,8 @@ class Lookout:
         self._clock = clock
         self._real = RealClock()
         self._desk = desk
-        self._trust = trust
+        self.time_of_day = TimeOfDay(trust)
         self._watchman = Watchman(log)
-        self._confirmed = False
 
     def conditions(
         self, cook: Cook, probes: tuple[ProbeStatus, ...], is_recording: bool, t: float
@@ -44,6 +44,8 @@ class Lookout:
             is_heard=self.is_heard(),
             is_recording=is_recording,
             probes=tuple(probe for probe in probes if probe.channel in _own_channels(cook)),
+            doubt=self.time_of_day.doubt,
+            is_asked=self.time_of_day.asked_s is not None,
         )
         return self._watchman.changes(sight, cook.faults(), t)
 
@@ -57,8 +59,8 @@ class Lookout:
     ) -> dict[str, Any]:
         """Whether a cook could begin, and how the outlets are, as pages are told; ``broker`` is
         how the way to it is, where there is one, ``troubles`` is what does not go."""
-        is_trusted = self._confirmed or self._trust()
-        around = Around(self.is_heard(), is_trusted, probes, taught, broker, troubles)
+        clock = ClockSight(self.time_of_day.doubt, self.time_of_day.asked_s)
+        around = Around(self.is_heard(), clock, probes, taught, broker, troubles)
         outlets = [
             {"name": o.name, "kind": str(o.kind), "state": str(o.state), "note": o.note}
             for o in self._desk.statuses()
@@ -71,10 +73,6 @@ class Lookout:
     def is_heard(self) -> bool:
         """Whether somebody would hear a call now."""
         return self._desk.is_heard(self._real.monotonic())
-
-    def confirm_clock(self) -> None:
-        """The cook compared the clock with a better one."""
-        self._confirmed = True
 
     def phone_seen(self, phone: str, armed: bool) -> None:
         """A phone is here; ``armed`` says whether it sounds calls."""

@@ -27,7 +27,9 @@ from pullcall.events import (
     Window,
 )
 from pullcall.local_zone import local
+from pullcall.log.cook_file import CookFile
 from pullcall.log.entries import Begun, Ended, Entry, Moved
+from pullcall.log.starts import latest_start, start_of
 from pullcall.log.store import CookEntry
 from pullcall.log.with_waiting import LogWithWaiting
 from pullcall.plan.wall import parse_window
@@ -36,7 +38,7 @@ from pullcall.site.options import SiteOptions
 #: Makes of the settings that a new cook starts from those that earlier cooks taught.
 Teach = Callable[[CookHeader], CookHeader]
 #: A cook that has begun is taken up after a stop of at most this long, seconds.
-_LONGEST_GAP_COOKING_S = 1800.0
+LONGEST_GAP_COOKING_S = 1800.0
 #: ... and one with nothing on yet (a morning's preparation) after at most this long.
 LONGEST_GAP_S = 12 * 3600.0
 
@@ -50,6 +52,7 @@ class OpenCook:
         self.core = Cook(entry.header)
         self.past: list[tuple[Input | None, list[Effect]]] = []
         self.is_resumed = False
+        self.is_rebooted = False  # since: how long that took is known by the time of day alone
 
     def replay(self, inputs: tuple[Input, ...]) -> None:
         """Feed what was logged."""
@@ -135,7 +138,8 @@ def _resume(
 ) -> OpenCook | None:
     cook = log.cook(entry.id)
     inputs, last = cook.inputs, cook.ends_t
-    opened = OpenCook(entry, _zero_of(entry, last, clock, options))
+    opened = OpenCook(entry, _zero_of(entry, cook, clock, options))
+    opened.is_rebooted = not _is_same_boot(entry, options)
     now = clock.monotonic() - opened.zero
     if now - last > LONGEST_GAP_S:
         return None
@@ -143,7 +147,7 @@ def _resume(
         return None
     opened.replay(inputs)
     has_begun = any(s.phase is not Phase.WAITING for s in opened.core.steaks.values())
-    if has_begun and now - last > _LONGEST_GAP_COOKING_S:
+    if has_begun and now - last > LONGEST_GAP_COOKING_S:
         return None
     opened.catch_up(now)
     opened.is_resumed = True
@@ -152,7 +156,8 @@ def _resume(
 
 def _is_touched(inputs: tuple[Input, ...]) -> bool:
     """Whether a person has done anything to a cook; readings and faults come by themselves."""
-    return any(isinstance(event, Mark | Spot | Setting | Acknowledgement) for event in inputs)
+    by_people = (e for e in inputs if isinstance(e, Mark | Spot | Setting | Acknowledgement))
+    return any(start_of(event) is None for event in by_people)  # clocks set the start right
 
 
 def _is_usual(header: CookHeader, wall: datetime, options: SiteOptions, teach: Teach) -> bool:
@@ -183,13 +188,22 @@ def _of_the_stop(
     return [*(Entry(opened.id, event) for event in (*late, restart)), moved]
 
 
-def _zero_of(entry: CookEntry, last: float, clock: Clock, options: SiteOptions) -> float:
-    """The cook's zero on today's monotonic clock; by wall time where the machine was restarted.
+def _zero_of(entry: CookEntry, cook: CookFile, clock: Clock, options: SiteOptions) -> float:
+    """The cook's zero on today's monotonic clock; by the time of day where the machine was
+    restarted, from the start as it is known best.
 
-    A wall clock that went back (a board without a battery) never puts now before ``last``, the
-    time of the last input.
+    Now is never before the last input and the time since the machine was started again, whatever
+    a clock says that went back (a board without a battery).
     """
-    if entry.boot == options.boot:
+    if _is_same_boot(entry, options):
         return entry.zero_monotonic
-    gone = clock.wall() - datetime.fromisoformat(entry.header.started)
-    return clock.monotonic() - max(gone.total_seconds(), last)
+    now = clock.monotonic()
+    since_boot_s = 0.0 if "unknown" in (entry.boot, options.boot) else now
+    started = latest_start(cook.inputs) or entry.header.started
+    gone = clock.wall() - datetime.fromisoformat(started)
+    return now - max(gone.total_seconds(), cook.ends_t + since_boot_s)
+
+
+def _is_same_boot(entry: CookEntry, options: SiteOptions) -> bool:
+    """Whether its zero lies on today's monotonic clock."""
+    return entry.boot == options.boot != "unknown"

@@ -32,13 +32,23 @@ class Check:
 
 
 @dataclass(frozen=True, slots=True)
+class ClockSight:
+    """What is not known of the time of day ("": the time itself, "gap": how long a restart took,
+    None: nothing), and by how many seconds the machine's clock is ahead of the cook's, where the
+    cook has to say which is right."""
+
+    doubt: str | None = None
+    asked_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Around:
-    """What the shell knows: whether somebody hears, the clock is trusted, what of this cook
+    """What the shell knows: whether somebody hears, how the time of day is, what of this cook
     earlier ones ``taught``, in words, how the way to the broker is (None: there is none), and what
     around the calls does not go."""
 
     is_heard: bool
-    clock_trusted: bool
+    clock: ClockSight
     probes: tuple[ProbeStatus, ...]
     taught: tuple[str, ...] = ()
     broker: BusStatus | None = None
@@ -99,13 +109,27 @@ def _burning(report: FireReport, settings: FireSettings) -> Check:
 
 
 def _clock(cook: Cook, around: Around) -> Iterator[Check]:
-    """The time of day matters only to a turn-in window."""
-    if cook.setup.window is None:
+    """The time of day matters to a turn-in window, and to a restart that took nobody knows how
+    long."""
+    doubt, asked_s = around.clock.doubt, around.clock.asked_s
+    if doubt:
+        words = "Restarted without a clock: how long that took is a guess, compare it with yours"
+        yield Check("clock", False, words)
+    elif cook.setup.window is None:
         return
-    if around.clock_trusted:
-        yield Check("clock", True, "Clock trusted")
-    else:
+    elif doubt is not None:
         yield Check("clock", False, "Clock not set by a network: compare it with yours")
+    elif asked_s is not None:
+        yield Check("clock", False, f"The clock jumped {_span(asked_s)}: compare it with yours")
+    else:
+        yield Check("clock", True, "Clock trusted")
+
+
+def _span(seconds: float) -> str:
+    """How far and which way, such as "1:00 h ahead"."""
+    minutes = round(abs(seconds) / 60.0)
+    far = f"{minutes // 60}:{minutes % 60:02} h" if minutes >= 60 else f"{minutes} min"
+    return f"{far} {'ahead' if seconds > 0 else 'back'}"
 
 
 def _recorder(cook: Cook) -> Check:

@@ -23,13 +23,16 @@ Fact = tuple[Fault, str]
 
 @dataclass(frozen=True, slots=True)
 class Sight:
-    """What the watchman sees at one look."""
+    """What the watchman sees at one look. ``doubt`` is what is not known of the time of day (see
+    :class:`pullcall.site.time_of_day.TimeOfDay`), ``is_asked`` whether the cook has to say it."""
 
     wall: datetime
     monotonic: float
     is_heard: bool
     is_recording: bool
     probes: tuple[ProbeStatus, ...]
+    doubt: str | None = None
+    is_asked: bool = False
 
 
 class Watchman:
@@ -56,8 +59,10 @@ class Watchman:
             yield Fault.DISK, ""
         if self._wall.jumped(sight.wall, sight.monotonic):
             self._jumped = sight.monotonic
-        if sight.monotonic - self._jumped < _JUMP_TOLD_S:
+        if sight.is_asked or sight.monotonic - self._jumped < _JUMP_TOLD_S:
             yield Fault.CLOCK, ""
+        if sight.doubt is not None:
+            yield Fault.UNSET, sight.doubt
         for probe in sight.probes:
             if probe.battery_percent is not None and probe.battery_percent < LOW_BATTERY:
                 yield Fault.BATTERY, probe.name

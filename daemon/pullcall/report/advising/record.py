@@ -24,6 +24,7 @@ _NO_ANSWER = frozenset(
     {
         CallKind.RECORDER_TROUBLE,
         CallKind.CLOCK_JUMPED,
+        CallKind.CLOCK_UNSET,
         CallKind.BATTERY_LOW,
     }
 )
