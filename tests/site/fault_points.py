@@ -25,6 +25,7 @@ from pullcall.simulators.disk.failing_disk import FOR_EVER, FailingDisk, Kind, b
 from pullcall.site import ledger
 from pullcall.site.ledger import Ledger
 from pullcall.site.live import Site
+from pullcall.site.refuge import Safe
 from tests.site.short_cook import START, Lived, ShortCook
 
 #: A failing disk is tried again at once: nobody waits for a real one here.
@@ -89,8 +90,9 @@ def disturbed(folder: Path, fault: Fault, first: int) -> Outcome:
 
     def killed(site: Site) -> None:
         """What a start would find if the process were killed here."""
-        if not site.measures.ledger.trouble or kills[0] >= 2:
-            return
+        said = site.measures.ledger.trouble
+        if not said or Safe.NOWHERE.value in said or kills[0] >= 2:
+            return  # all is in the log; or it was said that a crash would lose it
         kills[0] += 1
         lost.extend(_not_found(folder, cook.lived.answered))
 
