@@ -13,6 +13,7 @@ import sys
 from collections.abc import Callable
 from contextlib import AsyncExitStack
 from dataclasses import asdict, dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -32,6 +33,7 @@ from pullcall.simulators.scenario import scenario
 from pullcall.simulators.source import SimulatedSource
 from pullcall.site.live import Site
 from pullcall.site.options import SiteOptions
+from pullcall.supervision import Part
 from tests.soak.flaky_source import FlakySource
 from tests.soak.stepped_clock import SteppedClock
 
@@ -81,9 +83,18 @@ async def run(options: SoakOptions) -> None:
         site = Site(store, clock, [source], settings, desk, trust=lambda: True, bridge=bridge)
         cook.works_at(site, kitchen, clock)
         doors = doors_of(site)
-        orders = _obey(_acts(source, clock))
-        others = (cook.had_a_morning(), orders, _tell_tasks(), *doors.others)
-        await serve(site, doors.doors, lambda: print('{"ready":true}', flush=True), *others)
+        others = (
+            Part("morning", cook.had_a_morning, has_an_end=True),
+            Part("orders", partial(_obey, _acts(source, clock)), has_an_end=True),
+            Part("tasks", _tell_tasks),
+            *doors.others,
+        )
+        await serve(site, doors.doors, _ready, *others)
+
+
+def _ready() -> str:
+    print('{"ready":true}', flush=True)
+    return "A soak is under way."
 
 
 def _bridge(options: SoakOptions, log: Path, clock: RealClock) -> Bridge | None:
