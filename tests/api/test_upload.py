@@ -74,6 +74,22 @@ async def test_a_file_that_stops_coming_is_let_go(
     assert _left_in(tmp_path) == []
 
 
+async def test_a_file_that_drips_is_let_go(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A letter now and then would keep the place for hours, however patient each of them is."""
+
+    async def drip() -> AsyncIterator[bytes]:
+        while True:
+            yield b"x"
+            await asyncio.sleep(0.01)
+
+    monkeypatch.setattr(upload, "PATIENCE_S", 0.1)
+    async with _client(_app(tmp_path, 2**20, [])) as client:
+        answer = await client.post("/file", content=drip())
+    assert answer.status_code == 408
+    assert "nearer" in answer.json()["detail"]
+    assert _left_in(tmp_path) == []
+
+
 async def test_a_disk_without_room_keeps_what_it_has_for_the_cook(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

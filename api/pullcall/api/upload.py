@@ -17,8 +17,11 @@ from pullcall.site.scratch import Scratch
 
 #: Left free on the disk for the cook that runs, bytes.
 RESERVE = 64 * 1024 * 1024
+#: Slower than any Wi-Fi that a page loads over: somebody only keeps the place, bytes a second.
+LEAST_PER_S = 16 * 1024
 #: The disk's room is looked at again after so many bytes.
 _STRIDE = 1024 * 1024
+_TOO_SLOW = "The file comes too slowly: go nearer to the site's Wi-Fi, and send it again."
 
 
 @asynccontextmanager
@@ -53,11 +56,15 @@ def require_room(folder: Path, size: int) -> None:
 
 async def _receive(request: Request, path: Path, most: int) -> None:
     size, looked, chunks = 0, 0, request.stream()
+    loop = asyncio.get_running_loop()
+    until = loop.time() + PATIENCE_S
     with await asyncio.to_thread(path.open, "wb") as file:
         while True:
             chunk = await _next(chunks)
             if not chunk:
                 return
+            if loop.time() > until + size / LEAST_PER_S:
+                raise HTTPException(HTTPStatus.REQUEST_TIMEOUT, _TOO_SLOW)
             size += len(chunk)
             if size > most:
                 detail = f"Send a file of at most {most // 1024 // 1024} MiB."
