@@ -111,9 +111,13 @@ class Life:
         return self._process
 
     async def ready(self) -> None:
-        """Return once it says that it is ready and a page has its snapshot. Raises TimeoutError."""
+        """Return once it says that it is ready and a page has its snapshot.
+
+        Raises TimeoutError, and AssertionError where it ended instead.
+        """
         async with asyncio.timeout(_LONGEST_START_S):
             await self._ready.wait()
+            assert self.ready_at is not None, f"it ended: see {self.place.folder}/stderr.txt"
             await self._snapshot.wait()
 
     def snapshot(self) -> Message | None:
@@ -176,6 +180,7 @@ class Life:
             if b"is ready" in line:
                 self.ready_at = time.monotonic()
                 self._ready.set()
+        self._ready.set()  # it ended: whoever waits is told
 
     async def _listen(self) -> None:
         """Try for a stream until there is one, then hear it to its end."""

@@ -253,7 +253,7 @@ class CrashRun:
         await life.start()
         try:
             await life.ready()
-        except TimeoutError:
+        except (TimeoutError, AssertionError):
             self.tally.defects.append(f"it did not start on torn log {number}")
         life.signal_kill()
         await life.buried()
