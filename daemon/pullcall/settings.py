@@ -218,6 +218,16 @@ class Settings(Section):
         """What the listener to gateways is told; None without any. Raises ConfigError."""
         return self.mqtt.gateway_options(self._probes())
 
+    def uses_bluetooth(self) -> bool:
+        """Whether probes are looked for over Bluetooth.
+
+        With a probe over MQTT in every steak none of ours is there, unless one is named: other
+        cooks' probes are left alone, for most take only one connection.
+        """
+        over_mqtt = all(steak.probe and is_over_mqtt(steak.probe) for steak in self.steaks)
+        has_named = bool(self.bluetooth.only or self.named_devices())
+        return self.bluetooth.enabled and (has_named or not over_mqtt)
+
     def named_devices(self) -> tuple[str, ...]:
         """The Bluetooth addresses of the devices that the steaks' probes belong to."""
         named = (probe for probe in self._probes() if not is_over_mqtt(probe))

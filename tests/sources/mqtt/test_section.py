@@ -98,6 +98,26 @@ def test_a_steaks_channel_over_mqtt_is_named_to_the_listener_and_not_to_bluetoot
 
 
 @pytest.mark.parametrize(
+    ("right", "bluetooth", "is_used"),
+    [
+        ('probe = "mqtt:gate-B/1"', "", False),
+        ('probe = "mqtt:gate-B/1"', 'only = ["AA:BB:CC:DD:EE:01"]', True),
+        ('probe = "AA:BB:CC:DD:EE:01/1"', "", True),
+        ("", "", True),
+        ("", "enabled = false", False),
+    ],
+)
+def test_with_every_steak_over_mqtt_other_cooks_probes_are_left_alone(
+    tmp_path: Path, right: str, bluetooth: str, is_used: bool
+) -> None:
+    text = probe('topic = "gateway/+"\nname = "gate"\nplain = true') + (
+        '[[steak]]\nname = "left"\nprobe = "mqtt:gate-A/1"\n'
+        f'[[steak]]\nname = "right"\n{right}\n[bluetooth]\n{bluetooth}\n'
+    )
+    assert load(tmp_path, text).uses_bluetooth() is is_used
+
+
+@pytest.mark.parametrize(
     ("text", "says"),
     [
         ('topic = "p"\nname = "p"', "give exactly one of json, layout, plain = true"),
