@@ -157,3 +157,33 @@ def test_a_name_that_a_stranger_chose_is_short_and_prints_as_it_reads() -> None:
     assert "(leftyyy" in shown
     assert shown.isprintable()
     assert len(shown) <= 80
+
+
+def test_one_channel_that_falls_silent_beside_another_says_to_check_its_plug() -> None:
+    made = connected(1, 2)
+    made.has_value(1, WARM, 1.0)
+    made.has_value(2, WARM, 1.0)
+    for second in range(2, 40):
+        made.has_value(1, WARM, float(second))
+    first, other = made.statuses(39.5)
+    assert (first.state, first.note) == (LinkState.STREAMING, "")
+    assert other.state is LinkState.LOST
+    assert "check its plug" in other.note
+
+
+def test_what_is_only_listened_for_says_that_bluetooth_went_away() -> None:
+    made = link(connects=False)
+    made.has_value(1, WARM, 1.0)
+    made.is_cut_off("Bluetooth went away")
+    assert (only(made, 1.5).state, only(made, 1.5).note) == (LinkState.STREAMING, "")
+    assert only(made, 4.5).note == "Bluetooth went away"
+    made.may_be_heard()
+    assert only(made, 4.5).note == "nothing new"
+
+
+def test_whatever_is_late_says_why() -> None:
+    made = connected()
+    made.has_value(1, WARM, 1.0)
+    assert only(made, 5.0).note == "connected, and it sends nothing"
+    made.is_connecting()
+    assert "not heard" in only(made, 40.0).note

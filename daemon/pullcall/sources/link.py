@@ -94,8 +94,7 @@ class Link:
         self.note = ""
         self._age.linked(now)
         for number, standard in channels.items():
-            # Its sensors may have changed places: what they are called is read anew.
-            self._channels.setdefault(number, _Channel(standard)).label = ""
+            self._channels.setdefault(number, _Channel(standard))
 
     def is_labelled(self, number: int, text: str) -> None:
         """The device calls this channel ``text``."""

@@ -25,6 +25,11 @@ class Timings:
     quiet_scans: int = 3
     #: A probe whose adverts are not heard is tried all the same after this long.
     unheard_s: float = 30.0
+    #: A probe that has sent nothing for this long makes way where too many devices are heard; a
+    #: battery is changed sooner, ...
+    makes_way_s: float = 120.0
+    #: ... and a device that never sent a temperature, once it is unheard for this long.
+    stranger_makes_way_s: float = 10.0
     #: A missing adapter or service is looked for this often.
     look_again_s: float = 5.0
     #: How long people see that the adapter restarted.

@@ -45,6 +45,41 @@ def test_a_changed_advert_with_the_same_packet_id_is_not_new() -> None:
     ]
 
 
+def test_an_old_packet_sent_again_is_not_new_however_old_it_is() -> None:
+    freshness = Freshness()
+    assert all(freshness.is_new_packet(n % 256) for n in range(300))
+    for back in range(1, 224):
+        assert not freshness.is_new_packet((299 - back) % 256)
+    assert freshness.is_new_packet(300 % 256)
+
+
+def test_a_packet_is_new_though_many_before_it_were_missed() -> None:
+    freshness = Freshness()
+    assert freshness.is_new_packet(250)
+    assert freshness.is_new_packet((250 + 32) % 256)
+
+
+def test_a_probe_that_counts_anew_is_believed_at_its_third_packet() -> None:
+    freshness = Freshness()
+    assert freshness.is_new_packet(200)
+    assert [freshness.is_new_packet(n) for n in (1, 1, 2, 4, 5)] == [
+        False,
+        False,
+        False,
+        True,
+        True,
+    ]
+
+
+@given(st.integers(0, 255), st.integers(1, 200))
+def test_old_packets_among_new_ones_are_never_believed(first: int, back: int) -> None:
+    freshness = Freshness()
+    assert freshness.is_new_packet(first)
+    for n in range(1, 20):
+        assert freshness.is_new_packet((first + n) % 256)
+        assert not freshness.is_new_packet((first + n - back) % 256)
+
+
 def test_a_silent_scan_is_started_anew_and_the_third_time_counts_as_stuck() -> None:
     watch = ScanWatch(Timings())
     watch.started(0.0)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 from collections.abc import Awaitable, Callable, Mapping
+from contextlib import AbstractAsyncContextManager
 from dataclasses import dataclass
 from random import Random
 
@@ -30,12 +31,17 @@ Deliver = Callable[[Link, Mapping[int, Temperature] | Refusal], None]
 
 @dataclass(frozen=True, slots=True)
 class Shared:
-    """What all keepers of one adapter have in common; ``life`` is the clock of the machine."""
+    """What all keepers of one adapter have in common; ``life`` is the clock of the machine.
+
+    One link is made at a time (``connecting``). Devices that have never sent a temperature take
+    turns among themselves (``unproven``), so that a probe waits for one of them at most.
+    """
 
     adapter: str
     timings: Timings
     life: Clock
     connecting: asyncio.Lock
+    unproven: asyncio.Lock
     strays: Strays
     random: Random
     deliver: Deliver
@@ -111,12 +117,15 @@ class Attempt:
             )
 
     async def _connect(self) -> None:
-        async with self._shared.connecting:
+        async with self._turn(), self._shared.connecting:
             self._link.is_connecting()
             self._heard.clear()
             await self._shared.strays.within(self._shared.timings.connect_s, self._client.connect())
         # The change of state is told like an advert; it is none.
         self._heard.clear()
+
+    def _turn(self) -> AbstractAsyncContextManager[None]:
+        return contextlib.nullcontext() if self._link.is_proven else self._shared.unproven
 
     async def _stream(self) -> None:
         chosen = plan(_found(self._client), self._layout)

@@ -18,7 +18,7 @@ from pullcall.sources.link import Link
 
 #: Between tries of a device that has nothing to read: it may be updated, or be the wrong one.
 _NOTHING_TO_READ_S = 30.0
-#: Between tries of a probe that has streamed and is not heard, at most.
+#: Between tries of a probe that is not heard, at most.
 _LONGEST_UNHEARD_S = 240.0
 
 
@@ -32,7 +32,6 @@ class Keeper:
         self._device: BLEDevice | None = None
         self._heard = asyncio.Event()
         self._was_unpaired = False
-        self._has_streamed = False
         self._unheard_s = shared.timings.unheard_s
         timings = shared.timings
         self._back_off = BackOff(timings.back_off_s, timings.jitter, shared.random)
@@ -57,7 +56,6 @@ class Keeper:
                 continue
             await attempt.closed()
             if attempt.has_streamed:
-                self._has_streamed = True
                 self._back_off.reset()
             await self._sleep(self._back_off.next())
 
@@ -65,9 +63,9 @@ class Keeper:
         """Wait for an advert newer than the last try, and take its device."""
         if not self._heard.is_set():
             self.link.is_sought()
-        # Adverts can be missed: a probe that has streamed is tried now and then all the same,
-        # less and less often, for a connect to an absent one keeps the others waiting.
-        may_try = self._has_streamed and self._device is not None
+        # Adverts can be missed, or held back: it is tried now and then all the same, less and
+        # less often, for a connect to an absent probe keeps the others waiting.
+        may_try = self._device is not None
         try:
             async with asyncio.timeout(self._unheard_s if may_try else None):
                 await self._heard.wait()

@@ -29,16 +29,30 @@ class BackOff:
         self._tries = 0
 
 
+#: Packet ids count to here and begin again.
+_IDS = 256
+#: A packet whose id is at most so far ahead is the next one heard: so many may be missed.
+_MISSED = 32
+#: A count that is not ours is believed once so many packets have followed each other in it, ...
+_RUN = 3
+#: ... each at most so far ahead of the last.
+_STEP = 8
+
+
 class Freshness:
     """Tells a new advert from an old one shown again.
 
     BlueZ repeats the last service data with every change of any property, so a callback alone
-    proves nothing: the bytes must differ, and the packet id, where one is sent.
+    proves nothing: the bytes must differ, and the packet id, where one is sent, must go on. An id
+    that goes back is an old packet sent again, or a probe that counts anew after a change of its
+    battery: only the latter goes on counting.
     """
 
     def __init__(self) -> None:
         self._bytes: bytes | None = None
         self._packet_id: int | None = None
+        self._other: int | None = None
+        self._run = 0
 
     def has_changed(self, data: bytes) -> bool:
         """Whether ``data`` differs from the last, which it replaces."""
@@ -50,9 +64,23 @@ class Freshness:
         """Whether a changed advert is a new measurement."""
         if packet_id is None:
             return True
-        new = packet_id != self._packet_id
-        self._packet_id = packet_id
-        return new
+        last = self._packet_id
+        if last is None or _is_ahead(packet_id, last, _MISSED) or self._counts_anew(packet_id):
+            self._packet_id, self._other, self._run = packet_id, None, 0
+            return True
+        return False
+
+    def _counts_anew(self, packet_id: int) -> bool:
+        if packet_id in (self._packet_id, self._other):
+            return False
+        goes_on = self._other is not None and _is_ahead(packet_id, self._other, _STEP)
+        self._run = self._run + 1 if goes_on else 1
+        self._other = packet_id
+        return self._run >= _RUN
+
+
+def _is_ahead(packet_id: int, last: int, at_most: int) -> bool:
+    return 0 < (packet_id - last) % _IDS <= at_most
 
 
 class ScanVerdict(Enum):

@@ -36,6 +36,12 @@ class RadioWatch:
         self._radio = radio
         self._changed = asyncio.Event()
 
+    def has_gone(self, end: asyncio.Future[None]) -> None:
+        """The connection to the bus ended; :meth:`check` says so to whoever waits."""
+        if not end.cancelled():
+            end.exception()  # looked at, so that nothing is said about it later
+        self._changed.set()
+
     async def changed(self, within_s: float) -> None:
         """Return at the next change, or after ``within_s`` seconds."""
         with contextlib.suppress(TimeoutError):
@@ -129,14 +135,15 @@ async def watch_radio(radio: Radio) -> AsyncIterator[RadioWatch]:
     except BaseException:
         bus.disconnect()  # a failed connect leaves its socket open
         raise
+    watch = RadioWatch(bus, radio)
+    end = asyncio.ensure_future(bus.wait_for_disconnect())  # type: ignore[no-untyped-call]
+    end.add_done_callback(watch.has_gone)
     try:
-        watch = RadioWatch(bus, radio)
         await watch.listen()
         yield watch
     finally:
         bus.disconnect()
-        with contextlib.suppress(Exception):  # the error that ended it, if one did
-            await bus.wait_for_disconnect()  # type: ignore[no-untyped-call]
+        await asyncio.wait({end})
 
 
 def _plain(properties: Mapping[str, Any]) -> dict[str, object]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from pullcall.sources.bluetooth.options import BluetoothOptions
 from pullcall.sources.decoding import BthomeDecoder, Refusal, Temperature
-from pullcall.sources.decoding.bthome import BTHOME_SERVICE
+from pullcall.sources.decoding.bthome import BTHOME_SERVICE, is_encrypted
 from pullcall.sources.decoding.characteristics import (
     COOKWARE,
     ENVIRONMENTAL_SENSING,
@@ -54,7 +54,10 @@ class Recognised:
 
 @dataclass(frozen=True, slots=True)
 class AdvertValues:
-    """Temperatures of one advert by channel number; ``packet_id`` as in BTHome."""
+    """Temperatures of one advert by channel number.
+
+    ``packet_id`` as in BTHome; None also where a cipher's counter has proved that it is new.
+    """
 
     temperatures: Mapping[int, Temperature]
     battery_percent: int | None = None
@@ -111,7 +114,8 @@ class AdvertReader:
         if isinstance(found, Refusal):
             return found
         numbered = dict(enumerate(found.temperatures, start=1))
-        return AdvertValues(numbered, found.battery_percent, found.packet_id)
+        packet_id = None if is_encrypted(data) else found.packet_id
+        return AdvertValues(numbered, found.battery_percent, packet_id)
 
 
 def _by_layout(layout: Layout, data: bytes) -> AdvertValues | Refusal:

@@ -12,9 +12,9 @@ from bleak.backends.device import BLEDevice
 
 from pullcall.clock import Clock, RealClock
 from pullcall.sources.bluetooth.attempt import Shared
+from pullcall.sources.bluetooth.devices import Device, Devices
 from pullcall.sources.bluetooth.keeper import Keeper
 from pullcall.sources.bluetooth.options import BluetoothOptions
-from pullcall.sources.bluetooth.pace import Freshness
 from pullcall.sources.bluetooth.radio import NO_ANSWER, NO_BUS, STUCK, Radio, Usable
 from pullcall.sources.bluetooth.radio_watch import RadioWatch, watch_radio
 from pullcall.sources.bluetooth.recognise import (
@@ -42,6 +42,7 @@ _log = logging.getLogger(__name__)
 #: A probe that sends rubbish is logged at its first packet and at every so many more.
 _LOG_EVERY = 100
 _QUIET = "nothing new in its adverts: bring it closer, check its battery"
+_GONE = "Bluetooth went away; it is sought anew by itself once that is back"
 
 
 class BluetoothSource:
@@ -61,9 +62,8 @@ class BluetoothSource:
         self._reader = AdvertReader(options)
         self._radio = Radio(options.adapter)
         self._strays = Strays()
-        self._links: dict[str, Link] = {}
-        self._freshness: dict[str, Freshness] = {}
-        self._keepers: dict[str, Keeper] = {}
+        self._devices = Devices(options.timings)
+        self._keepers: dict[str, tuple[Keeper, asyncio.Task[None]]] = {}
         self._status: AdapterStatus | None = None
         self._scan: Scan | None = None
         self._session_now: tuple[asyncio.TaskGroup, Shared] | None = None
@@ -77,12 +77,11 @@ class BluetoothSource:
     def probes(self) -> tuple[ProbeStatus, ...]:
         """Every channel heard so far, by address and number."""
         now = self._life.monotonic()
-        links = (self._links[address] for address in sorted(self._links))
-        return tuple(status for link in links for status in link.statuses(now))
+        return tuple(s for link in self._devices.links() for s in link.statuses(now))
 
     def links(self) -> tuple[LinkCounts, ...]:
         """Every device that is connected to, by address."""
-        links = (self._links[address] for address in sorted(self._links))
+        links = self._devices.links()
         return tuple(link.counts() for link in links if link.phase is not Phase.LISTENING)
 
     def adapter(self) -> AdapterStatus | None:
@@ -154,6 +153,7 @@ class BluetoothSource:
             timings=timings,
             life=self._life,
             connecting=asyncio.Lock(),
+            unproven=asyncio.Lock(),
             strays=self._strays,
             random=self._random,
             deliver=self._deliver,
@@ -172,14 +172,15 @@ class BluetoothSource:
         self._status = AdapterStatus(adapter.name, AdapterState.OK)
         if self._sessions > 1:
             self._restarted_at = self._life.monotonic()
+        for link in self._devices.links():
+            link.may_be_heard()
 
     def _session_ended(self) -> None:
         """Forget every device: what was known of it is void, and only a new advert counts."""
         self._session_now = None
         self._scan = None
-        for keeper in self._keepers.values():
-            keeper.link.has_dropped("Bluetooth went away; it is connected anew by itself")
-            keeper.link.is_sought()
+        for link in self._devices.links():
+            link.is_cut_off(_GONE)
         self._keepers.clear()
 
     async def _adopt(self, scan: Scan) -> None:
@@ -192,34 +193,44 @@ class BluetoothSource:
 
     # What is heard
 
-    def _heard(self, device: BLEDevice, advert: Advert) -> None:
+    def _heard(self, heard: BLEDevice, advert: Advert) -> None:
         how = recognise(advert, self._options)
         if how is None or self._session_now is None:
             return
-        link = self._links.get(advert.address)
-        if link is None:
-            timings = self._options.timings
-            link = Link(advert.address, how.standard, timings, connects=how.connects, quiet=_QUIET)
-            self._links[advert.address] = link
-        link.was_heard(advert.name, advert.rssi_dbm)
+        device = self._devices.get(advert.address) or self._new(advert, how)
+        if device is None:
+            return
+        device.heard_at = self._life.monotonic()
+        device.link.was_heard(advert.name, advert.rssi_dbm)
         if how.connects:
-            self._keeper(link, how, *self._session_now).hears(device)
+            self._keeper(device.link, how, *self._session_now).hears(heard)
         else:
-            self._read_advert(link, advert, how)
+            self._read_advert(device, advert, how)
+
+    def _new(self, advert: Advert, how: Recognised) -> Device | None:
+        """Follow one more device; None where there are too many, and none makes way."""
+        gone = self._devices.make_room(self._life.monotonic())
+        if gone in self._keepers:
+            self._keepers.pop(gone)[1].cancel()
+        if not self._devices.has_room:
+            return None
+        timings = self._options.timings
+        link = Link(advert.address, how.standard, timings, connects=how.connects, quiet=_QUIET)
+        return self._devices.add(link)
 
     def _keeper(
         self, link: Link, how: Recognised, tasks: asyncio.TaskGroup, shared: Shared
     ) -> Keeper:
-        keeper = self._keepers.get(link.address)
-        if keeper is None:
-            keeper = Keeper(link, how.layout, shared)
-            self._keepers[link.address] = keeper
-            tasks.create_task(keeper.run(), name=f"probe {link.address}")
+        if link.address not in self._keepers:
+            made = Keeper(link, how.layout, shared)
+            task = tasks.create_task(made.run(), name=f"probe {link.address}")
+            self._keepers[link.address] = made, task
+        keeper = self._keepers[link.address][0]
         keeper.layout = how.layout  # a name may come with a later advert than the service
         return keeper
 
-    def _read_advert(self, link: Link, advert: Advert, how: Recognised) -> None:
-        freshness = self._freshness.setdefault(link.address, Freshness())
+    def _read_advert(self, device: Device, advert: Advert, how: Recognised) -> None:
+        link, freshness = device.link, device.freshness
         data = self._reader.data_of(advert, how)
         if data is None or not freshness.has_changed(data):
             return
@@ -247,7 +258,7 @@ class BluetoothSource:
 
     def _is_advert_wanted(self) -> bool:
         now = self._life.monotonic()
-        links = self._links.values()
+        links = self._devices.links()
         return not links or not all(link.is_streaming(now) for link in links)
 
     def _trouble(self, status: AdapterStatus) -> None:

@@ -50,8 +50,8 @@ class Strays:
     async def within(self, limit_s: float, work: Coroutine[Any, Any, T]) -> T:
         """Run ``work``.
 
-        :raises TimeoutError: it has not ended after ``limit_s`` seconds, whether or not it
-            reacts to being cancelled.
+        :raises TimeoutError: it has not ended after ``limit_s`` seconds. One that does not react
+            to being cancelled is waited for a second longer.
         """
         task = self.start(work)
         try:
@@ -61,6 +61,8 @@ class Strays:
             raise
         if not done:
             task.cancel()
+            # What it had begun is undone before anybody begins the same again.
+            await asyncio.wait({task}, timeout=_CANCEL_S)
             raise TimeoutError(f"no answer within {limit_s:g} s")
         return task.result()
 

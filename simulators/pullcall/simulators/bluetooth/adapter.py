@@ -44,7 +44,7 @@ class VirtualAdapter:
         self._filters_repeats = True
         self._is_plugged = True
         self._devices: dict[str, Device] = {}
-        self._tasks: list[asyncio.Task[None]] = []
+        self._tasks: dict[str, list[asyncio.Task[None]]] = {}
         self._is_entered = False
         for probe in probes:
             self._register(probe)
@@ -62,9 +62,10 @@ class VirtualAdapter:
         error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
-        for task in self._tasks:
+        tasks = [task for both in self._tasks.values() for task in both]
+        for task in tasks:
             task.cancel()
-        await asyncio.gather(*self._tasks, return_exceptions=True)
+        await asyncio.gather(*tasks, return_exceptions=True)
         await self.bluetoothd_stop(tidy=True)
 
     # Probes and their values
@@ -74,6 +75,18 @@ class VirtualAdapter:
         device = self._register(probe)
         if self._is_entered:
             self._animate(device)
+
+    def remove(self, address: str) -> None:
+        """Take a probe away for good."""
+        device = self._device(address)
+        if device.canceled is not None:
+            device.canceled.set()
+        if device.path in self._service.tree:
+            self.drop(address)
+            self._service.tree.remove(device.path)
+        for task in self._tasks.pop(address, ()):
+            task.cancel()
+        del self._devices[address], self._service.devices[device.path]
 
     def set(self, address: str, channel: str, celsius: float | None) -> None:
         """Give one channel a temperature from the next measurement on; None is unplugged."""
@@ -101,6 +114,10 @@ class VirtualAdapter:
         """Connect never answers while this is on."""
         self._device(address).faults.hangs_connect = on
 
+    def hang_services(self, address: str, on: bool = True) -> None:
+        """Links come up, and their services are never found, while this is on."""
+        self._device(address).faults.hangs_services = on
+
     def in_progress(self, address: str, times: int = 1) -> None:
         """The next ``times`` connects are refused because another one is under way."""
         self._device(address).faults.in_progress = times
@@ -117,11 +134,45 @@ class VirtualAdapter:
         """Send these bytes once: in an advert, or on ``characteristic`` (default: all notified)."""
         device = self._device(address)
         if not device.probe.is_connectable:
-            self._hear(device, packet)
+            self._hear(device, dict.fromkeys(device.measured, packet))
             return
         for path in list(device.notifying):
             if characteristic in (None, device.characteristics[path].uuid):
                 device.push(path, packet)
+
+    def repeat(self, address: str) -> None:
+        """Tell the values as they are once more: on the link, or in an advert."""
+        device = self._device(address)
+        device.push_all()
+        if device.is_advertising:
+            self._hear(device, None)
+
+    def replay(self, address: str, back: int = 1) -> None:
+        """Send the advert of ``back`` measurements ago again, as whoever recorded it could."""
+        sent = self._device(address).sent
+        if len(sent) > back:
+            self._hear(self._device(address), sent[-1 - back])
+
+    def count_anew(self, address: str) -> None:
+        """Number its measurements from the start again, as after a change of its battery."""
+        device = self._device(address)
+        device.numbered_from = device.count
+
+    def set_battery(self, address: str, percent: int) -> None:
+        """Set what its battery level reads: in the next advert, or on the next link."""
+        self._device(address).change_probe(battery_percent=percent)
+
+    def swap_channels(self, address: str) -> None:
+        """Exchange its sensors' places: in the next advert, or on the next link."""
+        device = self._device(address)
+        device.change_probe(channels=tuple(reversed(device.probe.channels)))
+
+    def swap_names(self, one: str, other: str) -> None:
+        """Exchange the names of two probes."""
+        first, second = self._device(one), self._device(other)
+        name = first.probe.name
+        first.change_probe(name=second.probe.name)
+        second.change_probe(name=name)
 
     def vanish(self, address: str) -> None:
         """Out of reach or out of battery: the link breaks and adverts stop."""
@@ -144,6 +195,10 @@ class VirtualAdapter:
     def filter_repeats(self, on: bool = True) -> None:
         """Hold back unchanged adverts from clients that did not ask for duplicates (the rule)."""
         self._filters_repeats = on
+
+    def deafen(self) -> None:
+        """Hear nothing more and say nothing of it, until a scan is started anew."""
+        self._service.is_deaf = True
 
     def adapter_off(self) -> None:
         """Switch the radio off: links and scans end."""
@@ -187,6 +242,10 @@ class VirtualAdapter:
         with contextlib.suppress(EOFError, OSError):
             await bus.wait_for_disconnect()  # type: ignore[no-untyped-call]
 
+    def bluetoothd_hang(self, on: bool = True) -> None:
+        """Leave every call to the Bluetooth service waiting while this is on."""
+        self._service.hang(on)
+
     async def bluetoothd_start(self) -> None:
         """Start the Bluetooth service afresh: the adapter is there, devices have to be heard."""
         if self._bus is not None:
@@ -205,12 +264,18 @@ class VirtualAdapter:
             self._service.show_adapter()
 
     def state(self) -> dict[str, Any]:
-        """What stands now, as plain data: the service, the adapter, the scan and each probe."""
+        """What stands now, as plain data: the service, the adapter, the scan and each probe.
+
+        ``scanners`` are the clients that scan; ``overlaps`` counts connects that were asked for
+        while another one was under way.
+        """
         return {
             "bluetoothd": self._bus is not None,
             "adapter": self._bus is not None and self._is_plugged,
             "powered": self._service.is_powered,
             "scanning": bool(self._service.scanners),
+            "scanners": sorted(self._service.scanners),
+            "overlaps": self._service.overlaps,
             "duplicates": self._service.wants_repeats,
             "probes": {address: _seen(device) for address, device in self._devices.items()},
         }
@@ -235,8 +300,8 @@ class VirtualAdapter:
             raise UnknownNameError(f"no virtual probe has the address {address}") from None
 
     def _animate(self, device: Device) -> None:
-        for work in (self._measure_loop(device), self._advertise_loop(device)):
-            self._tasks.append(asyncio.create_task(work))
+        both = (self._measure_loop(device), self._advertise_loop(device))
+        self._tasks[device.probe.address] = [asyncio.create_task(work) for work in both]
 
     async def _measure_loop(self, device: Device) -> None:
         while True:
@@ -250,9 +315,10 @@ class VirtualAdapter:
             self._forget_unheard(device)
             await asyncio.sleep(device.probe.advertise_s)
 
-    def _hear(self, device: Device, data: bytes | None) -> None:
+    def _hear(self, device: Device, data: Mapping[str, bytes] | None) -> None:
         service = self._service
-        if self._is_serving and service.is_powered and service.scanners:
+        is_scanning = service.is_powered and service.scanners and not service.is_deaf
+        if self._is_serving and is_scanning:
             repeats = service.wants_repeats or not self._filters_repeats
             now = asyncio.get_running_loop().time()
             device.advertise(now, repeats=repeats, data=data)
@@ -293,6 +359,7 @@ def _watch_clients() -> Message:
 def _seen(device: Device) -> Mapping[str, Any]:
     notifying = [device.characteristics[path].uuid for path in device.notifying]
     return {
+        "name": device.probe.name,
         "known": device.path in device.tree,
         "connected": device.is_connected,
         "advertising": device.is_advertising,

@@ -35,19 +35,38 @@ _SYSTEM_PROGRAMS = "/usr/sbin:/sbin:/usr/bin"
 _STOP_WITHIN_S = 5.0
 
 
+class PrivateBus:
+    """A message bus of our own in ``folder``; stopped and started, its address stays the same."""
+
+    def __init__(self, folder: Path) -> None:
+        self.address = f"unix:path={folder / 'bus'}"
+        self._folder = folder
+        self._process: asyncio.subprocess.Process | None = None
+
+    async def start(self) -> None:
+        """Run it. Raises :class:`SourceError` where the program is missing or does not start."""
+        if self._process is None:
+            said = self._folder / "said"
+            self._process = await _start(_config(self._folder), said)
+            await _until_ready(self._process, said)
+
+    async def stop(self) -> None:
+        """End it: everybody on it is cut off."""
+        if self._process is not None:
+            process, self._process = self._process, None
+            await stop(process)
+
+
 @contextlib.asynccontextmanager
 async def private_bus() -> AsyncIterator[str]:
-    """Run a message bus of our own and yield its address; it ends with the block.
-
-    Raises :class:`SourceError` where the program is missing or does not start.
-    """
+    """Run a bus for the length of a block and yield its address; raises as it does."""
     with tempfile.TemporaryDirectory(prefix="pullcall-bus-") as folder:
-        said = Path(folder, "said")
-        process = await _start(_config(Path(folder)), said)
+        bus = PrivateBus(Path(folder))
         try:
-            yield await _address(process, said)
+            await bus.start()
+            yield bus.address
         finally:
-            await stop(process)
+            await bus.stop()
 
 
 def _config(folder: Path) -> Path:
@@ -75,13 +94,11 @@ async def _start(config: Path, said: Path) -> asyncio.subprocess.Process:
         )
 
 
-async def _address(process: asyncio.subprocess.Process, said: Path) -> str:
+async def _until_ready(process: asyncio.subprocess.Process, said: Path) -> None:
     assert process.stdout is not None
-    line = (await process.stdout.readline()).decode().strip()
-    if not line:
-        reason = _text(said)
-        raise SourceError(f"dbus-daemon did not start; mend what it says: {reason}")
-    return line
+    if not await process.stdout.readline():  # it prints its address once it listens
+        await process.wait()
+        raise SourceError(f"dbus-daemon did not start; mend what it says: {_text(said)}")
 
 
 def _text(path: Path) -> str:

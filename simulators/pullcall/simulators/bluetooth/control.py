@@ -61,6 +61,10 @@ class Control:
         """Bring one more probe within reach."""
         await self.request("add", probe=asdict(probe))
 
+    async def remove(self, address: str) -> None:
+        """Take a probe away for good."""
+        await self.request("remove", address=address)
+
     async def set(self, address: str, channel: str, celsius: float | None) -> None:
         """Give one channel a temperature; None is unplugged."""
         await self.request("set", address=address, channel=channel, celsius=celsius)
@@ -76,6 +80,10 @@ class Control:
     async def hang_connect(self, address: str, on: bool = True) -> None:
         """Leave Connect without an answer."""
         await self.request("hang_connect", address=address, on=on)
+
+    async def hang_services(self, address: str, on: bool = True) -> None:
+        """Bring links up and never find their services."""
+        await self.request("hang_services", address=address, on=on)
 
     async def in_progress(self, address: str, times: int = 1) -> None:
         """Refuse the next connects as InProgress."""
@@ -101,6 +109,30 @@ class Control:
             "send_packet", address=address, packet=packet.hex(), characteristic=characteristic
         )
 
+    async def repeat(self, address: str) -> None:
+        """Tell the values as they are once more."""
+        await self.request("repeat", address=address)
+
+    async def replay(self, address: str, back: int = 1) -> None:
+        """Send the advert of ``back`` measurements ago again."""
+        await self.request("replay", address=address, back=back)
+
+    async def count_anew(self, address: str) -> None:
+        """Number measurements from the start again."""
+        await self.request("count_anew", address=address)
+
+    async def set_battery(self, address: str, percent: int) -> None:
+        """Set what its battery level reads."""
+        await self.request("set_battery", address=address, percent=percent)
+
+    async def swap_channels(self, address: str) -> None:
+        """Exchange the places of its sensors."""
+        await self.request("swap_channels", address=address)
+
+    async def swap_names(self, one: str, other: str) -> None:
+        """Exchange the names of two probes."""
+        await self.request("swap_names", one=one, other=other)
+
     async def vanish(self, address: str) -> None:
         """Take the probe out of reach."""
         await self.request("vanish", address=address)
@@ -112,6 +144,10 @@ class Control:
     async def orphan(self, address: str) -> None:
         """Have the probe connected already, and not advertising."""
         await self.request("orphan", address=address)
+
+    async def deafen(self) -> None:
+        """Have the adapter hear nothing until a scan is started anew."""
+        await self.request("deafen")
 
     async def adapter_off(self) -> None:
         """Switch the radio off."""
@@ -132,6 +168,10 @@ class Control:
     async def bluetoothd_stop(self, *, tidy: bool = True) -> None:
         """End the Bluetooth service, with or without its goodbyes."""
         await self.request("bluetoothd_stop", tidy=tidy)
+
+    async def bluetoothd_hang(self, on: bool = True) -> None:
+        """Have the Bluetooth service answer nothing."""
+        await self.request("bluetoothd_hang", on=on)
 
     async def bluetoothd_start(self) -> None:
         """Start the Bluetooth service afresh."""

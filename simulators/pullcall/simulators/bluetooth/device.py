@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import asyncio
-from dataclasses import dataclass, field
+from collections import deque
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
 
 from dbus_fast import Variant
 
@@ -26,6 +29,8 @@ from pullcall.simulators.bluetooth.probes import (
 
 #: How far the received strength wanders between adverts, dB: from memory, a quiet room.
 _RSSI_WANDER = (0, 1, -1, 2, 0, -2)
+#: So many of its adverts can be sent again.
+_REMEMBERED = 300
 
 
 @dataclass(slots=True)
@@ -35,6 +40,7 @@ class Faults:
     is_away: bool = False
     is_silent: bool = False
     hangs_connect: bool = False
+    hangs_services: bool = False
     in_progress: int = 0
     aborts: int = 0
 
@@ -54,7 +60,9 @@ class Device:
     connects: int = 0
     links: int = 0
     count: int = 0
+    numbered_from: int = 0
     measured: dict[str, bytes] = field(default_factory=dict)
+    sent: deque[dict[str, bytes]] = field(default_factory=lambda: deque(maxlen=_REMEMBERED))
     adverts: int = 0
     canceled: asyncio.Event | None = None
     characteristics: dict[str, Characteristic] = field(default_factory=dict)
@@ -74,7 +82,14 @@ class Device:
         if self.faults.is_silent or self.faults.is_away:
             return
         self.count += 1
-        self.measured = service_data(self.probe, self.values, self.count)
+        for channel, celsius in self.values.items():
+            self.values[channel] = None if celsius is None else celsius + self.probe.rise_c
+        self.measured = service_data(self.probe, self.values, self.count - self.numbered_from)
+        self.sent.append(self.measured)
+        self.push_all()
+
+    def push_all(self) -> None:
+        """Notify the values as they are on all that is subscribed to."""
         for path in self.notifying:
             self.push(path, self.characteristics[path].encode(self.values))
 
@@ -82,7 +97,16 @@ class Device:
         """Notify or indicate ``packet`` on the characteristic at ``path``."""
         self.tree.change(path, GATT_CHARACTERISTIC, {"Value": Variant("ay", packet)})
 
-    def advertise(self, now: float, *, repeats: bool, data: bytes | None = None) -> None:
+    def change_probe(self, **changes: Any) -> None:
+        """Be another kind of probe from here on: a link shows it once it is made anew."""
+        self.probe = replace(self.probe, **changes)
+        if "name" in changes and self.path in self.tree:
+            name = Variant("s", self.probe.name)
+            self.tree.change(self.path, DEVICE, {"Name": name, "Alias": name})
+
+    def advertise(
+        self, now: float, *, repeats: bool, data: Mapping[str, bytes] | None = None
+    ) -> None:
         """Be heard once. Without ``repeats`` the adapter passes on only what has changed.
 
         ``data`` replaces the service data of this one advert.
@@ -162,8 +186,8 @@ class Device:
             "ServicesResolved": Variant("b", False),
         }
 
-    def _advert(self, data: bytes | None) -> dict[str, Variant]:
-        fields = self.measured if data is None else dict.fromkeys(self.measured, data)
+    def _advert(self, data: Mapping[str, bytes] | None) -> dict[str, Variant]:
+        fields = self.measured if data is None else data
         rssi = self.probe.rssi_dbm + _RSSI_WANDER[self.adverts % len(_RSSI_WANDER)]
         properties = {"RSSI": Variant("n", rssi), "UUIDs": self._uuids()}
         if fields:

@@ -47,7 +47,8 @@ DECLARED_CHARACTERISTIC = "6d1b5a70-3f0e-4c86-9a1d-2f1c7e5d4b02"
 class Probe:
     """One virtual device. ``channels`` are its sensors, ``interval_s`` the time between values.
 
-    ``key`` (32 hex digits) encrypts BTHome adverts; ``fahrenheit`` is for the Health Thermometer.
+    ``key`` (32 hex digits) encrypts BTHome adverts; ``fahrenheit`` is for the Health Thermometer;
+    ``rise_c`` is what each measurement adds, so that every value tells which one it is.
     """
 
     address: str
@@ -57,6 +58,7 @@ class Probe:
     interval_s: float = 1.0
     advertise_s: float = 0.25
     start_c: float | None = 20.0
+    rise_c: float = 0.0
     battery_percent: int = 87
     rssi_dbm: int = -60
     fahrenheit: bool = False

@@ -38,6 +38,10 @@ class BluezService:
         self.devices: dict[str, Device] = {}
         self.scanners: dict[str, bool] = {}
         self.is_powered = True
+        self.is_deaf = False
+        self.overlaps = 0
+        self._is_hung = False
+        self._waiting: list[Message] = []
         self._filters: dict[str, bool] = {}
         self._send = send
         self._connecting: Device | None = None
@@ -109,7 +113,21 @@ class BluezService:
         for device in self.devices.values():
             device.forget_link()
         self._connecting = None
+        self._is_hung = self.is_deaf = False
+        self._waiting.clear()
         self.tree.forget()
+
+    def hang(self, on: bool) -> None:
+        """Answer nothing while this is on, and then everything that was asked meanwhile."""
+        self._is_hung = on
+        while self._waiting and not on:
+            message = self._waiting.pop(0)
+            try:
+                answer = self.handle(message)
+            except DBusError as error:
+                answer = Message.new_error(message, error.type, error.text)
+            if isinstance(answer, Message):
+                self._send(answer)
 
     def client_gone(self, client: str) -> None:
         """A client left the bus: its scans and notifications end; links it made stay."""
@@ -124,6 +142,9 @@ class BluezService:
         """Answer one call; False leaves it to the library (Ping, Introspect)."""
         if message.message_type is not MessageType.METHOD_CALL:
             return False
+        if self._is_hung:
+            self._waiting.append(message)
+            return True
         call = self._calls.get((message.interface or "", message.member or ""))
         if call is None:
             return False
@@ -169,6 +190,7 @@ class BluezService:
         client = message.sender or ""
         if client in self.scanners:
             raise DBusError("org.bluez.Error.InProgress", "Operation already in progress")
+        self.is_deaf = False
         # What was heard in an earlier scan is news in this one.
         for device in self.devices.values():
             device.is_heard = False
@@ -208,6 +230,7 @@ class BluezService:
         if device.is_connected:
             raise DBusError("org.bluez.Error.AlreadyConnected", "Already Connected")
         if self._connecting is not None:
+            self.overlaps += 1
             raise DBusError("org.bluez.Error.InProgress", "Operation already in progress")
         if device.faults.in_progress:
             device.faults.in_progress -= 1
@@ -230,7 +253,7 @@ class BluezService:
         device.link_up()
         self._send(_reply(message, _DONE))
         await asyncio.sleep(RESOLVE_S)
-        if device.is_connected:
+        if device.is_connected and not device.faults.hangs_services:
             device.resolve()
 
     async def _radio(self, device: Device, canceled: asyncio.Event) -> str | None:
@@ -258,6 +281,7 @@ class BluezService:
         device = self.devices[message.path or ""]
         if device.canceled is not None:
             device.canceled.set()
+            self._connecting = None
         if device.is_connected:
             device.link_down()
         return _DONE
