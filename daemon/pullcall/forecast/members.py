@@ -17,6 +17,9 @@ _DEEPEST = 0.46
 _FLASH_RANGE_C = (60.0, 130.0)
 #: What readings on the grate say nothing of.
 _OF_THE_REST = ("rest_gain", "rest_level", "board", "flash")
+#: Modes are kept of so many steaks, 2 MB each: of two, and of two whose thickness was changed.
+#: Those of earlier cooks are not needed again.
+_REGIMES = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,7 +218,7 @@ class Members:
         return Tip(course, place, self._lag, meat.shows_c)
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=_REGIMES)
 def _regimes(
     number: int, thickness_m: float, on_board: bool, taught: Taught
 ) -> tuple[Array, Regime, Regime]:
