@@ -44,12 +44,9 @@ def test_a_twin_has_the_readings_that_were_lost_and_the_values_that_were_spoiled
         Taped(103.0, "p/1", 12.0, "spoiled"),
         Taped(104.0, "p/1", 13.0, "same"),
     ]
-    assert [(event.t, event.celsius) for event in twin(logged, tape, ZERO).inputs] == [
-        (1.0, 10.0),
-        (2.0, 11.0),
-        (3.0, 12.0),
-        (4.0, 13.0),
-    ]
+    assert twin(logged, tape, ZERO).inputs == tuple(
+        Reading(float(t), "left", 9.0 + t, "p/1") for t in (1, 2, 3, 4)
+    )
 
 
 def test_a_reading_that_was_never_taped_is_an_error() -> None:
