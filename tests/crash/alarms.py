@@ -6,8 +6,8 @@ from tests.crash.life import Life
 
 #: Planned calls and holds are made and are over; all else lives until its cause is gone.
 _NO_ALARMS = ("turn", "flip", "pull_hold", "pull_soon")
-#: A life that lasted so long has had the time to sound an alarm again, seconds from its start.
-LONG_ENOUGH_S = 9.0
+#: A life has had the time to sound an alarm again, seconds after it was ready.
+LONG_ENOUGH_S = 8.0
 
 
 def unanswered(life: Life, before: set[str]) -> set[str]:

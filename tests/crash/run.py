@@ -128,6 +128,8 @@ class CrashRun:
         if code != -signal.SIGKILL and not (moment is Moment.SHUTDOWN and code == 0):
             self.tally.defects.append(f"it ended by itself with {code} ({moment})")
         self.tally.kills[moment] += 1
+        self.tally.defects += [f"{fault} ({moment})" for fault in self._people.faults]
+        self._people.faults.clear()
         assert life.killed_at is not None
         self._measure_alarm(life, life.killed_at)
         self._killed_at = life.killed_at
@@ -149,7 +151,7 @@ class CrashRun:
         at = sounded_at(life, self._alarms)
         if at is not None:
             self.tally.sounded.append((at - life.began_at, at - self._killed_at))
-        elif ended_at - life.began_at < LONG_ENOUGH_S:
+        elif life.ready_at is None or ended_at - life.ready_at < LONG_ENOUGH_S:
             self.tally.unsounded += 1
         elif unanswered(life, self._alarms) & self._alarms:
             self.tally.silent += 1
@@ -254,7 +256,8 @@ class CrashRun:
         try:
             await life.ready()
         except (TimeoutError, AssertionError):
-            self.tally.defects.append(f"it did not start on torn log {number}")
+            said = place.folder / "stderr.txt"
+            self.tally.defects.append(f"it did not start on torn log {number}: {said.read_text()}")
         life.signal_kill()
         await life.buried()
         self.tally.torn_starts += 1
