@@ -101,7 +101,8 @@ def test_a_spill_goes_on_in_its_file_and_begins_anew_once_the_log_has_what_it_ho
     file = SpillFile(spill_beside(log))
     file.reserve()
     file.append(Heading("a1", 0, Place()), ENTRIES[:2])
-    file.append(Heading("a1", 2, Place()), ENTRIES[2:4])
+    file.append(Heading("a1", 0, Place()), ENTRIES[:4])
+    file.append(Heading("a1", 1, Place()), ENTRIES[1:3])  # as if it had been late
     assert file.read() == SpilledPart(Heading("a1", 0, Place()), as_text(ENTRIES[:4]))
     file.append(Heading("a1", 5, Place(3, 1)), ENTRIES[5:])
     assert file.read() == SpilledPart(Heading("a1", 5, Place(3, 1)), as_text(ENTRIES[5:]))
@@ -123,7 +124,7 @@ def test_a_file_that_holds_something_stays_when_it_is_let_go_and_is_gone_on_with
     part = again.read()
     assert part is not None
     again.go_on(part)
-    again.append(Heading("a1", 2, Place()), ENTRIES[2:])
+    again.append(Heading("a1", 0, Place()), ENTRIES)
     assert again.read() == SpilledPart(Heading("a1", 0, Place()), as_text(ENTRIES))
 
 

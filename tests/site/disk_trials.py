@@ -100,7 +100,8 @@ async def is_read_only_at_the_start(folder: Path) -> None:
         assert "not being recorded" in (site.snapshot()["banner"] or "")
         await mark(site, MarkKind.FLIP)
     async with site_at(log, clock) as site:
-        assert [m["mark"] for m in site.snapshot()["marks"]] == ["on", "turn", "flip"]
+        seen = [m["mark"] for m in site.snapshot()["marks"]]
+        assert seen == ["on", "turn", "flip"], (seen, site.is_resumed)
         disk.heal()
         await mark(site, MarkKind.BASTE)
         await recorded(site)

@@ -11,6 +11,7 @@ import os
 from collections.abc import Sequence
 from contextlib import suppress
 from pathlib import Path
+from threading import Lock
 
 from pullcall.log.entries import Entry
 from pullcall.log.spill_lines import Heading, SpilledPart, entry_line, heading_line, read_lines
@@ -25,7 +26,7 @@ _EMPTY = bytes(64)
 class SpillFile:
     """``to`` is the number of the entry after the last one in it. Raises OSError where it fails.
 
-    Not for the event loop: it waits for the disk.
+    Any thread may use it. Not for the event loop: it waits for the disk.
     """
 
     def __init__(self, path: Path) -> None:
@@ -34,6 +35,12 @@ class SpillFile:
         self._spill = ""
         self._end = 0
         self._file: int | None = None
+        self._lock = Lock()
+
+    @property
+    def spill(self) -> str:
+        """Which spill it holds entries of; empty for none."""
+        return self._spill
 
     def read(self) -> SpilledPart | None:
         """What it holds; None for nothing, or where there is no such file."""
@@ -56,31 +63,31 @@ class SpillFile:
         lines = (entry_line(self._spill, entry) for entry in part.entries)
         self._end = len(heading_line(part.heading)) + sum(map(len, lines))
 
-    def holds(self, spill: str) -> bool:
-        """Whether it holds entries of that spill."""
-        return self._spill == spill
-
     def append(self, heading: Heading, entries: Sequence[Entry]) -> None:
-        """Return once these lie on the disk, ``heading.first`` being the number of the first.
+        """Return once all of these lie on the disk, ``heading.first`` the number of the first one.
 
-        Where they do not follow what it holds, that is in the log already: they begin it anew.
+        Those that it holds already are not written again. Where it ends before the first of them,
+        all it holds is in the log: it begins anew.
         """
-        anew = self._spill != heading.spill or self.to != heading.first
-        lines = b"".join(entry_line(heading.spill, entry) for entry in entries)
-        data = heading_line(heading) + lines if anew else lines
-        begins = 0 if anew else self._end
-        self._write(data, begins)
-        self._spill, self._end = heading.spill, begins + len(data)
-        self.to = heading.first + len(entries)
+        with self._lock:
+            is_anew = self._spill != heading.spill or self.to < heading.first
+            lacking = entries if is_anew else entries[self.to - heading.first :]
+            lines = b"".join(entry_line(heading.spill, entry) for entry in lacking)
+            data = heading_line(heading) + lines if is_anew else lines
+            begins = 0 if is_anew else self._end
+            self._write(data, begins)
+            self._spill, self._end = heading.spill, begins + len(data)
+            self.to = max(heading.first if is_anew else self.to, heading.first + len(entries))
 
     def empty(self) -> None:
         """Let it hold nothing; the room stays reserved."""
-        if self._file is None and not self.path.exists():
-            return
-        self._write(_EMPTY, 0)
-        if os.fstat(self._descriptor()).st_size > RESERVED:
-            os.ftruncate(self._descriptor(), RESERVED)
-        self._spill = ""
+        with self._lock:
+            if self._file is None and not self.path.exists():
+                return
+            self._write(_EMPTY, 0)
+            if os.fstat(self._descriptor()).st_size > RESERVED:
+                os.ftruncate(self._descriptor(), RESERVED)
+            self._spill = ""
 
     def close(self) -> None:
         """Let go of it; one that holds nothing is removed."""

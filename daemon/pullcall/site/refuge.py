@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import enum
 import logging
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor, wait
 from pathlib import Path
 
 from pullcall.log.entries import Entry, Place
@@ -15,6 +15,8 @@ from pullcall.log.spill_lines import Heading
 from pullcall.site.backlog import Backlog
 
 logger = logging.getLogger(__name__)
+#: At the end a file that is late is waited for so long, seconds.
+_LAST_WAIT_S = 1.0
 
 
 class Safe(enum.Enum):
@@ -54,7 +56,7 @@ class Refuge:
         """It still waits: what comes now is added to it."""
         self._spill = left.spill
         end = left.first + len(left.entries)
-        is_whole = self._files.disk.holds(left.spill) and self._files.disk.to == end
+        is_whole = self._files.disk.spill == left.spill and self._files.disk.to == end
         self.safe = Safe.DISK if is_whole else Safe.MEMORY
 
     def reserve(self) -> None:
@@ -68,10 +70,10 @@ class Refuge:
     def keep_now(self, after: Place) -> None:
         """As :meth:`keep`, without a loop."""
         for file in self._files.files:
-            if self._is_late(file):
+            if self._is_late(file, _LAST_WAIT_S):
                 continue
             try:
-                file.append(*self._lacking(file, after))
+                file.append(*self._waiting(after))
             except OSError as exc:
                 self._is_out(file, exc)
             else:
@@ -113,30 +115,24 @@ class Refuge:
         """Whether all lies in this file now. One that is late is asked again once it is done."""
         if file in self._out or self._is_late(file):
             return False
-        job = self._threads[file].submit(file.append, *self._lacking(file, after))
-        waited = asyncio.wrap_future(job)
+        job = self._threads[file].submit(file.append, *self._waiting(after))
+        self._late[file], waited = job, asyncio.wrap_future(job)
         done, _ = await asyncio.wait({waited}, timeout=patience_s)
         if not done:
             waited.add_done_callback(lambda late: late.cancelled() or late.exception())
-            self._late[file] = job
             return False
-        if isinstance(failed := job.exception(), OSError):
+        if isinstance(failed := waited.exception(), OSError):
             self._is_out(file, failed)
             return False
-        job.result()
+        waited.result()
         return True
 
-    def _is_late(self, file: SpillFile) -> bool:
-        job = self._late.get(file)
-        if job is None or not job.done():
-            return job is not None
-        del self._late[file]
-        return False
+    def _is_late(self, file: SpillFile, patience_s: float = 0.0) -> bool:
+        """Whether what was asked of a file before is not done, after waiting so long."""
+        return file in self._late and bool(wait([self._late[file]], patience_s).not_done)
 
-    def _lacking(self, file: SpillFile, after: Place) -> tuple[Heading, list[Entry]]:
-        base = self._backlog.base
-        first = file.to if file.holds(self._spill) and file.to >= base else base
-        return Heading(self._spill, first, after), self._backlog.since(first)
+    def _waiting(self, after: Place) -> tuple[Heading, list[Entry]]:
+        return Heading(self._spill, self._backlog.base, after), self._backlog.first()
 
     def _is_out(self, file: SpillFile, exc: OSError) -> None:
         logger.warning("Nothing can be kept in %s (%s).", file.path, exc.strerror)
