@@ -59,6 +59,10 @@ class CallsEndedError(PullcallError):
     """The log or the call engine failed, which ends the process."""
 
 
+class StoppingError(PullcallError):
+    """Pullcall is being stopped: what somebody waited for may have been taken or not."""
+
+
 class PairingError(PullcallError):
     """A phone cannot be paired by this link or code."""
 

@@ -232,6 +232,8 @@ class People:
         if life is None:
             return None
         answer = await life.ask(method, path, body)
+        if answer is not None and answer.status_code == 503:
+            return None  # it is being stopped, and said so
         if answer is not None and answer.status_code >= 500:
             self.faults.append(f"{method} {path}: {answer.status_code} {answer.text}")
             return None

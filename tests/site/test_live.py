@@ -15,7 +15,7 @@ import pytest
 
 from pullcall.clock import RecordedClock
 from pullcall.core.cook import Cook
-from pullcall.errors import LogError, RefusedError
+from pullcall.errors import LogError, RefusedError, StoppingError
 from pullcall.events import (
     Call,
     CallKind,
@@ -180,6 +180,18 @@ def test_calls_of_the_seconds_in_which_a_cook_is_taken_up_are_logged(path: Path)
         replayed = [to_line(call_record(e)) for e in replay(recorded) if isinstance(e, Call)]
         assert '"call":"turn"' in "".join(replayed)
         assert store.call_lines("slow") == replayed
+
+
+async def test_a_site_that_was_closed_takes_nothing_and_says_so(
+    path: Path, clock: RecordedClock
+) -> None:
+    with Store(path) as store:
+        site = Site(store, clock, [], OPTIONS, heard_desk())
+        site.close()
+        with pytest.raises(StoppingError, match="being stopped"):
+            await mark(site, MarkKind.ON)
+        with pytest.raises(StoppingError, match="being stopped"):
+            await site.begin(None)
 
 
 async def test_calls_made_while_nothing_comes_in_are_replayed_too(

@@ -15,6 +15,7 @@ from pullcall.errors import (
     PairingError,
     PullcallError,
     RefusedError,
+    StoppingError,
     UnknownNameError,
 )
 
@@ -26,6 +27,7 @@ _STATUS: tuple[tuple[type[PullcallError], HTTPStatus], ...] = (
     (PairingError, HTTPStatus.FORBIDDEN),
     (CookKnownError, HTTPStatus.CONFLICT),
     (LogError, HTTPStatus.SERVICE_UNAVAILABLE),
+    (StoppingError, HTTPStatus.SERVICE_UNAVAILABLE),
 )
 
 

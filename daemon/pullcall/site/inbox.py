@@ -6,12 +6,15 @@ import asyncio
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
+from pullcall.errors import StoppingError
 from pullcall.events import CookHeader, Input
 from pullcall.sources.sink import ChannelReading
 
 #: More than a minute of four probes at 2 Hz: only a stuck disk fills it.
 _READINGS = 600
+_STOPPING = "Pullcall is being stopped: once it is back, look whether this was taken."
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,10 +62,14 @@ class Inbox:
         self._waiting: deque[Item] = deque()
         self._readings = 0
         self._filled = asyncio.Event()
+        self._unanswered: set[asyncio.Future[Any]] = set()
+        self._is_closed = False
         self.dropped = 0
 
     def put(self, item: Item) -> None:
         """Add an item; people's inputs are never dropped."""
+        if isinstance(item, Request | NewCook):
+            self._await_answer(item.answer)
         if isinstance(item, ChannelReading):
             self._readings += 1
             if self._readings > _READINGS:
@@ -81,6 +88,20 @@ class Inbox:
         self._readings = 0
         self._filled.clear()
         return items
+
+    def close(self) -> None:
+        """Nothing is taken any more: whoever waits for an answer gets a StoppingError."""
+        self._is_closed = True
+        for answer in self._unanswered:
+            if not answer.done():
+                answer.set_exception(StoppingError(_STOPPING))
+
+    def _await_answer(self, answer: asyncio.Future[Any]) -> None:
+        if self._is_closed:
+            answer.set_exception(StoppingError(_STOPPING))
+            return
+        self._unanswered.add(answer)
+        answer.add_done_callback(self._unanswered.discard)
 
     def _drop_oldest_reading(self) -> None:
         oldest = next(item for item in self._waiting if isinstance(item, ChannelReading))

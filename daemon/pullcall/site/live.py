@@ -240,7 +240,8 @@ class Site:
         return (*self.edges.troubles(), *self.desk.edges.troubles())
 
     def close(self) -> None:
-        """Let pages go and finish writing."""
+        """Let pages go, answer whoever still waits, and finish writing."""
+        self._inbox.close()
         self._beside.guard(self.hub.close)
         self._ledger.close()
 
