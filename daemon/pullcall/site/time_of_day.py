@@ -27,6 +27,8 @@ from pullcall.site.wall_clock import JUMP_S, Trust
 
 #: The cook is asked from so far apart, seconds: a window is meant to the minute.
 ASKED_FROM_S = 30.0
+#: A correction has come into force after so many looks.
+_SETTLES_IN = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +52,7 @@ class TimeOfDay:
         self._is_gap_guessed = False
         self._apart_s = 0.0
         self._agreed_s = 0.0
+        self._settling = 0
 
     @property
     def doubt(self) -> str | None:
@@ -77,7 +80,10 @@ class TimeOfDay:
     def look(self, opened: OpenCook, machine: datetime, t: float) -> Correction:
         """What is to be set right at ``t``, by the machine's clock."""
         is_kept = self._trust()
-        self._apart_s = apart_s = _apart_s(opened.core.setup, machine, t)
+        apart_s = _apart_s(opened.core.setup, machine, t)
+        if self._is_settling(apart_s):
+            return RIGHT
+        self._apart_s = apart_s
         if abs(apart_s) <= ASKED_FROM_S:
             self._agreed_s = 0.0
         if self._is_known and not (self._is_gap_guessed and is_kept):
@@ -85,10 +91,15 @@ class TimeOfDay:
         correction = RIGHT
         if apart_s > JUMP_S or (is_kept and apart_s < -JUMP_S):
             correction = self._corrected(opened, machine, t, apart_s)
-            self._apart_s = self._agreed_s = 0.0
+            self._apart_s, self._agreed_s, self._settling = 0.0, 0.0, _SETTLES_IN
         self._is_known = self._is_known or is_kept
         self._is_gap_guessed = self._is_gap_guessed and not is_kept
         return correction
+
+    def _is_settling(self, apart_s: float) -> bool:
+        """Whether a correction has yet to be entered, which may wait for the disk."""
+        self._settling = max(0, self._settling - 1) if abs(apart_s) > JUMP_S else 0
+        return self._settling > 0
 
     def confirm(self, opened: OpenCook, wall: datetime, machine: datetime, t: float) -> Correction:
         """What is to be set right at ``t``, where the cook says that it is ``wall``."""
