@@ -43,6 +43,7 @@ class Asked:
 
     port: int
     authority: Path
+    name: str = NAME
 
     @property
     def here(self) -> str:
@@ -68,7 +69,7 @@ class Asked:
         session.mount("https://", _From(f"127.0.7.{number + 2}"))
         session.trust_env = False  # another authority of the environment's would go first
         session.verify = str(self.authority)
-        session.headers["Host"] = f"{NAME}:{self.port}"
+        session.headers["Host"] = f"{self.name}:{self.port}"
         return session
 
     def _paired(self, number: int, role: str) -> requests.Session:
@@ -83,7 +84,7 @@ class Asked:
 
 
 @contextmanager
-def asked(state: Path, *command: str, ready: str = "Ctrl-C") -> Iterator[Asked]:
+def asked(state: Path, *command: str, name: str = NAME) -> Iterator[Asked]:
     """``pullcall`` with a command that serves phones, for a block's length; it must outlive it."""
     port = free_pair()
     arguments = [sys.executable, "-m", "pullcall", *command, "--host", "0.0.0.0"]
@@ -101,8 +102,8 @@ def asked(state: Path, *command: str, ready: str = "Ctrl-C") -> Iterator[Asked]:
     ):
         try:
             assert process.stdout
-            assert any(ready in line for line in process.stdout), said.read_text()
-            yield Asked(port, _authority(port, state / "authority.pem"))
+            assert any("Ctrl-C" in line for line in process.stdout), said.read_text()
+            yield Asked(port, _authority(port, state / "authority.pem"), name)
             assert process.poll() is None, "it ended while it was asked"
         finally:
             process.terminate()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from importlib.metadata import version
-from typing import Any
 
 from fastapi import APIRouter, Depends, FastAPI
 
@@ -11,6 +10,7 @@ from pullcall.access.access import Access
 from pullcall.api import problem
 from pullcall.api.carried import carried
 from pullcall.api.cook_site import CookSite
+from pullcall.api.described import PROBLEMS
 from pullcall.api.front import Front
 from pullcall.api.guard.bodies import Bodies
 from pullcall.api.guard.headers import SecurityHeaders
@@ -19,7 +19,6 @@ from pullcall.api.guard.origins import Origins
 from pullcall.api.guard.rates import Rates
 from pullcall.api.guard.rights import PREFIX, require_right
 from pullcall.api.guard.unexpected import Unexpected
-from pullcall.api.models import Problem
 from pullcall.api.pages import Pages
 from pullcall.api.routes import (
     calls,
@@ -42,10 +41,6 @@ from pullcall.api.sight.feeds import Feeds
 
 #: Served on this machine only.
 FRONT = Front()
-_PROBLEMS: dict[int | str, dict[str, Any]] = {
-    status: {"model": Problem, "content": {problem.MEDIA_TYPE: {}}}
-    for status in (400, 401, 403, 404, 408, 409, 413, 421, 422, 429, 503)
-}
 
 
 def create_app(site: CookSite, access: Access, front: Front = FRONT) -> FastAPI:
@@ -56,7 +51,7 @@ def create_app(site: CookSite, access: Access, front: Front = FRONT) -> FastAPI:
     paired = {pairing.sight for pairing in access.pairings()}
     app.state.feeds = Feeds(site, access.clock, invited | paired)
     problem.install(app)
-    api = APIRouter(prefix=PREFIX, responses=_PROBLEMS, dependencies=[Depends(require_right)])
+    api = APIRouter(prefix=PREFIX, responses=PROBLEMS, dependencies=[Depends(require_right)])
     for noun in (visitor, pairings, invitations, cooks, marks, calls, clips, proposals):
         api.include_router(noun.router)
     for noun in (phones, probes, stream, logbook, comparison, learned, moving):

@@ -15,6 +15,7 @@ from pullcall.api.board.routes import refused, sites, visitor
 from pullcall.api.board.shown_board import ShownBoard
 from pullcall.api.board.site_page import SitePage
 from pullcall.api.carried import carried
+from pullcall.api.described import PROBLEMS
 from pullcall.api.front import Front
 from pullcall.api.guard.bodies import Bodies
 from pullcall.api.guard.headers import SecurityHeaders
@@ -67,7 +68,7 @@ def _application(board: ShownBoard, admission: BoardAdmission, front: Front) -> 
 
 
 def _api(*nouns: APIRouter) -> APIRouter:
-    api = APIRouter(prefix=PREFIX, dependencies=[Depends(require_right)])
+    api = APIRouter(prefix=PREFIX, responses=PROBLEMS, dependencies=[Depends(require_right)])
     for noun in nouns:
         api.include_router(noun)
     return api
