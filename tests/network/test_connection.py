@@ -70,6 +70,24 @@ async def test_an_address_has_its_own_places_and_gets_them_back(
         assert (await client.get(f"http://[{ADDRESS}]:{port}/")).text == "hello"
 
 
+@pytest.mark.parametrize("more", [b"G", b"x" * 10], ids=["a letter", "a body nobody asked for"])
+async def test_who_begins_another_request_and_never_ends_it_is_let_go(
+    port: int, monkeypatch: pytest.MonkeyPatch, more: bytes
+) -> None:
+    """The first was answered as everybody's is; from then on time runs, whatever drips in."""
+    monkeypatch.setattr(Connection, "first_request_s", 0.3)
+    announced = b"Content-Length: 100000\r\n" if more != b"G" else b""
+    reader, writer = await asyncio.open_connection(ADDRESS, port)
+    writer.write(b"GET / HTTP/1.1\r\nHost: x\r\n" + announced + b"\r\n")
+    await reader.readuntil(b"hello")
+    writer.write(more)
+    await end_of(reader)
+    async with asyncio.timeout(5):
+        while Connection.callers:  # noqa: ASYNC110
+            await asyncio.sleep(0.01)
+    writer.close()
+
+
 async def test_an_address_that_comes_too_often_is_turned_away(
     port: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -9,6 +9,9 @@ from pullcall.errors import AddressInUseError
 
 _NOT_OURS = "{host} is not an address of this machine: give another with --host."
 _WAITING = 128
+#: What the system may hold for each peer that reads slowly or never, bytes; it doubles this for
+#: its own use (socket(7)), and would take megabytes.
+_UNREAD = 64 * 1024
 
 
 class Place:
@@ -46,6 +49,7 @@ def _bound(host: str, port: int) -> socket.socket:
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     listener = socket.socket(family, socket.SOCK_STREAM)
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    listener.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, _UNREAD)  # those it lets in have it
     try:
         listener.bind((host, port))
         listener.listen(_WAITING)
