@@ -115,6 +115,44 @@ async def test_refused_connects_are_tried_again(monkeypatch: pytest.MonkeyPatch)
         await here.until_streaming(f"{LEFT}/1", f"{TWIN}/1")
 
 
+async def test_a_radio_that_tells_of_an_advert_once_does_not_keep_a_refused_probe_out(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    async def prepare(control: Control) -> None:
+        await control.hold_repeats()
+        await control.in_progress(LEFT)
+
+    async with site(monkeypatch, [HEALTH], prepare=prepare) as here:
+        await here.until_streaming(f"{LEFT}/1")
+
+
+async def test_an_advert_probe_that_bluetooth_cannot_hear_says_so(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    async with site(monkeypatch, [BTHOME]) as here:
+        await here.until_streaming(f"{ADVERT}/1")
+        await here.control.adapter_off()
+        await here.until(lambda: here.is_in(f"{ADVERT}/1", LinkState.STALE))
+        assert "Bluetooth went away" in here.status(f"{ADVERT}/1").note
+        await here.control.adapter_on()
+        await here.until_streaming(f"{ADVERT}/1")
+        assert here.status(f"{ADVERT}/1").note == ""
+
+
+async def test_exchanged_sensors_are_labelled_anew_and_a_battery_at_zero_is_shown(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    async with site(monkeypatch, [PAIR]) as here:
+        await here.control.feed([(TWIN, "a", 41.25), (TWIN, "b", 55.5)])
+        await here.until(lambda: here.status(f"{TWIN}/1").name == "Twin (Probe a)")
+        await here.control.swap_channels(TWIN)
+        await here.control.set_battery(TWIN, 0)
+        await here.control.drop(TWIN)
+        await here.until(lambda: here.status(f"{TWIN}/1").name == "Twin (Probe b)")
+        await here.until(lambda: here.readings.last(f"{TWIN}/1") == 55.5)
+        await here.until(lambda: here.status(f"{TWIN}/1").battery_percent == 0)
+
+
 async def test_a_hanging_connect_does_not_keep_the_other_probe_waiting(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:

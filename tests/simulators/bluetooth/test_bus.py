@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import shutil
+from pathlib import Path
 
 import pytest
 from dbus_fast import BusType
 from dbus_fast.aio import MessageBus
 
 from pullcall.errors import SourceError
-from pullcall.simulators.bluetooth.bus import private_bus
+from pullcall.simulators.bluetooth.bus import PrivateBus, private_bus
 from tests.tools import require_tool
 
 
@@ -40,3 +42,17 @@ async def test_two_buses_do_not_meet() -> None:
     require_tool("dbus-daemon", "dbus")
     async with private_bus() as one, private_bus() as other:
         assert one != other
+
+
+@pytest.mark.integration
+async def test_a_bus_that_comes_back_is_found_at_its_address(tmp_path: Path) -> None:
+    require_tool("dbus-daemon", "dbus")
+    bus = PrivateBus(tmp_path)
+    for _ in range(2):
+        await bus.start()
+        client = await MessageBus(bus.address, bus_type=BusType.SYSTEM).connect()
+        await bus.stop()
+        with contextlib.suppress(EOFError, OSError):
+            await client.wait_for_disconnect()  # type: ignore[no-untyped-call]
+        assert not client.connected
+        client.disconnect()

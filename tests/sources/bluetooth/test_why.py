@@ -55,3 +55,20 @@ async def test_a_call_that_ignores_its_cancellation_is_left_behind() -> None:
         await strays.within(0.01, stubborn())
     ended.set()
     await strays.settle(5.0)
+
+
+async def test_what_a_call_had_begun_is_undone_before_it_is_given_up() -> None:
+    undone = False
+
+    async def half_made() -> None:
+        nonlocal undone
+        try:
+            await asyncio.Event().wait()
+        finally:
+            for _ in range(50):
+                await asyncio.sleep(0)
+            undone = True
+
+    with pytest.raises(TimeoutError):
+        await Strays().within(0.01, half_made())
+    assert undone

@@ -42,6 +42,7 @@ class VirtualAdapter:
         self._bus: MessageBus | None = None
         self._service = BluezService(f"/org/bluez/{name}", self._send)
         self._filters_repeats = True
+        self._holds_repeats = False
         self._is_plugged = True
         self._devices: dict[str, Device] = {}
         self._tasks: dict[str, list[asyncio.Task[None]]] = {}
@@ -196,6 +197,10 @@ class VirtualAdapter:
         """Hold back unchanged adverts from clients that did not ask for duplicates (the rule)."""
         self._filters_repeats = on
 
+    def hold_repeats(self, on: bool = True) -> None:
+        """Hold back unchanged adverts even from clients that asked for them: some radios do."""
+        self._holds_repeats = on
+
     def deafen(self) -> None:
         """Hear nothing more and say nothing of it, until a scan is started anew."""
         self._service.is_deaf = True
@@ -319,7 +324,8 @@ class VirtualAdapter:
         service = self._service
         is_scanning = service.is_powered and service.scanners and not service.is_deaf
         if self._is_serving and is_scanning:
-            repeats = service.wants_repeats or not self._filters_repeats
+            asked = service.wants_repeats or not self._filters_repeats
+            repeats = asked and not self._holds_repeats
             now = asyncio.get_running_loop().time()
             device.advertise(now, repeats=repeats, data=data)
 

@@ -46,8 +46,8 @@ async def control_channel(adapter: VirtualAdapter, path: str) -> AsyncIterator[N
 def _acts(adapter: VirtualAdapter) -> dict[str, Callable[..., Any]]:
     plain = (
         "remove set feed drop hang_connect hang_services in_progress abort silence repeat replay "
-        "count_anew set_battery swap_channels swap_names filter_repeats vanish orphan deafen "
-        "adapter_off adapter_on adapter_remove adapter_add bluetoothd_stop bluetoothd_hang "
+        "count_anew set_battery swap_channels swap_names filter_repeats hold_repeats vanish orphan "
+        "deafen adapter_off adapter_on adapter_remove adapter_add bluetoothd_stop bluetoothd_hang "
         "bluetoothd_start state"
     )
     acts: dict[str, Callable[..., Any]] = {name: getattr(adapter, name) for name in plain.split()}

@@ -145,6 +145,10 @@ class Control:
         """Have the probe connected already, and not advertising."""
         await self.request("orphan", address=address)
 
+    async def hold_repeats(self, on: bool = True) -> None:
+        """Hold back unchanged adverts even from clients that asked for them."""
+        await self.request("hold_repeats", on=on)
+
     async def deafen(self) -> None:
         """Have the adapter hear nothing until a scan is started anew."""
         await self.request("deafen")

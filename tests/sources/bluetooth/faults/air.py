@@ -117,6 +117,7 @@ class Air:
         for kind in list(self._forgers):
             self._forger_leaves(kind)
         self.adapter.filter_repeats()
+        self.adapter.hold_repeats(False)
         self._hang(False)
         await self._bus_starts()
         await self._service_starts()

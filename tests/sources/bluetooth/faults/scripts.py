@@ -59,6 +59,7 @@ _OF_OTHERS = st.one_of(
 )
 _OF_THE_RADIO = st.one_of(
     _step("filter_repeats", _ON),
+    _step("hold_repeats", _ON),
     _step("deafen"),
     _step("adapter_off"),
     _step("adapter_on"),
