@@ -130,8 +130,8 @@ async def test_a_second_host_and_a_smuggled_request_are_no_requests(site: Asked)
     assert await status(site, "POST /api/v1/pairings HTTP/1.1", *two, body=inner) == 400
     for coding in ("xchunked", "chunked, identity", "gzip"):
         line = "POST /api/v1/pairings HTTP/1.1"
-        answer = await status(site, line, f"Transfer-Encoding: {coding}", body=inner)
-        assert answer in (400, 501), coding
+        refused = await status(site, line, f"Transfer-Encoding: {coding}", body=inner)
+        assert refused in (400, 501), coding
     both = ("Content-Length: 4", "Transfer-Encoding: chunked")
     async with wire(site) as rival:
         await rival.say(head(site, "POST /api/v1/pairings HTTP/1.1", *both), b"0\r\n\r\n", inner)

@@ -11,6 +11,7 @@ import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 import hypothesis
 import pytest
@@ -211,7 +212,7 @@ def test_pages_and_measurements_answer_whatever_is_asked(
         with requests.Session() if base == plain else away as session:
             answer = session.request(
                 method,
-                f"{base}{path}{requests.utils.quote(more.encode())}",
+                f"{base}{path}{quote(more)}",
                 headers={**headers, "Host": host},
                 allow_redirects=False,
                 timeout=20,

@@ -11,7 +11,7 @@ import json
 from typing import Any
 from urllib.parse import urlsplit
 
-from playwright.sync_api import Page, Route, WebSocketRoute
+from playwright.sync_api import Dialog, Page, Route, WebSocketRoute
 
 #: Out of an attribute, out of an element; an element that loads, one that runs, one of no kind.
 EVIL = "\"'></title><x-evil></x-evil><img src=/evil onerror=hit()><svg onload=hit()>"
@@ -55,7 +55,7 @@ class Rival:
     def poison(self, page: Page) -> None:
         """Write into everything that the page is told from now on, and note what happens."""
         page.add_init_script(_COLLECT)
-        page.on("dialog", lambda dialog: (self.dialogs.append(dialog.message), dialog.dismiss()))
+        page.on("dialog", self._opened)
         page.on("request", lambda request: self.asked.append(request.url))
         page.route("**/api/v1/**", self._answer)
         page.route_web_socket("**/api/v1/stream*", self._stream)
@@ -66,6 +66,10 @@ class Rival:
         injected: list[str] = page.evaluate(_INJECTED)
         foreign = [url for url in self.asked if urlsplit(url).path == "/evil"]
         return [*hits, *injected, *self.dialogs, *foreign]
+
+    def _opened(self, dialog: Dialog) -> None:
+        self.dialogs.append(dialog.message)
+        dialog.dismiss()
 
     def _answer(self, route: Route) -> None:
         answer = route.fetch()
