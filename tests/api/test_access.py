@@ -12,7 +12,7 @@ import httpx
 import pytest
 
 from pullcall.access.access import Access
-from pullcall.access.limits import OF_STREAMS
+from pullcall.access.limits import OF_SNAPSHOTS, OF_STREAMS
 from pullcall.access.records import Sight
 from pullcall.access.role import Right, Role
 from pullcall.api.app import create_app
@@ -477,6 +477,16 @@ async def test_a_phone_that_comes_back_ever_so_often_is_told_to_wait(served: Ser
         assert (await restless.get("/api/v1/events")).status_code == 429
         assert (await restless.get("/api/v1/snapshot")).status_code == 200
         assert (await other.post("/api/v1/tickets")).status_code == 201
+
+
+async def test_a_phone_that_asks_for_everything_ever_so_often_is_told_to_wait(
+    served: Served,
+) -> None:
+    async with served.phone(Role.WATCHER) as greedy, served.phone(Role.WATCHER) as other:
+        codes = [(await greedy.get("/api/v1/snapshot")).status_code for _ in range(80)]
+        assert codes.index(429) >= OF_SNAPSHOTS.burst
+        assert (await greedy.post("/api/v1/tickets")).status_code == 201
+        assert (await other.get("/api/v1/snapshot")).status_code == 200
 
 
 async def test_an_absurd_place_to_resume_from_is_as_good_as_none(served: Served) -> None:

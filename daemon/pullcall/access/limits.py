@@ -28,6 +28,8 @@ OF_FILES = Limit(40.0, 600)
 #: Streams that one phone opens, each with a ticket: a page that loses its link at once tries six
 #: times in 13 s, and twelve times are free.
 OF_STREAMS = Limit(1.0, 24)
+#: Snapshots that one phone asks for: a page without a stream asks once a second.
+OF_SNAPSHOTS = Limit(2.0, 60)
 #: Connections from one address: several phones behind it may open a page at the same time.
 OF_COMING = Limit(50.0, 400)
 #: Whatever is asked from one address, of all phones behind it together.

@@ -13,6 +13,7 @@ from pullcall.access.limits import (
     ATTEMPTS_OF_ONE,
     OF_FILES,
     OF_PAIRED,
+    OF_SNAPSHOTS,
     OF_STRANGER,
     OF_STREAMS,
     Buckets,
@@ -24,6 +25,7 @@ from pullcall.api.token_cookie import token_of
 from pullcall.api.visitor import is_here
 
 _PAIR = "/api/v1/pairings"
+_SNAPSHOT = "/api/v1/snapshot"
 _STREAMS = ("/api/v1/tickets", "/api/v1/stream", "/api/v1/events")
 
 
@@ -31,9 +33,10 @@ class Rates:
     """Token buckets: one for each paired phone, one for each address that is not paired.
 
     Attempts to pair have buckets of their own, so that guessing is slow, and spends nothing of
-    what paired phones may ask; so have the streams of a phone, and the tickets that open them, as
-    a stream begins with everything there is. There is none for all addresses together: a crowd of
-    guessers would keep the cook's own phone out, and a code has five tries however many they are.
+    what paired phones may ask; so have a phone's snapshots, its streams, and the tickets that open
+    them, as each of them is everything there is. There is none for all addresses together: a crowd
+    of guessers would keep the cook's own phone out, and a code has five tries however many they
+    are.
     """
 
     def __init__(self, app: ASGIApp, access: Admission) -> None:
@@ -41,6 +44,7 @@ class Rates:
         self._access = access
         self._paired = Buckets(OF_PAIRED)
         self._streams = Buckets(OF_STREAMS)
+        self._snapshots = Buckets(OF_SNAPSHOTS)
         self._strangers = Buckets(OF_STRANGER)
         self._files = Buckets(OF_FILES)
         self._attempts = Buckets(ATTEMPTS_OF_ONE)
@@ -66,6 +70,8 @@ class Rates:
         pairing = self._access.pairing_of(token) if token else None
         if pairing is not None and scope["path"].endswith(_STREAMS):
             return self._streams.take(pairing.id, now)
+        if pairing is not None and scope["path"].endswith(_SNAPSHOT):
+            return self._snapshots.take(pairing.id, now)
         if pairing is not None:
             return self._paired.take(pairing.id, now)
         return self._strangers.take(address, now)
