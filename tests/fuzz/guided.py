@@ -7,6 +7,7 @@ that takes too long or too much memory ends it (:data:`INPUT_S`, :data:`MOST_MB`
 
 from __future__ import annotations
 
+import gc
 import hashlib
 import logging
 import sys
@@ -22,14 +23,23 @@ from tests.fuzz.target import HOSTILE, Target, inputs_of, load
 INPUT_S, MOST_MB = 10, 1500
 #: Ours, and what others wrote in Python that reads for us.
 _ATTACKED = ["pullcall", "tomllib", "jsonpath"]
+#: These reckon with arrays, each of which an instrumented comparison would keep for ever (atheris
+#: 3.0.0: without them the memory of 340 replays stays as it was, with them it grows by 1.1 GB).
+_SPARED = [
+    f"pullcall.{folder}.{path.stem}"
+    for folder in ("forecast", "plan")
+    for path in (Path(__file__).parents[2] / "daemon" / "pullcall" / folder).glob("*.py")
+]
 
 
 def main(name: str, seconds: str, folder: Path) -> None:
     """Attack; never returns."""
     logging.disable(logging.CRITICAL)
     warnings.simplefilter("ignore")
-    with atheris.instrument_imports(include=_ATTACKED):
+    with atheris.instrument_imports(include=_ATTACKED, exclude=_SPARED):
         target = load(name)
+    gc.collect()
+    gc.freeze()  # so that tidying up looks at what inputs left, and at nothing else
     begun, found = _folders(folder, inputs_of(name, target))
     arguments = [
         f"-max_total_time={seconds}", f"-max_len={target.longest}", f"-timeout={INPUT_S}",
