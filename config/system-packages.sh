@@ -12,6 +12,7 @@ need mosquitto mosquitto
 need npm npm
 need systemd-analyze systemd
 need openssl openssl
+need faketime faketime
 [ ${#missing[@]} -eq 0 ] && exit 0
 command -v apt-get >/dev/null 2>&1 || { echo "Please install these by hand: ${missing[*]}" >&2; exit 1; }
 sudo=(); [ "$(id -u)" -eq 0 ] || sudo=(sudo)

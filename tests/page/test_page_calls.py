@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from playwright.sync_api import expect
+from playwright.sync_api import Browser, expect
 
+from tests.page.modules import page_of_modules
 from tests.page.visit import PHONE, Open, Visit
 
 pytestmark = pytest.mark.integration
@@ -236,3 +237,28 @@ def test_twins_of_a_dead_link_sound_as_one(visit: Open) -> None:
     seen.page.wait_for_timeout(7500)
     turns = [one for one in seen.heard() if one["call"] == "turn"]
     assert [one["steaks"] for one in turns] == [["left", "right"]]
+
+
+def test_a_call_that_waited_in_the_link_while_the_phone_slept_is_not_sounded(
+    browser: Browser,
+) -> None:
+    page = page_of_modules(browser)
+    sounded = page.evaluate(
+        """async () => {
+          const { Caller } = await import("/calls.js");
+          const bursts = [];
+          const board = { speed: 1, calls: [], schedule: [], laneOf: () => 0 };
+          const sound = { armed: true, play: () => ({}), look() {}, settle() {} };
+          const caller = new Caller(board, sound, { sounded: (b) => bursts.push(b), told() {} });
+          caller.clips = { say() {}, step() {} };
+          const call = (id, t, kind) => ({ type: "call", id, t, call: kind, steaks: ["left"],
+            priority: 1, text: "", state: "unacknowledged" });
+          caller.hear(call("c1", 100, "pull_soon"), 100, 5000);
+          caller.hear(call("c2", 135, "pull_now"), 135, 5000);
+          caller.hear({ type: "tick", t: 140 }, 140, 5000);
+          caller.flush(5000);
+          return bursts.flatMap((b) => b.calls.map((c) => c.call));
+        }"""
+    )
+    assert sounded == ["pull_now"]
+    page.close()

@@ -26,6 +26,7 @@ const TWIN_CALLS = ["turn", "flip"];
 export class Caller {
   constructor(board, sound, { sounded, told, passOn }) {
     Object.assign(this, { board, sound, sounded, told, passOn });
+    this.t = null; // where the cook's clock stood when it was last looked at
     this.coming = []; // {call, ms}: announced, not sounded yet; those of one t are one burst
     this.said = []; // {id, call, steaks, t, ms, here}: what this phone has sounded
     this.local = []; // calls made here while the link was dead
@@ -39,22 +40,28 @@ export class Caller {
 
   /** A message arrived while the cook's clock said `t` (this phone's: `ms`). */
   hear(message, t, ms) {
-    if (message.type === "call") this.announce(message, t, ms);
+    this.t = t;
+    if (message.type === "call") this.announce(message, ms);
     if (message.type === "call_state" && message.state !== "unacknowledged") this.sound.settle(message.id);
     if (message.type === "snapshot") {
       this.said = this.said.filter((one) => one.t <= message.t);
-      for (const call of message.calls) this.announce(call, t, ms);
+      for (const call of message.calls) this.announce(call, ms);
     }
   }
 
-  announce(call, t, ms) {
+  announce(call, ms) {
     this.local = this.local.filter((one) => !saysTheSame(one, call));
     if (call.state === "acknowledged" || call.state === "shelved") return;
     if (call.state === "cleared" && isAlarm(call)) return;
-    const age = t === null ? 0 : ((t - call.t) / this.board.speed) * 1000;
-    if (age > STALE_MS && !isUrgent(call)) return;
+    if (this.isPast(call)) return;
     if (this.answers.some((one) => ms - one.ms < ANSWER_KEPT_MS && saysTheSame(one, call))) this.passOn(call);
     else this.coming.push({ call, ms });
+  }
+
+  /** Too old to be sounded, also one that waited in the link while this phone slept. */
+  isPast(call) {
+    const age = this.t === null ? 0 : ((this.t - call.t) / this.board.speed) * 1000;
+    return age > STALE_MS && !isUrgent(call);
   }
 
   /** Forget all of it: nothing is to sound here any more. */
@@ -67,7 +74,7 @@ export class Caller {
 
   /** Sound what was announced, the calls of one moment together. */
   flush(ms) {
-    const due = this.coming.filter((one) => ms - one.ms < STALE_MS);
+    const due = this.coming.filter((one) => ms - one.ms < STALE_MS && !this.isPast(one.call));
     this.coming = [];
     for (const t of new Set(due.map((one) => one.call.t))) {
       const burst = due.filter((one) => one.call.t === t).map((one) => one.call);
@@ -119,6 +126,7 @@ export class Caller {
 
   /** Call a few times a second: due calls of a dead link, repeats, the lost link itself. */
   step(t, ms, link) {
+    this.t = t;
     this.sound.look(ms);
     this.clips.step(this.board.schedule, ms);
     if (t !== null && link.quietMs() > QUIET_MS) this.soundDue(t, ms);
