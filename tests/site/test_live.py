@@ -62,7 +62,7 @@ def clock() -> RecordedClock:
 
 @asynccontextmanager
 async def running(store: Store, clock: RecordedClock) -> AsyncIterator[Site]:
-    site = Site(store, clock, [], OPTIONS, heard_desk())
+    site = Site(store, clock, [], OPTIONS, heard_desk(), trust=lambda: True)
     task = asyncio.create_task(site.run())
     try:
         yield site
@@ -186,7 +186,7 @@ async def test_a_site_that_was_closed_takes_nothing_and_says_so(
     path: Path, clock: RecordedClock
 ) -> None:
     with Store(path) as store:
-        site = Site(store, clock, [], OPTIONS, heard_desk())
+        site = Site(store, clock, [], OPTIONS, heard_desk(), trust=lambda: True)
         site.close()
         with pytest.raises(StoppingError, match="being stopped"):
             await mark(site, MarkKind.ON)
