@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import argparse
 import asyncio
+import signal
 import sys
 import tempfile
 from contextlib import suppress
@@ -34,7 +35,8 @@ def main() -> int:
         run = CrashRun(folder, broker, free_pair(), args.seed, lambda line: print(line, flush=True))
         run.keep = args.keep
         moments = planned(args.kills, Random(args.seed))
-        with suppress(KeyboardInterrupt):  # what was found so far counts
+        signal.signal(signal.SIGTERM, lambda *_: setattr(run, "is_enough", True))
+        with suppress(KeyboardInterrupt):  # at once; SIGTERM: after the next kill, with all checks
             asyncio.run(run.run(moments, torn_starts=10, looks_at_syncs=True))
     print("\n".join(["", *run.tally.rows(args.seed, run.cooks), "", *run.tally.defects]))
     return 1 if run.tally.defects else 0

@@ -43,6 +43,8 @@ class CrashRun:
     ) -> None:
         self.tally = Tally()
         self.cooks = 1
+        #: Whether to end after the next kill.
+        self.is_enough = False
         #: Where the first log is copied that something is wrong with.
         self.keep: Path | None = None
         self._rng = Random(seed)
@@ -80,7 +82,8 @@ class CrashRun:
         return self.tally
 
     async def _kill_all(self, waiting: list[Moment]) -> None:
-        while waiting:
+        """Until there is no moment left, or somebody wants to see what was found so far."""
+        while waiting and not self.is_enough:
             if self._feed.is_over():
                 await self._next_cook()
             await self._one_kill(self._take(waiting))
