@@ -29,6 +29,7 @@ OF_FAULTS = frozenset(
         CallKind.UNHEARD,
         CallKind.RECORDER_TROUBLE,
         CallKind.CLOCK_JUMPED,
+        CallKind.CLOCK_UNSET,
         CallKind.BATTERY_LOW,
     }
 )
