@@ -175,19 +175,18 @@ async def test_a_disk_that_stalls_stops_no_ping_for_the_calls_go_on(
         await life.end()
 
 
-async def test_a_loop_stuck_in_the_ledger_pings_no_more_though_others_run(
+async def test_a_new_cook_on_a_disk_that_stalls_begins_and_stops_no_ping(
     tmp_path: Path, clock: RecordedClock, manager: FakeManager, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with Store(tmp_path / "cooks.db") as store:
         life, disk = Life(store, clock, manager), Disk()
         await life.pings(1)
-        monkeypatch.setattr(store, "begin", disk.under(store.begin))
-        begun = asyncio.create_task(life.site.begin(None))
-        await disk.touched()
-        assert await life.pings_stuck(12) == 0
-        disk.let_go()
-        await begun
+        before = life.site.cook
+        monkeypatch.setattr(store, "write", disk.under(store.write))
+        await life.site.begin(None)
+        assert life.site.cook is not before
         assert await life.pings(12) >= 4
+        disk.let_go()
         await life.end()
 
 
