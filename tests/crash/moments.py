@@ -64,10 +64,13 @@ def planned(kills: int, rng: Random) -> Iterator[Moment]:
 
 
 class Tapper(Protocol):
-    """Somebody who taps a mark."""
+    """Somebody who taps a mark, or writes."""
 
     async def baste(self) -> None:
         """Tap it."""
+
+    async def write(self) -> None:
+        """Write a note."""
 
 
 async def kill_at(moment: Moment, life: Life, people: Tapper, rng: Random) -> None:
@@ -131,7 +134,7 @@ async def _checkpoint(life: Life, people: Tapper, rng: Random) -> None:
     """The database itself is written to only by a checkpoint."""
     watching = asyncio.create_task(_at_change(life, life.place.log, rng, patience_s=45.0))
     while not watching.done():
-        await people.baste()
+        await people.write()
         await asyncio.sleep(0.05)
     await watching
 

@@ -18,7 +18,7 @@ from tests.crash.life import Life, Place
 
 Message = dict[str, Any]
 _STEAKS = ("left", "right")
-_BETWEEN_S = (0.2, 0.9)
+_BETWEEN_S = (0.4, 1.6)
 #: Lessons that somebody may set a figure of their own for, and figures that are allowed.
 _LESSONS = {"reaction": (1.5, 6.0), "carry_over": (1.0, 5.0)}
 
@@ -77,6 +77,10 @@ class People:
     async def baste(self) -> None:
         """A mark that changes little, at any time."""
         await self._mark({"mark": "lid_open"})
+
+    async def write(self) -> None:
+        """A note: it changes nothing of the cook, and fills the log."""
+        await self._note()
 
     async def _mark_acts(self) -> None:
         """Mark what was done; what the page does not show afterwards is tapped again."""
