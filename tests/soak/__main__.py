@@ -19,6 +19,10 @@ from tests.soak.twin import Difference, compare_cook, read_tape
 #: The first hour of the day warms up, at most a third of it.
 _WARM_H = 1.0
 _MB_PER_H = 1.0
+#: Files and tasks come and go with pages and children; none an hour may stay.
+_KEPT_PER_H = 1.0
+#: More than this share of the calls put off by seconds, or changed by lost readings, is a defect.
+_OTHERWISE = 0.15
 
 
 def main() -> int:
@@ -66,7 +70,17 @@ def growth(day: Day, plan: Plan) -> float:
 
 def is_well(day: Day, found: Difference, plan: Plan) -> bool:
     """Whether the promises held."""
-    return day.exit_code == 0 and not found.unexplained and growth(day, plan) < _MB_PER_H
+    seen = warm(day, plan)
+    kept = (slope([(one.at_h, float(one.files)) for one in seen]),)
+    kept += (slope([(one.at_h, float(one.tasks)) for one in seen]),)
+    otherwise = found.near + found.lost_readings
+    return (
+        day.exit_code == 0
+        and not found.unexplained
+        and otherwise <= _OTHERWISE * (found.equal + otherwise)
+        and growth(day, plan) < _MB_PER_H
+        and max(kept) < _KEPT_PER_H
+    )
 
 
 def told(day: Day, found: Difference, plan: Plan) -> list[str]:

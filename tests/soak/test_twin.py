@@ -70,6 +70,13 @@ def test_a_missing_call_is_explained_by_lost_readings_before_it_only() -> None:
     assert len(compare([], [_call(250.0)], [100.0]).unexplained) == 1
 
 
+def test_a_steak_that_was_never_called_off_is_explained_by_nothing() -> None:
+    found = compare([], [_call(150.0, CallKind.PULL_NOW)], [100.0])
+    assert found.unexplained == ["missing: left was never called off"]
+    found = compare([_said(180.0, "pull_now")], [_call(150.0, CallKind.PULL_NOW)], [100.0])
+    assert "missing: left was never called off" not in found.unexplained
+
+
 def test_a_call_that_only_the_faults_made_is_a_difference() -> None:
     assert compare([_said(5.0)], [], []).unexplained == ["only with faults: 5 s left: flip"]
 

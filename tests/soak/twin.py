@@ -121,10 +121,11 @@ def compare(
 ) -> Difference:
     """How the calls ``said`` on the day differ from those without faults.
 
-    ``lost_t`` are the times of readings lost or spoiled, cook seconds.
+    ``lost_t`` are the times of readings lost or spoiled, cook seconds. That a steak was never
+    called off is explained by nothing.
     """
-    found, moments = Difference(), tuple(lost_t)
-    mine: Calls = [call for call in said if call["call"] not in OF_FAULTS]
+    found, moments, every = Difference(), tuple(lost_t), tuple(said)
+    mine: Calls = [call for call in every if call["call"] not in OF_FAULTS]
     others: Calls = [call_record(call) for call in free if call.call not in OF_FAULTS]
     exact = Counter(map(_key, mine)) & Counter(map(_key, others))
     found.equal = exact.total()
@@ -154,6 +155,12 @@ def compare_cook(
     whole = twin(cook, near, zero)
     lost_t = [one.at - zero for one in near if one.fate != "same"]
     return compare(said, (one for one in replay(whole) if isinstance(one, Call)), lost_t)
+
+
+def _pulled(calls: Iterable[Mapping[str, Any]]) -> set[str]:
+    """The steaks that "pull now" was called for."""
+    told = [call["steak"] for call in calls if call["call"] == CallKind.PULL_NOW]
+    return {name for steak in told for name in ([steak] if isinstance(steak, str) else steak)}
 
 
 def _key(call: Mapping[str, Any]) -> tuple[Any, ...]:
