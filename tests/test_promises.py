@@ -12,7 +12,8 @@ import pytest
 ROOT = Path(__file__).parents[1]
 RELIABILITY = ROOT / "docs" / "reliability"
 PAGES = (*sorted(RELIABILITY.glob("*.md")), ROOT / "SECURITY.md")
-_TEST = re.compile(r"`(tests/[\w/]+\.py)(?:::(\w+))?`")
+#: A file, a test of it, or "…::test" and "::test": of the file named last.
+_TEST = re.compile(r"`(?:(tests/[\w/]+\.py)(?:::(\w+))?|…?::(\w+))`")
 _MAKE = re.compile(r"`make (\w+)(?: BENCH=(\w+))?")
 
 
@@ -28,7 +29,9 @@ def _names_in(path: Path) -> frozenset[str]:
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.stem)
 def test_every_test_that_a_page_names_is_there(page: Path) -> None:
-    for file, name in _TEST.findall(page.read_text(encoding="utf-8")):
+    file = ""
+    for named, of_it, of_the_last in _TEST.findall(page.read_text(encoding="utf-8")):
+        file, name = named or file, of_it or of_the_last
         assert (ROOT / file).is_file(), f"{page.name} names {file}"
         if name:
             assert name in _names_in(ROOT / file), f"{page.name} names {file}::{name}"

@@ -136,14 +136,14 @@ def compare(
             mine.remove(call)
             others.remove(near)
             found.near += 1
-    for sign, call in [
-        *(("only with faults", one) for one in mine),
-        *(("missing", one) for one in others),
-    ]:
-        if any(0.0 <= call["t"] - t <= BEARS_S for t in moments):
-            found.lost_readings += 1
-        else:
-            found.unexplained.append(f"{sign}: {call['t']:.0f} s {call['text']}")
+    for steak in sorted(_pulled(others) - _pulled(every)):
+        found.unexplained.append(f"missing: {steak} was never called off")
+    for words, calls in (("only with faults", mine), ("missing", others)):
+        for call in calls:
+            if any(0.0 <= call["t"] - t <= BEARS_S for t in moments):
+                found.lost_readings += 1
+            else:
+                found.unexplained.append(f"{words}: {call['t']:.0f} s {call['text']}")
     return found
 
 
