@@ -16,7 +16,7 @@ from pathlib import Path
 from tests.crash.life import Life
 
 _TRACED = "trace=pwrite64,fdatasync,fsync,sendto,sendmsg,write"
-_MARKS = 20
+MARKS = 20
 _PATIENCE_S = 10.0
 
 
@@ -33,7 +33,7 @@ async def answers_synced(life: Life, folder: Path) -> tuple[int, int] | None:
         said = await asyncio.wait_for(tracer.stderr.readline(), _PATIENCE_S)
         if b"attached" not in said:
             return None
-        for _ in range(_MARKS):
+        for _ in range(MARKS):
             await life.ask("POST", "marks", {"mark": "lid_open"})
     finally:
         if tracer.returncode is None:
@@ -43,15 +43,18 @@ async def answers_synced(life: Life, folder: Path) -> tuple[int, int] | None:
 
 
 def judged(lines: Iterable[str]) -> tuple[int, int]:
-    """Answers, and answers before which all that was written to the log was synced."""
+    """Answers, and answers before which all that was written to the log was synced.
+
+    What was answered before any write was seen had been written before anybody looked.
+    """
     answers = synced = 0
-    is_written = is_synced = False
+    has_begun = is_written = is_synced = False
     for line in lines:
         if "pwrite64(" in line and "-wal>" in line:
-            is_written, is_synced = True, False
+            has_begun, is_written, is_synced = True, True, False
         elif "fdatasync" in line and line.rstrip().endswith("= 0"):
             is_synced = True
-        elif "HTTP/1.1 201" in line:
+        elif "HTTP/1.1 201" in line and has_begun:
             answers += 1
             synced += is_written and is_synced
             is_written = is_synced = False

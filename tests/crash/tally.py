@@ -57,7 +57,8 @@ class Tally:
                 f"{sum(defect.startswith('lost') for defect in self.defects)}",
             ),
             (
-                "kills that fell into a commit, between log and answer, between log and call",
+                "commits that a kill left half written; people's records without an answer to "
+                "anybody; calls in the log that no page was told (late ones among them)",
                 f"{self.open_commits}, {self.unconfirmed}, {self.unheard} of {self.calls} calls",
                 "what was half written is gone, what was written is there",
             ),

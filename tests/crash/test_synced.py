@@ -25,3 +25,7 @@ def test_the_sync_of_an_earlier_write_does_not_count() -> None:
 def test_a_sync_that_failed_does_not_count() -> None:
     failed = "28243 fdatasync(6</log/cooks.db-wal>) = -1 EIO (Input/output error)"
     assert judged([WRITTEN, failed, ANSWERED]) == (1, 0)
+
+
+def test_what_was_written_before_anybody_looked_is_not_judged() -> None:
+    assert judged([ANSWERED, WRITTEN, SYNCED, ANSWERED]) == (1, 1)
