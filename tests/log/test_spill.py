@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from pullcall.events import Call, CallKind, CookHeader, Mark, MarkKind, Note, Reading
 from pullcall.log.entries import Begun, Ended, Entry, Moved, Place
-from pullcall.log.spill import Spill, joined, spill_beside, spill_in_memory
+from pullcall.log.spill import Spill, joined, spill_beside, spill_in_memory, waiting_in
 from pullcall.log.spill_file import RESERVED, SpillFile
 from pullcall.log.spill_lines import (
     Heading,
@@ -135,6 +135,18 @@ def test_a_spill_that_changed_its_file_is_one_again(log: Path) -> None:
     spill.disk.append(Heading("a1", 2, Place(1, 0)), ENTRIES[2:])
     (left,) = Spill(log).left()
     assert (left.first, left.after, left.entries) == (0, Place(), as_text(ENTRIES))
+
+
+def test_whoever_wants_to_know_what_waits_is_told_all_of_it_or_that_it_cannot_be_read(
+    log: Path,
+) -> None:
+    assert waiting_in(log) == ()
+    Spill(log).disk.append(Heading("a1", 0, Place()), ENTRIES[:4])
+    assert waiting_in(log) == as_text(ENTRIES[:4])
+    spill_beside(log).unlink()
+    spill_beside(log).mkdir()
+    with pytest.raises(OSError, match="directory"):
+        waiting_in(log)
 
 
 def test_parts_with_a_gap_between_them_stay_apart() -> None:

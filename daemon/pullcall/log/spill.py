@@ -97,6 +97,15 @@ def joined(parts: list[SpilledPart]) -> list[Left]:
     return found
 
 
+def waiting_in(log: Path) -> tuple[Entry, ...]:
+    """What waits in the spill files of a log, in order; reads only.
+
+    Raises OSError where one cannot be read: it may hold anything.
+    """
+    parts = [part for file in Spill(log).files if (part := file.read()) is not None]
+    return tuple(entry for left in joined(parts) for entry in left.entries)
+
+
 def waiting_words(log: Path) -> list[str]:
     """A sentence for each spill file of the log that holds something; for whoever reads the log
     beside the daemon or without it."""
