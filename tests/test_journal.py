@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from pullcall.access.limits import Limit
+from pullcall.buckets import Limit
 from pullcall.journal import OF_A_KIND, Lines, Seldom
 
 #: Colours, a cleared screen, a forged line, a line that runs backward, half of a letter.

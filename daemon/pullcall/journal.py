@@ -11,7 +11,7 @@ import threading
 from collections import Counter
 from collections.abc import Callable
 
-from pullcall.access.limits import Buckets, Limit
+from pullcall.buckets import Buckets, Limit
 from pullcall.clock import RealClock
 from pullcall.printable import printable
 

@@ -10,7 +10,7 @@ import pytest
 import uvicorn
 from starlette.types import Receive, Scope, Send
 
-from pullcall.access.limits import Buckets, Limit
+from pullcall.buckets import Buckets, Limit
 from pullcall.network.connection import Connection
 
 #: Not this machine by its usual name: an address of its own that is limited like any other.

@@ -8,10 +8,14 @@ from typing import ClassVar
 import h11
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
-from pullcall.access.limits import OF_ADDRESS, OF_COMING, Buckets
+from pullcall.buckets import Buckets, Limit
 from pullcall.network.callers import Callers
 from pullcall.network.unread import Unread
 
+#: Connections from one address: several phones behind it may open a page at the same time.
+OF_COMING = Limit(50.0, 400)
+#: Whatever is asked from one address, of all phones behind it together.
+OF_ADDRESS = Limit(200.0, 1000)
 #: States of HTTP in which nothing is being answered: the next word is the peer's.
 _THEIR_TURN = (h11.IDLE, h11.DONE)
 #: What may wait for a peer before whoever sends has to wait, bytes.

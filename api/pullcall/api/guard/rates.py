@@ -16,13 +16,13 @@ from pullcall.access.limits import (
     OF_SNAPSHOTS,
     OF_STRANGER,
     OF_STREAMS,
-    Buckets,
 )
 from pullcall.api.admission import Admission
 from pullcall.api.guard.files import is_for_a_file
 from pullcall.api.guard.refusal import refuse
 from pullcall.api.token_cookie import token_of
 from pullcall.api.visitor import is_here
+from pullcall.buckets import Buckets
 
 _PAIR = "/api/v1/pairings"
 _SNAPSHOT = "/api/v1/snapshot"
