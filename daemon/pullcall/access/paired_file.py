@@ -16,6 +16,7 @@ from pullcall.access.records import Invitation, Kept, Pairing, Sight
 from pullcall.access.role import Role
 from pullcall.clock import boot_id
 from pullcall.errors import PairedFileError
+from pullcall.whole_file import replace_whole
 
 _log = logging.getLogger(__name__)
 
@@ -112,7 +113,8 @@ class PairedFile:
             pairings=tuple(_PairingRow(**_row(one, now)) for one in kept.pairings),
         )
         try:
-            self._replace(saved.model_dump_json(indent=1).encode())
+            self.path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+            replace_whole(self.path, saved.model_dump_json(indent=1).encode())
         except OSError as error:
             raise PairedFileError(
                 f"Paired phones cannot be kept in {self.path} ({error.strerror}): until they can, "
@@ -126,22 +128,6 @@ class PairedFile:
             return 0.0
         # A clock that was set then and is not now reads less, like one that goes back.
         return max(0.0, (wall - saved.saved).total_seconds())
-
-    def _replace(self, content: bytes) -> None:
-        folder = self.path.parent
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-        new = self.path.with_name(f"{self.path.name}.new")
-        new.unlink(missing_ok=True)  # what a stop in the middle left
-        try:
-            with open(new, "xb", opener=_for_owner) as file:
-                file.write(content)
-                file.flush()
-                os.fsync(file.fileno())
-            new.replace(self.path)
-        except OSError:
-            new.unlink(missing_ok=True)
-            raise
-        _sync_folder(folder)
 
     def _set_aside(self, reason: str) -> None:
         names = (self.path.with_name(f"{self.path.name}.broken-{n}") for n in count(1))
@@ -158,19 +144,6 @@ class PairedFile:
             reason,
             kept_as,
         )
-
-
-def _for_owner(path: str, flags: int) -> int:
-    return os.open(path, flags, 0o600)
-
-
-def _sync_folder(folder: Path) -> None:
-    """Make the new name last; until then a loss of power brings back the old file."""
-    descriptor = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
 
 
 def _first_finding(error: ValidationError) -> str:

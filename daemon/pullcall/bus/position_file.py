@@ -9,6 +9,8 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from pullcall.whole_file import replace_whole
+
 _log = logging.getLogger(__name__)
 
 _Number = Annotated[int, Field(ge=-1, lt=2**63)]  # as SQLite counts
@@ -49,10 +51,9 @@ class PositionFile:
         It is not forced to the disk: that would hold up the log, and all that is lost by a loss
         of power is that records are published twice.
         """
-        new = self.path.with_name(f"{self.path.name}.new")
+        saved = _Saved(to=self._to, cooks=dict(positions)).model_dump_json().encode()
         try:
-            new.write_text(_Saved(to=self._to, cooks=dict(positions)).model_dump_json())
-            new.replace(self.path)
+            replace_whole(self.path, saved, outlasts_power=False)
         except OSError as exc:
             self._tell(_kind(exc))
             return False

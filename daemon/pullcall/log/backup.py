@@ -21,6 +21,7 @@ from pullcall.log.backup_file import (
 from pullcall.log.database import BACKUP_ID, check_owner, connect, make_tables, pragma, translated
 from pullcall.log.secrets_out import without_secrets
 from pullcall.log.store import Store
+from pullcall.whole_file import sync_folder
 
 _PAGES_AT_ONCE = 64
 
@@ -114,11 +115,7 @@ def _settle(part: Path, to: Path) -> None:
     with part.open("rb") as file:
         os.fsync(file.fileno())
     part.replace(to)
-    folder = os.open(to.parent, os.O_RDONLY)
-    try:
-        os.fsync(folder)
-    finally:
-        os.close(folder)
+    sync_folder(to.parent)
 
 
 def _remove(part: Path) -> None:

@@ -15,6 +15,7 @@ from threading import Lock
 
 from pullcall.log.entries import Entry
 from pullcall.log.spill_lines import Heading, SpilledPart, entry_line, heading_line, read_lines
+from pullcall.whole_file import sync_folder
 
 #: Two hours of two probes at two readings a second, bytes.
 RESERVED = 4 * 1024 * 1024
@@ -109,14 +110,5 @@ class SpillFile:
         if self._file is None:
             flags = os.O_RDWR | os.O_CREAT | os.O_CLOEXEC | os.O_NOFOLLOW
             self._file = os.open(self.path, flags, 0o600)
-            _sync_folder(self.path.parent)
+            sync_folder(self.path.parent)
         return self._file
-
-
-def _sync_folder(folder: Path) -> None:
-    """Make the name last."""
-    descriptor = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)

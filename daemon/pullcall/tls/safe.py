@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import logging
-import os
 from pathlib import Path
 
 from pullcall.tls.credential import BrokenCredentialError, Credential, from_pem
+from pullcall.whole_file import replace_whole
 
 _log = logging.getLogger(__name__)
 
 _OWNER_ONLY_FOLDER = 0o700
-_OWNER_ONLY_FILE = 0o600
 
 
 class Safe:
@@ -45,16 +44,7 @@ class Safe:
 
     def write(self, name: str, credential: Credential) -> None:
         """Keep a credential, also over a sudden loss of power. Raises OSError."""
-        path = self.path(name)
-        part = path.with_suffix(".part")
-        part.unlink(missing_ok=True)
-        descriptor = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, _OWNER_ONLY_FILE)
-        with os.fdopen(descriptor, "wb") as file:
-            file.write(credential.to_pem())
-            file.flush()
-            os.fsync(file.fileno())
-        part.replace(path)
-        self._settle()
+        replace_whole(self.path(name), credential.to_pem())
 
     def set_aside(self, name: str, reason: str) -> None:
         """Keep a file that is of no use under another name. Raises OSError."""
@@ -62,11 +52,3 @@ class Safe:
         aside = path.with_suffix(".broken")
         path.replace(aside)
         _log.warning("%s cannot be used (%s): it is now %s, and made anew", path, reason, aside)
-
-    def _settle(self) -> None:
-        """Write the folder itself: phones may come to trust an authority within seconds."""
-        descriptor = os.open(self._folder, os.O_RDONLY)
-        try:
-            os.fsync(descriptor)
-        finally:
-            os.close(descriptor)
