@@ -9,30 +9,37 @@ from __future__ import annotations
 import asyncio
 import errno
 import sys
+import threading
 from collections.abc import AsyncIterator, Callable, Coroutine
 from contextlib import asynccontextmanager
 from datetime import datetime
+from ipaddress import ip_address
 from pathlib import Path
 from typing import Any
 
 from pullcall.access.access import Access
 from pullcall.access.records import Sight
 from pullcall.access.role import Role
-from pullcall.clock import RecordedClock
+from pullcall.clock import RealClock, RecordedClock
 from pullcall.events import Fault, Mark, MarkKind
 from pullcall.log.live_store import LiveStore
 from pullcall.log.spill import spill_beside
 from pullcall.log.spill_file import SpillFile
 from pullcall.log.store import Store
+from pullcall.network.addresses import Address
 from pullcall.simulators.disk.failing_disk import FailingDisk, Kind
 from pullcall.site import ledger
 from pullcall.site.live import Site
 from pullcall.sources.sink import ChannelReading
+from pullcall.tls import watching
+from pullcall.tls.files import CertificateFiles
+from pullcall.tls.keeper import CertificateKeeper
 from tests.desk import KeptSpeaker, desk_with
 from tests.site.short_cook import OPTIONS, START, recorded
 
 WRITING = Kind.WRITES | Kind.SYNCS | Kind.OPENINGS
 ledger._RETRY_S = 0.01
+watching.LOOK_S = 0.01
 
 
 @asynccontextmanager
@@ -178,6 +185,43 @@ async def is_left_to_threads(folder: Path) -> None:
         assert disk.on_main == 0, disk.last_on_main
 
 
+async def leaves_the_certificate_to_threads(folder: Path) -> None:
+    """The page's certificate, this site's or the cook's own, is looked after beside the loop,
+    which goes on while the disk hangs."""
+    address, asked = "192.168.1.20", asyncio.Event()
+    loop = asyncio.get_running_loop()
+
+    def addresses() -> tuple[Address, ...]:
+        loop.call_soon_threadsafe(asked.set)
+        return (ip_address(address),)
+
+    keeper = CertificateKeeper(folder, ["grill"], RealClock(), addresses)
+    kept = folder / "leaf.pem"
+    files, before = CertificateFiles(kept, kept, RealClock()), kept.read_bytes()
+    disk = FailingDisk(folder)
+    disk.hold(on=True)
+    at_the_latest = threading.Timer(10.0, disk.hold, (False,))  # a loop that hangs cannot
+    at_the_latest.start()
+    looking = [asyncio.create_task(one.watch()) for one in (keeper, files)]
+    await asyncio.sleep(0)  # a new address is there at the first look
+    address = "192.168.1.21"
+    asked.clear()
+    await asked.wait()
+    disk.hold(on=False)
+    at_the_latest.cancel()
+    await asyncio.to_thread(_until_other, kept, before)
+    for one in looking:
+        one.cancel()
+    await asyncio.gather(*looking, return_exceptions=True)
+    assert disk.on_main == 0, disk.last_on_main
+
+
+def _until_other(path: Path, before: bytes) -> None:
+    """Wait, in a thread, until a file is another."""
+    while path.read_bytes() == before:
+        threading.Event().wait(0.005)
+
+
 TRIALS: dict[str, Callable[[Path], Coroutine[Any, Any, None]]] = {
     trial.__name__: trial
     for trial in (
@@ -186,6 +230,7 @@ TRIALS: dict[str, Callable[[Path], Coroutine[Any, Any, None]]] = {
         never_could_be_written,
         hangs,
         is_left_to_threads,
+        leaves_the_certificate_to_threads,
     )
 }
 

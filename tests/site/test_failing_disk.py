@@ -52,6 +52,7 @@ def on_such_a_disk(library: Path, folder: Path, *module: str) -> subprocess.Comp
         "never_could_be_written",
         "hangs",
         "is_left_to_threads",
+        "leaves_the_certificate_to_threads",
     ],
 )
 def test_a_disk_that(trial: str, library: Path, tmp_path: Path) -> None:

@@ -11,8 +11,8 @@ from cryptography import x509
 
 from pullcall.clock import Clock
 from pullcall.errors import ConfigError
-from pullcall.tls.context import server_context
-from pullcall.tls.watching import look_again
+from pullcall.tls.context import serve_with, server_context
+from pullcall.tls.watching import Adopt, look_again, nothing_new
 
 _log = logging.getLogger(__name__)
 
@@ -47,31 +47,48 @@ class CertificateFiles:
 
     async def watch(self) -> None:
         """Look every ten seconds until cancelled."""
-        await look_again(self.look, self._clock)
+        await look_again(self._find, self._clock)
 
     def look(self) -> None:
         """Load the files if they changed. Raises ConfigError, and goes on with what it has."""
+        self._find()()
+
+    def _find(self) -> Adopt:
+        """Read the files if they changed, beside the connections; gives what serves with them."""
         stamp = (_stamp(self._certificate), _stamp(self._key))
         if stamp == self._stamp:
-            return
-        certificate = _read(self._certificate)
+            return nothing_new
+        found, key = _text(self._certificate), _text(self._key)
+        certificate = self._parsed(found)
         kind = type(certificate.public_key())
         if self._kind not in (None, kind):
             # A context keeps one certificate for each kind of key, and would go on with the old.
             raise ConfigError("The new key is of another kind: start Pullcall again to serve it.")
         # First on trial: a context with a certificate and no key would refuse every phone.
-        self._load(server_context())
-        self._load(self._context)
-        self._stamp, self._kind, self.names = stamp, kind, _names_of(certificate)
-        _log.info("serving with %s for %s", self._certificate, ", ".join(self.names))
+        self._load(server_context(), found, key)
 
-    def _load(self, context: ssl.SSLContext) -> None:
+        def adopt() -> None:
+            self._load(self._context, found, key)
+            self._stamp, self._kind, self.names = stamp, kind, _names_of(certificate)
+            _log.info("serving with %s for %s", self._certificate, ", ".join(self.names))
+
+        return adopt
+
+    def _load(self, context: ssl.SSLContext, certificate: bytes, key: bytes) -> None:
         try:
-            context.load_cert_chain(self._certificate, self._key, _refuse_password)
+            serve_with(context, certificate, key, _refuse_password)
         except ssl.SSLError as exc:
             raise ConfigError(self._complaint(exc)) from exc
-        except OSError as exc:
-            raise ConfigError(f"Cannot read the certificate or key ({exc.strerror}).") from exc
+
+    def _parsed(self, certificate: bytes) -> x509.Certificate:
+        """The first one of the file. Raises ConfigError."""
+        try:
+            return x509.load_pem_x509_certificate(certificate)
+        except ValueError as exc:
+            raise ConfigError(
+                f"{self._certificate} is not a certificate in PEM form: check [page] in "
+                "pullcall.toml."
+            ) from exc
 
     def _complaint(self, error: ssl.SSLError) -> str:
         if error.reason == "KEY_VALUES_MISMATCH":
@@ -91,21 +108,23 @@ def _stamp(path: Path) -> tuple[int, int, int]:
         with path.open("rb"):
             found = path.stat()
     except OSError as exc:
-        raise ConfigError(
-            f"Cannot read {path} ({exc.strerror}): check certificate and key in [page] of "
-            "pullcall.toml, and who may read them."
-        ) from exc
+        raise _unreadable(path, exc) from exc
     return found.st_ino, found.st_size, found.st_mtime_ns
 
 
-def _read(path: Path) -> x509.Certificate:
-    """The first certificate in a file. Raises ConfigError."""
+def _text(path: Path) -> bytes:
+    """What a file holds. Raises ConfigError."""
     try:
-        return x509.load_pem_x509_certificate(path.read_bytes())
-    except (OSError, ValueError) as exc:
-        raise ConfigError(
-            f"{path} is not a certificate in PEM form: check [page] in pullcall.toml."
-        ) from exc
+        return path.read_bytes()
+    except OSError as exc:
+        raise _unreadable(path, exc) from exc
+
+
+def _unreadable(path: Path, error: OSError) -> ConfigError:
+    return ConfigError(
+        f"Cannot read {path} ({error.strerror}): check certificate and key in [page] of "
+        "pullcall.toml, and who may read them."
+    )
 
 
 def _names_of(certificate: x509.Certificate) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 import ssl
 from collections.abc import Callable, Iterable
+from functools import partial
 from ipaddress import ip_address
 from pathlib import Path
 
@@ -17,12 +18,12 @@ from pullcall.network.addresses import Address, own_addresses
 from pullcall.network.loopback import address_of
 from pullcall.network.names import host_name
 from pullcall.tls.authority import constraints_of, der, fingerprint, make_authority, make_leaf
-from pullcall.tls.context import server_context
+from pullcall.tls.context import serve_with, server_context
 from pullcall.tls.credential import Credential
 from pullcall.tls.permitted import permits_address, permits_name
 from pullcall.tls.safe import Safe
 from pullcall.tls.validity import is_due, is_plausible, made_at, reckoned
-from pullcall.tls.watching import look_again
+from pullcall.tls.watching import Adopt, look_again, nothing_new
 
 _log = logging.getLogger(__name__)
 
@@ -59,12 +60,13 @@ class CertificateKeeper:
         try:
             self._safe = Safe(folder)
             self._authority = self._kept_authority() or self._new_authority()
-            self._leaf = self._take_up(self._kept_leaf())
+            leaf = self._good_leaf(self._kept_leaf())
         except OSError as exc:
             raise ConfigError(
                 f"Cannot keep the page's certificate in {folder} ({exc.strerror}): let this user "
                 'write there, or set tls = "files" in [page] of pullcall.toml and give your own.'
             ) from exc
+        self._serve_with(leaf)
 
     def context(self) -> ssl.SSLContext:
         """For the page's server; always the same one."""
@@ -82,14 +84,19 @@ class CertificateKeeper:
 
     async def watch(self) -> None:
         """Look every ten seconds until cancelled."""
-        await look_again(self.look, self._clock)
+        await look_again(self._find, self._clock)
 
     def look(self) -> None:
         """Make the certificate anew if there is need. Raises OSError if it cannot be kept."""
+        self._find()()
+
+    def _find(self) -> Adopt:
+        """Make it anew if there is need, beside the connections; gives what serves with it."""
         now = self._clock.wall()
         is_old = is_plausible(now) and (self._is_guess or is_due(self._leaf.validity, now))
-        if is_old or not self._covers(self._leaf):
-            self._leaf = self._make_leaf(self._leaf)
+        if not is_old and self._covers(self._leaf):
+            return nothing_new
+        return partial(self._serve_with, self._make_leaf(self._leaf))
 
     def _kept_authority(self) -> Credential | None:
         authority = self._safe.read(_AUTHORITY)
@@ -115,27 +122,30 @@ class CertificateKeeper:
         leaf = self._safe.read(_LEAF)
         return leaf if leaf is not None and self._is_of_authority(leaf) else None
 
-    def _take_up(self, kept: Credential | None) -> Credential:
-        """Serve with the certificate kept, or with a new one."""
+    def _good_leaf(self, kept: Credential | None) -> Credential:
+        """The certificate kept, or a new one."""
         now = self._clock.wall()
         if kept is None or not self._covers(kept):
             return self._make_leaf(kept)
         if is_plausible(now) and is_due(kept.validity, now, at_start=True):
             return self._make_leaf(kept)
-        self._context.load_cert_chain(self._safe.path(_LEAF))
         return kept
 
     def _make_leaf(self, before: Credential | None) -> Credential:
-        """Make a certificate, keep it and serve with it. Raises OSError."""
+        """Make a certificate and keep it. Raises OSError."""
         wall = self._clock.wall()
         now = reckoned(wall, None if before is None else made_at(before.validity))
         names, addresses = self._wanted()
         leaf = make_leaf(self._authority, host_name(), names, addresses, now)
         self._safe.write(_LEAF, leaf)
-        self._context.load_cert_chain(self._safe.path(_LEAF))
         self._is_guess = not is_plausible(wall)
         _log.info("made a certificate for %s", ", ".join([*names, *map(str, addresses)]))
         return leaf
+
+    def _serve_with(self, leaf: Credential) -> None:
+        text = leaf.to_pem()
+        serve_with(self._context, text, text)
+        self._leaf = leaf
 
     def _is_of_authority(self, leaf: Credential) -> bool:
         try:
