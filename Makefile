@@ -24,7 +24,7 @@ check: .venv/dev  ## types, style and formatting
 bench: .venv/dev system  ## print the figures the project promises, measured on this machine
 	$(BIN)/python -m tests.bench $(BENCH)
 
-crash: .venv/dev  ## kill a running cook 200 times and check each time that nothing is lost (about 15 minutes)
+crash: .venv/dev system  ## kill a running cook 200 times and check each time that nothing is lost (about 15 minutes)
 	$(BIN)/python -m tests.crash $(CRASH)
 
 fuzz: .venv/dev  ## ten minutes of hostile bytes at everything that reads what others send

@@ -19,6 +19,9 @@ from pullcall.log.call_records import call_record
 from pullcall.log.cook_file import CookFile
 from pullcall.log.replay import replay
 
+#: A cook's first and last readings may be so much older than its zero and its last record: they
+#: waited while it was begun.
+AROUND_S = 120.0
 Calls = list[Mapping[str, Any]]
 #: What tells of a fault is not compared.
 OF_FAULTS = frozenset(
@@ -151,7 +154,7 @@ def compare_cook(
     cook: CookFile, said: Iterable[Mapping[str, Any]], tape: Sequence[Taped], zero: float
 ) -> Difference:
     """Compare one logged cook with its twin."""
-    near = [one for one in tape if -1.0 <= one.at - zero <= cook.ends_t + 1.0]
+    near = [one for one in tape if -AROUND_S <= one.at - zero <= cook.ends_t + AROUND_S]
     whole = twin(cook, near, zero)
     lost_t = [one.at - zero for one in near if one.fate != "same"]
     return compare(said, (one for one in replay(whole) if isinstance(one, Call)), lost_t)
