@@ -8,11 +8,16 @@ from pullcall.network.unread import LEAST_BYTES, LOOK_EVERY_S, Unread
 
 
 class FakeWire:
-    """A wire whose buffer a test fills and empties."""
+    """A wire whose buffer a test fills, and empties as a peer takes it."""
 
     def __init__(self, waits: int = 0) -> None:
         self.waits = waits
+        self.taken = 0
         self.is_ended = False
+
+    def take(self, size: int) -> None:
+        self.waits -= size
+        self.taken += size
 
     def get_write_buffer_size(self) -> int:
         return self.waits
@@ -49,6 +54,7 @@ def test_a_wire_that_was_empty_in_between_lives() -> None:
     unread.watch(wire)
     for k in range(100):
         wire.waits = 5000 * (k % 3 > 0)
+        wire.taken += 5000 * (k % 3 == 0)
         looked(unread, 1, first=k)
     assert not wire.is_ended
 
@@ -59,8 +65,19 @@ def test_a_slow_wire_has_to_take_a_little_between_two_looks(step: int, is_ended:
     unread.watch(wire)
     for k in range(30):
         looked(unread, 1, first=k)
-        wire.waits -= step
+        wire.take(step)
     assert wire.is_ended is is_ended
+
+
+def test_who_reads_on_and_on_lives_though_ever_as_much_waits() -> None:
+    """An answer as large as a backup fills the wire up again as it empties."""
+    unread, wire = Unread(), FakeWire(60_000)
+    unread.watch(wire)
+    for k in range(100):
+        looked(unread, 1, first=k)
+        wire.take(LEAST_BYTES)
+        wire.waits = 60_000 + k % 7
+    assert not wire.is_ended
 
 
 def test_a_wire_for_which_ever_more_waits_is_ended() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from typing import ClassVar
+from typing import ClassVar, cast
 
 import h11
 from uvicorn.protocols.http.h11_impl import H11Protocol
@@ -11,6 +11,7 @@ from uvicorn.protocols.http.h11_impl import H11Protocol
 from pullcall.buckets import Buckets, Limit
 from pullcall.network.callers import Callers
 from pullcall.network.unread import Unread
+from pullcall.network.wire import CountedWire
 
 #: Connections from one address: several phones behind it may open a page at the same time.
 OF_COMING = Limit(50.0, 400)
@@ -46,11 +47,12 @@ class Connection(H11Protocol):
 
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
         """Take it in, or close it where its address has too many."""
+        if transport.get_extra_info("sslcontext") is None:  # else its wire is watched already
+            self.unread.watch(wire := CountedWire(transport))
+            transport = cast(asyncio.Transport, wire)
         super().connection_made(transport)
         self._address = self.client[0] if self.client else ""
         transport.set_write_buffer_limits(high=_MOST_WAITING)
-        if transport.get_extra_info("sslcontext") is None:  # else its wire is watched already
-            self.unread.watch(transport)
         gone = self.callers.come(self._address, self)
         if gone is not self and self._is_too_often(self.coming):
             self.callers.leave(self._address, self)

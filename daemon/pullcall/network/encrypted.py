@@ -5,10 +5,11 @@ from __future__ import annotations
 import asyncio
 import ssl
 from asyncio.sslproto import SSLProtocol
-from typing import ClassVar
+from typing import ClassVar, cast
 
 from pullcall.network.callers import Callers
 from pullcall.network.unread import Unread
+from pullcall.network.wire import CountedWire
 
 #: The largest record of TLS (RFC 8446, 5.1), bytes; asyncio would keep 256 KiB for each phone.
 _RECORD = 16 * 1024
@@ -48,10 +49,10 @@ class Encrypted(SSLProtocol):
     def connection_made(self, transport: asyncio.BaseTransport) -> None:
         """Begin the handshake, or close it where its address has too many in one."""
         assert isinstance(transport, asyncio.Transport)
-        self.wire = transport
+        self.wire = CountedWire(transport)
         self._address = (transport.get_extra_info("peername") or ("",))[0]
-        self._unread.watch(transport)
-        super().connection_made(transport)
+        self._unread.watch(self.wire)
+        super().connection_made(cast(asyncio.Transport, self.wire))
         gone = self.callers.come(self._address, self)
         if gone is not None:
             gone.wire.abort()
