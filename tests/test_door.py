@@ -26,7 +26,7 @@ async def hello(scope: Scope, receive: Receive, send: Send) -> None:
 
 @pytest.fixture(autouse=True)
 def soon(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("pullcall.back_off._FIRST_S", 0.05)
+    monkeypatch.setattr("pullcall.back_off._STEPS_S", (0.05,))
 
 
 @asynccontextmanager

@@ -111,8 +111,7 @@ class Place:
 @pytest.fixture(autouse=True)
 def soon(monkeypatch: pytest.MonkeyPatch) -> None:
     """Begun again, and looked around, as good as at once; a mistake is not shown for a minute."""
-    monkeypatch.setattr("pullcall.back_off._FIRST_S", 0.02)
-    monkeypatch.setattr("pullcall.back_off._LONGEST_S", 0.02)
+    monkeypatch.setattr("pullcall.back_off._STEPS_S", (0.02,))
     monkeypatch.setattr("pullcall.site.live._BEAT_S", 0.02)
     monkeypatch.setattr("pullcall.supervision._SHOWN_S", 0.5)
 

@@ -1,30 +1,14 @@
-"""Waits and freshness, with the clock as an argument."""
-
-from random import Random
+"""Freshness and silent scans, with the clock as an argument."""
 
 from hypothesis import given
 from hypothesis import strategies as st
 
 from pullcall.sources.bluetooth.pace import (
-    BackOff,
     Freshness,
     ScanVerdict,
     ScanWatch,
 )
 from pullcall.sources.timings import Timings
-
-
-def test_waits_grow_to_a_cap_and_go_on_for_ever() -> None:
-    back_off = BackOff((0.5, 1.0, 2.0, 4.0, 5.0), 0.0, Random(1))
-    assert [back_off.next() for _ in range(7)] == [0.5, 1.0, 2.0, 4.0, 5.0, 5.0, 5.0]
-    back_off.reset()
-    assert back_off.next() == 0.5
-
-
-@given(st.integers())
-def test_jitter_stays_within_its_share(seed: int) -> None:
-    waits = [BackOff((5.0,), 0.2, Random(seed)).next() for _ in range(3)]
-    assert all(4.0 <= wait <= 6.0 for wait in waits)
 
 
 def test_an_advert_shown_again_is_not_new() -> None:

@@ -6,13 +6,13 @@ import asyncio
 
 from bleak.backends.device import BLEDevice
 
+from pullcall.back_off import BackOff
 from pullcall.sources.bluetooth.attempt import (
     Attempt,
     LinkEndedError,
     NothingToReadError,
     Shared,
 )
-from pullcall.sources.bluetooth.pace import BackOff
 from pullcall.sources.layout import Layout
 from pullcall.sources.link import Link
 

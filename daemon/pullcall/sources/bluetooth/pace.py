@@ -1,33 +1,10 @@
-"""How long to wait before trying again, and whether what is heard is new."""
+"""Whether what is heard is new, and whether a scan hears anything."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from enum import Enum, auto
-from random import Random
 
 from pullcall.sources.timings import Timings
-
-
-class BackOff:
-    """Endless capped waits: the steps in turn, the last one for ever, each with jitter."""
-
-    def __init__(self, steps: Sequence[float], jitter: float, random: Random) -> None:
-        self._steps = steps
-        self._jitter = jitter
-        self._random = random
-        self._tries = 0
-
-    def next(self) -> float:
-        """Seconds to wait before the next try."""
-        step = self._steps[min(self._tries, len(self._steps) - 1)]
-        self._tries += 1
-        return step * (1.0 + self._jitter * self._random.uniform(-1.0, 1.0))
-
-    def reset(self) -> None:
-        """Start again with the shortest wait: it worked."""
-        self._tries = 0
-
 
 #: Packet ids count to here and begin again.
 _IDS = 256
