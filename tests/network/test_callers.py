@@ -40,6 +40,40 @@ def test_past_all_places_the_oldest_of_the_fullest_address_gives_way() -> None:
     assert callers.of("a") == ("a1",)
 
 
+def test_who_says_something_keeps_its_place_among_a_crowd_of_silent_ones() -> None:
+    callers: Callers[str] = Callers(most=4, most_of_one=2)
+    for one in ("cook", "r1", "r2", "r3"):
+        callers.come(one, one)
+    gone = []
+    for k in range(4, 40):
+        callers.hear("cook", "cook")
+        gone.append(callers.come(f"r{k}", f"r{k}"))
+    assert gone == [f"r{k}" for k in range(1, 37)]
+
+
+def test_a_crowd_of_silent_ones_keeps_nobody_out() -> None:
+    callers: Callers[str] = Callers(most=4, most_of_one=2)
+    for k in range(100):
+        callers.come(f"r{k}", f"r{k}")
+    assert callers.come("cook", "cook") != "cook"
+    assert callers.of("cook") == ("cook",)
+
+
+def test_of_one_address_the_connection_that_was_silent_longest_goes() -> None:
+    callers: Callers[str] = Callers(most=3, most_of_one=3)
+    for one in ("a1", "a2", "a3"):
+        callers.come("a", one)
+    callers.hear("a", "a1")
+    assert callers.come("b", "b1") == "a2"
+
+
+def test_hearing_one_that_is_not_here_changes_nothing() -> None:
+    callers: Callers[str] = Callers(most=3, most_of_one=3)
+    callers.hear("a", "a1")
+    assert len(callers) == 0
+    assert callers.of("a") == ()
+
+
 def test_however_many_addresses_a_crowd_has_its_places_are_bounded() -> None:
     callers: Callers[str] = Callers(most=50, most_of_one=8)
     for k in range(1000):

@@ -88,6 +88,23 @@ async def test_who_begins_another_request_and_never_ends_it_is_let_go(
     writer.close()
 
 
+async def test_a_connection_that_asks_is_heard(port: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whoever drips letters is not: only a whole request counts."""
+    heard: list[Connection] = []
+    monkeypatch.setattr(Connection.callers, "hear", lambda address, one: heard.append(one))
+    reader, writer = await asyncio.open_connection(ADDRESS, port)
+    writer.write(b"GET / HTTP/1.1\r\nHost: x\r\n\r\n")
+    await reader.readuntil(b"hello")
+    (one,) = heard
+    one.data_received(b"GET / HTTP/1.1\r\n")
+    one.data_received(b"Host: x\r\n")
+    assert heard == [one]
+    one.data_received(b"\r\n")
+    assert heard == [one, one]
+    await reader.readuntil(b"hello")
+    writer.close()
+
+
 async def test_an_address_that_comes_too_often_is_turned_away(
     port: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:

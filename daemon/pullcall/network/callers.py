@@ -24,7 +24,7 @@ class Callers(Generic[One]):
         return self._count
 
     def of(self, address: str) -> tuple[One, ...]:
-        """The connections of an address, the oldest first."""
+        """The connections of an address, the one that was silent longest first."""
         return tuple(self._here.get(address, ()))
 
     def come(self, address: str, one: One) -> One | None:
@@ -34,10 +34,17 @@ class Callers(Generic[One]):
             return None
         if len(self._here.get(address, ())) >= self.most_of_one:
             return one
-        gone = self._oldest_of_the_fullest() if self._count >= self.most else None
+        gone = self._longest_silent_of_the_fullest() if self._count >= self.most else None
         self._here.setdefault(address, {})[one] = None
         self._count += 1
         return gone
+
+    def hear(self, address: str, one: One) -> None:
+        """A connection said something whole: all others were silent for longer."""
+        own = self._here.get(address, {})
+        if one in own:
+            own[one] = own.pop(one)
+            self._here[address] = self._here.pop(address)
 
     def leave(self, address: str, one: One) -> None:
         """Forget a connection, if it was taken in."""
@@ -49,9 +56,13 @@ class Callers(Generic[One]):
         if not own:
             del self._here[address]
 
-    def _oldest_of_the_fullest(self) -> One:
-        """So an address that is alone with its connection never gives way to a crowd of one."""
-        address = max(self._here, key=lambda each: len(self._here[each]))
-        oldest = next(iter(self._here[address]))
-        self.leave(address, oldest)
-        return oldest
+    def _longest_silent_of_the_fullest(self) -> One:
+        """Who has one connection and uses it does not give way to a crowd of such.
+
+        Among equals the newcomer does not go either: a crowd of silent connections, one from each
+        address, would keep everybody else out.
+        """
+        address = max(self._here, key=lambda each: len(self._here[each]))  # of equals the first
+        silent = next(iter(self._here[address]))
+        self.leave(address, silent)
+        return silent

@@ -101,6 +101,7 @@ class Connection(H11Protocol):
         Between two requests, while nothing comes, it is uvicorn's own and shorter.
         """
         if self.conn.our_state not in _THEIR_TURN:
+            self.callers.hear(self._address, self)
             self._let_be()
         elif self._deadline is None:
             self._deadline = self.loop.call_later(self.first_request_s, self.transport.abort)
