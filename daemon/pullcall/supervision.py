@@ -147,6 +147,11 @@ class Edges:
             self._edges[name] = Edge(name, self._clock, self._changed)
         return self._edges[name]
 
+    def forget(self, name: str) -> None:
+        """There is no such part any more; what was wrong with it is of no matter."""
+        self._edges.pop(name, None)
+        self._changed()
+
     async def keep(self, *parts: Part) -> None:
         """Keep these going until cancelled, or until each of them that has an end is over."""
         async with asyncio.TaskGroup() as tasks:

@@ -36,7 +36,8 @@ def own_state(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 def bare_app(front: Front) -> FastAPI:
     """An application of which only the feeds are looked at."""
     app = FastAPI()
-    app.state.feeds = Feeds(RecordedSite(HEADER, bare_recording(), "F", 1), RealClock())
+    site = RecordedSite(HEADER, bare_recording(), "F", 1)
+    app.state.feeds = Feeds(site, RealClock(), site.edges)
     return app
 
 

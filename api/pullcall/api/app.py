@@ -49,7 +49,7 @@ def create_app(site: CookSite, access: Access, front: Front = FRONT) -> FastAPI:
     app.state.site, app.state.access, app.state.front = site, access, front
     invited = {invitation.sight for invitation in access.invitations()}
     paired = {pairing.sight for pairing in access.pairings()}
-    app.state.feeds = Feeds(site, access.clock, invited | paired)
+    app.state.feeds = Feeds(site, access.clock, site.edges, invited | paired)
     problem.install(app)
     api = APIRouter(prefix=PREFIX, responses=PROBLEMS, dependencies=[Depends(require_right)])
     for noun in (visitor, pairings, invitations, cooks, marks, calls, clips, proposals):

@@ -11,6 +11,7 @@ from fastapi.requests import HTTPConnection
 
 from pullcall.events import Input, SteakSettings, Window
 from pullcall.site.hub import Hub
+from pullcall.supervision import Edges
 
 if TYPE_CHECKING:  # a board, which has none of these, starts without them
     from pullcall.core.cook import Cook
@@ -22,6 +23,10 @@ class CookSite(Protocol):
     """A place where one cook runs."""
 
     hub: Hub
+
+    @property
+    def edges(self) -> Edges:
+        """What goes on around the cook, each part kept alone."""
 
     @property
     def cook(self) -> Cook:

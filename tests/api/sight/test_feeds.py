@@ -19,7 +19,7 @@ LATE = Sight(delay_s=60.0)
 
 
 async def test_those_who_see_everything_share_one_feed_and_the_late_another(site: Site) -> None:
-    feeds = Feeds(site, RealClock())
+    feeds = Feeds(site, RealClock(), site.edges)
     assert feeds.of(WHOLE) is feeds.of(WHOLE)
     assert feeds.of(LATE) is feeds.of(LATE)
     assert feeds.of(LATE) is not feeds.of(WHOLE)
@@ -54,7 +54,7 @@ async def test_a_feed_that_fails_begins_again_and_the_others_go_on(
         await honest(self)
 
     monkeypatch.setattr(WatchedFeed, "_take_in", broken_once)
-    feeds = Feeds(site, RealClock(), [LATE])
+    feeds = Feeds(site, RealClock(), site.edges, [LATE])
     running = asyncio.create_task(feeds.run())
     async with asyncio.timeout(10):
         await again.wait()

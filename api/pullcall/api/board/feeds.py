@@ -33,7 +33,9 @@ class SiteFeeds:
     def __init__(self, board: ShownBoard, admission: BoardAdmission) -> None:
         self._board = board
         self._admission = admission
-        self._watched: Running[WatchedFeed] = Running(admission.clock, _IDLE_S)
+        self._watched: Running[WatchedFeed] = Running(
+            admission.clock, board.edges, "feed of a site", _IDLE_S
+        )
 
     def __len__(self) -> int:
         """How many have to run."""
@@ -76,7 +78,9 @@ class BoardFeeds:
         self._own = WholeFeed(board.own, "board")
         self._admission = admission
         self._glance = Glance(board, admission.clock)
-        self._watched: Running[WatchedBoard] = Running(admission.clock, _IDLE_S)
+        self._watched: Running[WatchedBoard] = Running(
+            admission.clock, board.edges, "feed of the board", _IDLE_S
+        )
 
     def shown_to(self, visitor: Visitor, connection: HTTPConnection) -> Feed:
         """The board, as this visitor may see it."""

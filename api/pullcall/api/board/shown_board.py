@@ -8,6 +8,7 @@ from fastapi import Depends
 from fastapi.requests import HTTPConnection
 
 from pullcall.api.sight.feed import Shown
+from pullcall.supervision import Edges
 
 
 class MirroredSite(Shown, Protocol):
@@ -20,6 +21,10 @@ class MirroredSite(Shown, Protocol):
 
 class ShownBoard(Shown, Protocol):
     """Many sites. Its snapshot is the body of the ``board`` message: unit, broker, rows."""
+
+    @property
+    def edges(self) -> Edges:
+        """What goes on around the board, each part kept alone."""
 
     @property
     def own(self) -> Shown:

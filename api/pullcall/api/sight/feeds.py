@@ -13,17 +13,21 @@ from pullcall.api.sight.watched import WatchedFeed
 from pullcall.api.sight.whole import WholeFeed
 from pullcall.api.visitor import Visitor
 from pullcall.clock import Clock
+from pullcall.supervision import Edges
 
 
 class Feeds:
     """Gives each visitor the feed of their sight. :meth:`run` keeps the late ones going."""
 
-    def __init__(self, site: Shown, clock: Clock, sights: Iterable[Sight] = ()) -> None:
-        """``sights``: those that links of before ask for, begun at once."""
+    def __init__(
+        self, site: Shown, clock: Clock, edges: Edges, sights: Iterable[Sight] = ()
+    ) -> None:
+        """``sights``: those that links of before ask for, begun at once; ``edges`` are the
+        site's."""
         self._site = site
         self._clock = clock
         self._whole = WholeFeed(site)
-        self._watched: Running[WatchedFeed] = Running(clock)
+        self._watched: Running[WatchedFeed] = Running(clock, edges, "late feed")
         for sight in sights:
             self.of(sight)
 
