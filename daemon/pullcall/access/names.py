@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from collections import Counter
 from collections.abc import Iterable
 from itertools import count
 
@@ -19,14 +20,38 @@ def clean(text: str) -> str:
     return " ".join(printable.split())[:LONGEST_NAME].rstrip()
 
 
-def unique_name(text: str, taken: Iterable[str]) -> str:
-    """A clean name that reads like none of ``taken``: the second of them gets a 2."""
-    name = clean(text) or _UNNAMED
-    known = {_look(other) for other in taken}
-    if _look(name) not in known:
+class TakenNames:
+    """The names of all phones, by how they look, so that none is given twice.
+
+    A crowd whose phones all call themselves the same is numbered in one go.
+    """
+
+    def __init__(self, names: Iterable[str] = ()) -> None:
+        self._looks = Counter(map(_look, names))
+        # All numbers of a name below this are taken, as long as nobody leaves.
+        self._next: dict[str, int] = {}
+
+    def take(self, text: str) -> str:
+        """A clean name that reads like none that is taken: the second of them gets a 2."""
+        name = clean(text) or _UNNAMED
+        if _look(name) in self._looks:
+            name = self._numbered(name)
+        self._looks[_look(name)] += 1
         return name
-    numbered = (_numbered(name, number) for number in count(2))
-    return next(one for one in numbered if _look(one) not in known)
+
+    def leave(self, name: str) -> None:
+        """Whoever had this name is gone."""
+        look = _look(name)
+        self._looks[look] -= 1
+        if self._looks[look] <= 0:
+            del self._looks[look]
+        self._next.clear()
+
+    def _numbered(self, name: str) -> str:
+        numbers = count(self._next.get(name, 2))
+        free = next(n for n in numbers if _look(_numbered(name, n)) not in self._looks)
+        self._next[name] = free + 1
+        return _numbered(name, free)
 
 
 def _numbered(name: str, number: int) -> str:

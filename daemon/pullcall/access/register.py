@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from pullcall.access import keys
 from pullcall.access.codes import OpenCodes
-from pullcall.access.names import clean, unique_name
+from pullcall.access.names import TakenNames, clean
 from pullcall.access.records import (
     Claimed,
     Invitation,
@@ -48,9 +48,11 @@ class Register:
         self._new_secret = new_secret
         self._new_id = new_id
         self._bounds = bounds
-        # Both by digest, oldest first.
+        # Both by digest, oldest first. How long looking one up takes depends on digests only: what
+        # could be learned from it is of a digest, which leads to no secret (see keys.digest).
         self._invitations = {one.digest: one for one in kept.invitations}
         self._pairings = {one.digest: one for one in kept.pairings}
+        self._names = TakenNames(one.name for one in self._pairings.values())
         self._codes = OpenCodes(new_code, bounds.codes)
         self._tickets = Tickets(new_secret)
 
@@ -145,6 +147,7 @@ class Register:
         before = {one.digest: one for one in kept.invitations}
         self._invitations = {**before, **self._invitations}
         self._pairings = {**{one.digest: one for one in kept.pairings}, **self._pairings}
+        self._names = TakenNames(one.name for one in self._pairings.values())
 
     # Revoking
 
@@ -192,7 +195,7 @@ class Register:
         paired_s = TERMS[invitation.role].paired_s
         pairing = Pairing(
             id=self._new_id(),
-            name=unique_name(name, (one.name for one in self._pairings.values())),
+            name=self._names.take(name),
             role=invitation.role,
             digest=keys.digest(token),
             expires=invitation.expires if paired_s is None else now + paired_s,
@@ -228,6 +231,7 @@ class Register:
     def _end(self, pairings: Iterable[Pairing]) -> None:
         for pairing in pairings:
             del self._pairings[pairing.digest]
+            self._names.leave(pairing.name)
 
     def _drop_expired(self, now: float) -> None:
         self._end([one for one in self._pairings.values() if one.expires <= now])
