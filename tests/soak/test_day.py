@@ -6,9 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from tests.soak.__main__ import difference, told
+from tests.soak.__main__ import difference
 from tests.soak.day import Plan, live_through
 from tests.soak.faults import Fault, Kind
+from tests.soak.verdict import Verdict
 from tests.tools import require_tool
 
 #: From the second second on, one after the other.
@@ -34,4 +35,4 @@ async def test_a_site_lives_through_faults_and_its_calls_are_those_without_them(
     assert day.exit_code == 0
     assert day.struck.total() == len(FAULTS)
     assert found.equal >= 2  # turn and flip, at least
-    assert found.unexplained == [], "\n".join(told(day, found, plan))
+    assert list(Verdict(day, found, plan).defects()) == []

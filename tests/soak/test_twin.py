@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -11,9 +12,11 @@ from pullcall.log.call_records import call_record
 from pullcall.log.cook_file import CookFile
 from pullcall.log.replay import replay
 from tests.recorded import short_cook
+from tests.soak.day import Day, Plan
 from tests.soak.faults import Kind, faults
-from tests.soak.samples import slope
-from tests.soak.twin import Taped, compare, compare_cook, twin
+from tests.soak.samples import Sample, slope
+from tests.soak.twin import Difference, Taped, compare, compare_cook, twin
+from tests.soak.verdict import Verdict
 
 HEADER = CookHeader("c", "2026-06-13T13:40:00Z", (SteakSettings("left", channel="p/1"),))
 ZERO = 100.0
@@ -100,6 +103,27 @@ def test_the_same_seed_gives_the_same_day_and_every_fault_comes_in_six_hours() -
     assert day == list(faults(1, 1080.0))
     assert day != list(faults(2, 1080.0))
     assert {fault.kind for fault in day} == set(Kind)
+
+
+def _day(hours: float, mb_per_h: float) -> tuple[Day, Plan]:
+    samples = [Sample(k / 10, 100.0 + mb_per_h * k / 10, 0.0, 18, 40) for k in range(10 * 6)]
+    return Day(samples, exit_code=0), Plan(hours, 20.0, 1, Path())
+
+
+def test_a_day_whose_memory_grows_is_a_defect_but_a_short_one_tells_nothing() -> None:
+    assert list(Verdict(_day(6.0, 0.5)[0], Difference(equal=9), _day(6.0, 0.5)[1]).defects()) == []
+    day, plan = _day(6.0, 1.5)
+    (said,) = Verdict(day, Difference(equal=9), plan).defects()
+    assert "memory grows by 1.50 MB" in said
+    assert list(Verdict(day, Difference(equal=9), _day(0.5, 1.5)[1]).defects()) == []
+
+
+def test_calls_that_nothing_explains_and_too_many_that_something_does_are_defects() -> None:
+    day, plan = _day(6.0, 0.0)
+    (said,) = Verdict(day, Difference(equal=9, unexplained=["missing: 5 s flip"]), plan).defects()
+    assert "1 calls differ" in said
+    (said,) = Verdict(day, Difference(equal=80, near=10, lost_readings=10), plan).defects()
+    assert "20 calls were put off or changed" in said
 
 
 def test_a_slope_is_not_moved_by_a_few_wild_points() -> None:
