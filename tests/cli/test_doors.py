@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import ssl
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
@@ -22,7 +23,9 @@ from pullcall.errors import AddressInUseError, ConfigError
 from pullcall.events import CookHeader, SteakSettings
 from pullcall.served_section import PageSection
 from pullcall.site.recorded import RecordedSite
+from pullcall.tls.files import CertificateFiles
 from tests.integration.daemon import free_pair
+from tests.outlets.ears import until
 from tests.recorded import bare_recording
 
 HEADER = CookHeader("c", datetime(2026, 6, 13, tzinfo=UTC).isoformat(), (SteakSettings("left"),))
@@ -134,13 +137,18 @@ def test_calls_that_come_first_do_not_wait_for_a_taken_port() -> None:
             doors_of(site)
 
 
-async def test_calls_that_come_first_do_not_wait_for_a_broken_certificate(tmp_path: Path) -> None:
+def certified(tmp_path: Path) -> tuple[PageSection, trustme.LeafCert]:
+    """A page with a certificate of the cook's own, which is broken for now."""
     issued = trustme.CA().issue_cert("grill.example.org")
     certificate, key = tmp_path / "grill.pem", tmp_path / "grill.key"
     certificate.write_text("broken")
     issued.private_key_pem.write_to_path(key)
     settings = {"host": "0.0.0.0", "tls": "files", "certificate": certificate, "key": key}
-    page = PageSection.model_validate({"port": free_pair(), **settings})
+    return PageSection.model_validate({"port": free_pair(), **settings}), issued
+
+
+async def test_calls_that_come_first_do_not_wait_for_a_broken_certificate(tmp_path: Path) -> None:
+    page, issued = certified(tmp_path)
     site = RecordedSite(HEADER, bare_recording(), "F", 1)
     with open_doors(page, None, RealClock(), calls_first=lambda _: True) as doors_of:
         doors = doors_of(site)
@@ -148,13 +156,43 @@ async def test_calls_that_come_first_do_not_wait_for_a_broken_certificate(tmp_pa
         (later,) = doors.others
         with pytest.raises(ConfigError):
             await later.begin()
-        issued.cert_chain_pems[0].write_to_path(certificate)
+        assert page.certificate is not None
+        issued.cert_chain_pems[0].write_to_path(page.certificate)
         serving = asyncio.create_task(later.begin())
         async with asyncio.timeout(20):
             while not await _lets_in(page.port):  # noqa: ASYNC110 - only asking shows it
                 await asyncio.sleep(0.02)
         serving.cancel()
         await asyncio.gather(serving, return_exceptions=True)
+
+
+async def test_a_page_that_is_opened_late_holds_up_nothing_and_tells_what_does_not_go(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page, issued = certified(tmp_path)
+    threads: list[threading.Thread] = []
+    looked = CertificateFiles.look
+
+    def look(files: CertificateFiles) -> None:
+        threads.append(threading.current_thread())
+        looked(files)
+
+    async def broken(files: CertificateFiles) -> None:
+        raise KeyError("planted")
+
+    monkeypatch.setattr(CertificateFiles, "look", look)
+    monkeypatch.setattr(CertificateFiles, "watch", broken)
+    site = RecordedSite(HEADER, bare_recording(), "F", 1)
+    with open_doors(page, None, RealClock(), calls_first=lambda _: True) as doors_of:
+        (later,) = doors_of(site).others
+        assert page.certificate is not None
+        issued.cert_chain_pems[0].write_to_path(page.certificate)
+        serving = asyncio.create_task(site.edges.keep(later))
+        await until(lambda: "certificate" in {one.part for one in site.troubles()})
+        serving.cancel()
+        await asyncio.gather(serving, return_exceptions=True)
+    assert threads[0] is threading.main_thread(), "before anything runs"
+    assert threading.main_thread() not in threads[1:]
 
 
 async def _lets_in(port: int) -> bool:

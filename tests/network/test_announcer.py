@@ -24,6 +24,7 @@ from zeroconf.asyncio import AsyncServiceInfo, AsyncZeroconf
 from pullcall.network.addresses import Address
 from pullcall.network.announcer import LISTEN_MS as PATIENT_MS
 from pullcall.network.announcer import LOOK_S, Announcer, open_network
+from pullcall.supervision import Edges, Part
 from tests.set_clock import SetClock
 
 # All of them speak in the same room.
@@ -132,10 +133,12 @@ async def phone(kind: str = "_https._tcp.local.") -> AsyncIterator[Phone]:
 
 
 @asynccontextmanager
-async def running(announcer: Announcer) -> AsyncIterator[asyncio.Task[None]]:
-    task = asyncio.create_task(announcer.run())
+async def running(announcer: Announcer, clock: SetClock) -> AsyncIterator[Edges]:
+    """Kept going as the part of a site is."""
+    edges = Edges(clock)
+    task = asyncio.create_task(edges.keep(Part("announcement", announcer.run)))
     try:
-        yield task
+        yield edges
     finally:
         task.cancel()
         with contextlib.suppress(asyncio.CancelledError):
@@ -199,7 +202,7 @@ def complaints(caplog: pytest.LogCaptureFixture) -> list[str]:
 
 
 async def test_a_phone_finds_the_page_by_its_name(name: str, clock: SetClock) -> None:
-    async with phone() as here, running(announcer(name, clock)):
+    async with phone() as here, running(announcer(name, clock), clock):
         info = await here.service()
         assert info.port == 8317
         assert info.server == f"{name}.local."
@@ -208,13 +211,16 @@ async def test_a_phone_finds_the_page_by_its_name(name: str, clock: SetClock) ->
 
 
 async def test_a_plain_page_is_announced_as_one(name: str, clock: SetClock) -> None:
-    async with phone("_http._tcp.local.") as here, running(announcer(name, clock, is_secure=False)):
+    async with (
+        phone("_http._tcp.local.") as here,
+        running(announcer(name, clock, is_secure=False), clock),
+    ):
         assert (await here.service("_http._tcp.local.")).server == f"{name}.local."
 
 
 async def test_stopping_takes_the_announcement_back(name: str, clock: SetClock) -> None:
     async with phone() as here:
-        async with running(announcer(name, clock)):
+        async with running(announcer(name, clock), clock):
             announced = (await here.service()).name
         assert await here.gone() == announced
 
@@ -226,7 +232,7 @@ async def test_new_addresses_are_announced_and_the_old_ones_taken_back(
     moving = announcer(
         name, clock, lambda: tuple(addresses), open_network=lambda _: open_network(HERE)
     )
-    async with phone() as here, running(moving):
+    async with phone() as here, running(moving, clock):
         await here.service()
         addresses.append(ip_address("127.0.0.7"))
         await clock.someone_waits()
@@ -238,7 +244,7 @@ async def test_new_addresses_are_announced_and_the_old_ones_taken_back(
 
 async def test_a_machine_off_every_network_waits_for_one(name: str, clock: SetClock) -> None:
     addresses: list[Address] = []
-    async with phone() as here, running(announcer(name, clock, lambda: tuple(addresses))):
+    async with phone() as here, running(announcer(name, clock, lambda: tuple(addresses)), clock):
         await clock.someone_waits()
         await clock.pass_by(LOOK_S)
         assert here.ear.came.empty()
@@ -264,7 +270,7 @@ async def test_a_name_that_a_rival_has_is_left_to_them_until_they_go(
 async def running_beside_rival(name: str, clock: SetClock) -> AsyncIterator[Any]:
     rival = another_machine(name, "127.0.0.9")
     await rival.__aenter__()
-    async with running(announcer(name, clock, listen_ms=PATIENT_MS)):
+    async with running(announcer(name, clock, listen_ms=PATIENT_MS), clock):
         await clock.someone_waits()
         yield lambda: rival.__aexit__(None, None, None)
 
@@ -275,7 +281,7 @@ async def test_another_responder_of_this_machine_is_no_rival(
     async with (
         phone() as here,
         another_machine(name, "127.0.0.1"),
-        running(announcer(name, clock, listen_ms=PATIENT_MS)),
+        running(announcer(name, clock, listen_ms=PATIENT_MS), clock),
     ):
         assert (await here.service()).server == f"{name}.local."
     assert complaints(caplog) == []
@@ -291,15 +297,18 @@ async def test_trouble_is_told_once_and_tried_again_ever_later(
             raise refusals.pop()
         return open_network(addresses)
 
-    async with phone() as here, running(announcer(name, clock, open_network=open_at_last)):
+    refused = announcer(name, clock, open_network=open_at_last)
+    async with phone() as here, running(refused, clock) as edges:
         await clock.someone_waits()
         for waited in (1.0, 2.0, 4.0):
             await clock.pass_by(waited)
         assert clock.waits == [1.0, 2.0, 4.0, 8.0]
         assert len(complaints(caplog)) == 1
         assert "open the page by its address" in complaints(caplog)[0]
+        assert "open the page by its address" in edges.troubles()[0].note
         await clock.pass_by(8.0)
         assert (await here.service()).server == f"{name}.local."
+        assert edges.troubles() == ()
 
 
 async def raise_at_once() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -180,8 +181,11 @@ def open_doors(
             is_first = calls_first is not None and calls_first(site)
             if refused is not None and not is_first:
                 raise refused
-            opening = partial(_doors, page, make, places, clock, state_folder() / "tls")
-            doors = _opened_sooner_or_later(opening, page, clock) if is_first else opening()
+            certify = partial(_certificate, page, clock, state_folder() / "tls")
+            opening = _Opening(certify, partial(_doors, page, make, places, clock))
+            doors = (
+                _opened_sooner_or_later(opening, page, site.edges) if is_first else opening.now()
+            )
             trouble = str(refused) if refused is not None else doors.trouble
             return replace(doors, access=access, trouble=trouble)
 
@@ -195,7 +199,8 @@ def doors_around(page: PageSection, clock: Clock, tls: str) -> Iterator[Callable
     ``tls`` is the folder of its certificates, in the state folder. Raises as :func:`open_doors`.
     """
     with _places_of(page) as (places, _):
-        yield lambda make: _doors(page, make, places, clock, state_folder() / tls)
+        certify = partial(_certificate, page, clock, state_folder() / tls)
+        yield lambda make: _Opening(certify, partial(_doors, page, make, places, clock)).now()
 
 
 @contextmanager
@@ -218,19 +223,32 @@ def _places_of(
         places.close()
 
 
-def _opened_sooner_or_later(opening: Callable[[], Doors], page: PageSection, clock: Clock) -> Doors:
+@dataclass(frozen=True, slots=True)
+class _Opening:
+    """``certify`` loads or makes the certificate, which reads and writes the disk; ``made`` makes
+    the doors that serve with it."""
+
+    certify: Callable[[], Certificate | None]
+    made: Callable[[Certificate | None], Doors]
+
+    def now(self) -> Doors:
+        """The doors. Raises ConfigError."""
+        return self.made(self.certify())
+
+    async def serve(self, edges: Edges) -> None:
+        """Make the doors beside a site that runs, which no disk may hold up, and serve them, each
+        part by its own of ``edges``. Raises ConfigError."""
+        doors = self.made(await asyncio.to_thread(self.certify))
+        await edges.keep(*(Part(one.name, one.serve) for one in doors.doors), *doors.others)
+
+
+def _opened_sooner_or_later(opening: _Opening, page: PageSection, edges: Edges) -> Doors:
     """The doors; where they cannot be made for now, a part that makes and serves them later."""
     try:
-        return opening()
+        return opening.now()
     except ConfigError as exc:
-        later = Part("page", lambda: _open_and_serve(opening, clock))
+        later = Part("page", lambda: opening.serve(edges))
         return Doors((), (later,), _here(page), lambda: (), trouble=str(exc))
-
-
-async def _open_and_serve(opening: Callable[[], Doors], clock: Clock) -> None:
-    """Make the doors and serve them. Raises ConfigError."""
-    doors = opening()
-    await Edges(clock).keep(*(Part(one.name, one.serve) for one in doors.doors), *doors.others)
 
 
 def _nothing(app: FastAPI) -> None:
@@ -248,13 +266,14 @@ def _plain_places(page: PageSection) -> list[tuple[str, int]]:
     return [(page.host, page.plain_at()), *more]
 
 
-def _doors(page: PageSection, make: Make, places: _Places, clock: Clock, folder: Path) -> Doors:
+def _doors(
+    page: PageSection, make: Make, places: _Places, clock: Clock, tls: Certificate | None
+) -> Doors:
     """The application behind every socket, and what has to run for it."""
     from pullcall.api.front import Front, no_links
     from pullcall.api.trust import create_trust_app
 
-    names = own_names(page.name, (*page.names, *_named(page)))
-    tls = _certificate(page, names, clock, folder)
+    names = _names(page)
     certified = tls.names if isinstance(tls, CertificateFiles) else ()
     links = partial(_links, page, certified) if is_open(page) else no_links
     front = Front(frozenset((*names, *certified)), links, page.plain_control)
@@ -287,9 +306,10 @@ def _over_tls(
     )
 
 
-def _named(page: PageSection) -> tuple[str, ...]:
-    """The name that the page is served on, where that is no address."""
-    return () if address_of(page.host) else (page.host,)
+def _names(page: PageSection) -> tuple[str, ...]:
+    """What this machine is called, and the name that the page is served on, where it is one."""
+    named = () if address_of(page.host) else (page.host,)
+    return own_names(page.name, (*page.names, *named))
 
 
 def _here(page: PageSection) -> str:
@@ -315,14 +335,12 @@ def links_to(page: PageSection, clock: Clock) -> tuple[str, ...]:
     return _links(page, own.names if own else ()) if is_open(page) else ()
 
 
-def _certificate(
-    page: PageSection, names: tuple[str, ...], clock: Clock, folder: Path
-) -> Certificate | None:
+def _certificate(page: PageSection, clock: Clock, folder: Path) -> Certificate | None:
     if not is_open(page) or page.tls == "off":
         return None
     if page.tls == "files":
         return _own_certificate(page, clock)
-    return CertificateKeeper(folder, names, clock)
+    return CertificateKeeper(folder, _names(page), clock)
 
 
 def _own_certificate(page: PageSection, clock: Clock) -> CertificateFiles:

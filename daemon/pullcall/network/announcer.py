@@ -10,11 +10,11 @@ from collections.abc import Callable
 from zeroconf import (  # type: ignore[attr-defined]  # the resolver is public, not in __all__
     AddressResolver,
     DNSQuestionType,
+    Error,
     IPVersion,
 )
 from zeroconf.asyncio import AsyncServiceInfo, AsyncZeroconf
 
-from pullcall.back_off import BackOff
 from pullcall.clock import Clock
 from pullcall.errors import PullcallError
 from pullcall.network.addresses import Address, own_addresses
@@ -34,8 +34,8 @@ _GOODBYE_S = 0.8
 _LONGEST_LABEL = 63
 
 
-class NameTakenError(PullcallError):
-    """Another machine on this network already has the name."""
+class AnnouncementError(PullcallError):
+    """The page is not announced; its sentence says what to do meanwhile."""
 
 
 def open_network(addresses: tuple[Address, ...]) -> AsyncZeroconf:
@@ -44,11 +44,8 @@ def open_network(addresses: tuple[Address, ...]) -> AsyncZeroconf:
 
 
 class Announcer:
-    """Keeps ``NAME.local`` and a web service announced while it runs.
-
-    It never raises: what goes wrong is logged once, and tried again after a while. Phones have
-    the address in the QR code meanwhile.
-    """
+    """Keeps ``NAME.local`` and a web service announced while it runs. Where that fails, phones
+    have the address in the QR code."""
 
     def __init__(
         self,
@@ -68,17 +65,21 @@ class Announcer:
         self._listen_ms = listen_ms
         self._addresses = addresses
         self._open = open_network
-        self._back_off = BackOff()
-        self._complaint = ""
 
     async def run(self) -> None:
-        """Announce until cancelled; then take the announcement back, within a second."""
-        while True:
-            try:
+        """Announce until cancelled; then take the announcement back, within a second.
+
+        Raises AnnouncementError.
+        """
+        try:
+            while True:
                 await self._announce_until_changed()
-            except Exception as error:
-                self._complain(error)
-                await self._wait(self._back_off.next())
+        except (OSError, Error) as exc:
+            raise AnnouncementError(f"{self._missed} ({type(exc).__name__}: {exc}).") from exc
+
+    @property
+    def _missed(self) -> str:
+        return f"{self._name} is not announced: open the page by its address"
 
     async def _announce_until_changed(self) -> None:
         """Announce at the addresses there are; return once they are others."""
@@ -97,8 +98,6 @@ class Announcer:
         await self._check_free(network, addresses)
         info = self.service(addresses)
         await (await network.async_register_service(info, allow_name_change=True))
-        self._back_off.reset()
-        self._complaint = ""
         _log.info("announced as %s at %s", self._name, ", ".join(map(str, addresses)))
 
     def service(self, addresses: tuple[Address, ...]) -> AsyncServiceInfo:
@@ -121,9 +120,9 @@ class Announcer:
         others = {str(one) for one in resolver.ip_addresses_by_version(IPVersion.All)}
         # Another responder of this machine itself may answer too, with its addresses.
         if others and others.isdisjoint(map(str, addresses)):
-            raise NameTakenError(
-                f"Another machine on this network is called {self._name}: give this one another "
-                "name in [page] of pullcall.toml."
+            raise AnnouncementError(
+                f"{self._missed}. Another machine on this network is called that: give this one "
+                "another name in [page] of pullcall.toml."
             )
 
     async def _until_changed(self, addresses: tuple[Address, ...]) -> None:
@@ -132,19 +131,6 @@ class Announcer:
 
     async def _wait(self, seconds: float) -> None:
         await self._clock.sleep_until(self._clock.monotonic() + seconds)
-
-    def _complain(self, error: Exception) -> None:
-        """Once for each kind of trouble, until it works again."""
-        reason = str(error) if isinstance(error, PullcallError) else _reason(error)
-        if reason != self._complaint:
-            _log.warning(
-                "%s is not announced: open the page by its address. %s", self._name, reason
-            )
-        self._complaint = reason
-
-
-def _reason(error: Exception) -> str:
-    return f"It is tried again by itself ({type(error).__name__}: {error})."
 
 
 async def _close(network: AsyncZeroconf) -> None:
