@@ -18,8 +18,11 @@ from pullcall.events import (
     Reading,
     Restart,
     SteakSettings,
+    Undo,
 )
 from pullcall.log.entries import Entry
+from pullcall.log.spill import Spill, spill_beside
+from pullcall.log.spill_lines import Heading
 from pullcall.log.store import Store
 from pullcall.site.standing import Standing, standing
 
@@ -67,6 +70,52 @@ def test_two_steaks_whose_pull_was_called_stand_together(store: Store) -> None:
 )
 def test_what_somebody_did_since_leaves_it_to_the_core(store: Store, done: Input) -> None:
     log(store, pull(300.0), done)
+    assert stood(store, 303.0) is None
+
+
+def test_of_two_pulls_the_one_that_was_answered_does_not_stand(store: Store) -> None:
+    log(store, pull(300.0, "left"))
+    log(store, Acknowledgement(301.0, "c-left", "me"), Mark(302.0, "left", MarkKind.OFF, "off"))
+    log(store, pull(310.0))
+    assert stood(store, 312.0) == Standing(("right",), ("left", "right"))
+
+
+@pytest.mark.parametrize(
+    "done",
+    [Acknowledgement(311.0, "c-left", "me"), Mark(311.0, "left", MarkKind.OFF, "off")],
+    ids=["answered", "off"],
+)
+def test_what_was_done_about_one_steak_leaves_the_others_pull(store: Store, done: Input) -> None:
+    log(store, pull(309.0, "left"), pull(310.0), done)
+    assert stood(store, 312.0) == Standing(("right",), ("left", "right"))
+
+
+@pytest.mark.parametrize(
+    "done",
+    [Mark(311.0, None, MarkKind.OFF, "off"), Undo(311.0, "m"), Acknowledgement(311.0, "c-x", "me")],
+    ids=["all off", "undone", "of an unknown call"],
+)
+def test_what_may_concern_all_leaves_none(store: Store, done: Input) -> None:
+    log(store, pull(309.0, "left"), pull(310.0), done)
+    assert stood(store, 312.0) is None
+
+
+def test_a_pull_called_again_after_an_answer_stands(store: Store) -> None:
+    log(store, pull(300.0), Acknowledgement(301.0, "c-right", "me"))
+    log(store, pull(306.0, kind=CallKind.OVER))
+    assert stood(store, 307.0) == Standing(("right",), ("left", "right"))
+
+
+def test_while_anything_waits_in_a_spill_nothing_does(store: Store) -> None:
+    log(store, pull(300.0))
+    off = Entry("c", Mark(301.0, "right", MarkKind.OFF, "off"))
+    Spill(store.path).disk.append(Heading("s", 0, store.place()), [off])
+    assert stood(store, 303.0) is None
+
+
+def test_a_spill_that_cannot_be_read_may_hold_an_answer(store: Store) -> None:
+    log(store, pull(300.0))
+    spill_beside(store.path).mkdir()
     assert stood(store, 303.0) is None
 
 

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import json
 import logging
+import math
 from dataclasses import dataclass
 from typing import Any
 
 from pullcall.events import CallKind
+from pullcall.log.spill import waiting_in
 from pullcall.log.store import CookEntry, Store
 
 _log = logging.getLogger(__name__)
@@ -20,7 +22,7 @@ _log = logging.getLogger(__name__)
 #: takes, and after a longer stop the core decides, seconds.
 _LATELY_S = 30.0
 _ALARMS = frozenset({CallKind.PULL_NOW, CallKind.OVER})
-#: What comes by itself. Anything else was done by a person, who may have answered the alarm.
+#: What comes by itself. Anything else was done by a person, who may have answered an alarm.
 _BY_ITSELF = frozenset({"reading", "reached", "condition", "restart"})
 
 
@@ -46,20 +48,45 @@ def standing(store: Store, boot: str, monotonic: float) -> Standing | None:
 
 
 def _of(entry: CookEntry, store: Store, boot: str, monotonic: float) -> Standing | None:
-    if entry.boot != boot:
+    if entry.boot != boot or waiting_in(store.path):  # what waits may be an answer
         return None
     since = monotonic - entry.zero_monotonic - _LATELY_S
     told = [json.loads(line) for line in store.call_lines(entry.id)[-20:]]
-    pulls = [call for call in told if call["call"] in _ALARMS and call["t"] >= since]
-    if not pulls:
+    pulls = _Pulls([call for call in told if call["call"] in _ALARMS and call["t"] >= since])
+    for line in store.lines_since(entry.id, pulls.earliest_t):
+        record = json.loads(line)
+        if record["record"] not in _BY_ITSELF:
+            pulls.answered(record)
+    if not pulls.last_t:
         return None
-    after = [json.loads(line) for line in store.lines_since(entry.id, pulls[-1]["t"])]
-    if any(record["record"] not in _BY_ITSELF for record in after):
-        return None
-    names = dict.fromkeys(name for call in pulls[-2:] for name in _steaks(call))
-    return Standing(tuple(names), tuple(steak.steak for steak in entry.header.steaks))
+    return Standing(tuple(pulls.last_t), tuple(steak.steak for steak in entry.header.steaks))
 
 
-def _steaks(call: dict[str, Any]) -> list[str]:
-    steak = call["steak"]
+class _Pulls:
+    """When the pull of each steak was called last, cook seconds, until somebody did something."""
+
+    def __init__(self, pulls: list[dict[str, Any]]) -> None:
+        self.last_t: dict[str, float] = {}
+        self._steaks: dict[str, list[str]] = {}  # by the id of the call
+        for call in pulls:
+            self._steaks[call["id"]] = _steaks(call)
+            for steak in _steaks(call):
+                self.last_t.pop(steak, None)
+                self.last_t[steak] = call["t"]
+
+    @property
+    def earliest_t(self) -> float:
+        """Before this nobody can have answered any of them."""
+        return min(self.last_t.values(), default=math.inf)
+
+    def answered(self, record: dict[str, Any]) -> None:
+        """A person's input: what it may have answered does not stand any more."""
+        concerned = self._steaks.get(record.get("call", ""), _steaks(record) or [*self.last_t])
+        for steak in concerned:
+            if self.last_t.get(steak, math.inf) <= record["t"]:
+                del self.last_t[steak]
+
+
+def _steaks(record: dict[str, Any]) -> list[str]:
+    steak = record.get("steak")
     return steak if isinstance(steak, list) else [steak] if steak else []
