@@ -271,6 +271,7 @@ async def test_a_listener_that_raises_does_not_end_the_desk() -> None:
             table.desk.announce((call(f"c{number}"),))
             await table.after(UNHEARD_S)
     assert horn.ids() == [["c1"], ["c1"], ["c2"], ["c2"]]
+    assert "reports of outlets" in {one.part for one in table.desk.edges.troubles()}
 
 
 @pytest.mark.parametrize(

@@ -6,6 +6,7 @@ import asyncio
 import logging
 from collections import OrderedDict
 from collections.abc import Callable, Sequence
+from functools import partial
 from typing import TypeVar
 
 from pullcall.clock import Clock
@@ -71,6 +72,7 @@ class Desk:
         self._clock = clock
         #: Every part of the desk, for people to see which does not go.
         self.edges = Edges(clock)
+        self._listeners = self.edges.edge("reports of outlets")
         self._usual = [self._supervised(outlet) for outlet in (phones, *others)]
         self._backups = [self._supervised(outlet) for outlet in backups]
         self._due: Deadlines[Burst] = Deadlines(clock, UNHEARD_S, _VOID_S)
@@ -168,7 +170,7 @@ class Desk:
                 _remember(self._last_heard, report.call.id, report)
                 self._last_heard[report.call.id] = report
         if self.on_report is not None:
-            self._hand_on(self.on_report, report)
+            self._listeners.guard(partial(self.on_report, report))
 
     def _sounds(self, name: str) -> bool:
         return any(outlet.name == name and outlet.kind.sounds for outlet in self._all())
@@ -187,7 +189,7 @@ class Desk:
             if fresh:
                 outlet.announce(fresh)
         if self.on_unheard is not None:
-            self._hand_on(self.on_unheard, left)
+            self._listeners.guard(partial(self.on_unheard, left))
 
     def _complain(self, unheard: Burst) -> None:
         """Once for each call: an alarm that goes on unheard would fill the log."""
@@ -198,14 +200,6 @@ class Desk:
             _log.warning(
                 "No phone or loudspeaker confirmed %s: it is announced again.", _texts(new)
             )
-
-    @staticmethod
-    def _hand_on(listener: Callable[[_V], None], told: _V) -> None:
-        """Whatever a listener raises must not end the outlets."""
-        try:
-            listener(told)
-        except Exception:
-            _log.exception("what the outlets report could not be handed on")
 
 
 def _key(call: Call) -> _CallKey:
