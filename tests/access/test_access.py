@@ -8,6 +8,7 @@ import logging
 import os
 import threading
 from collections.abc import Awaitable
+from contextlib import ExitStack
 from pathlib import Path
 
 import pytest
@@ -350,12 +351,18 @@ async def test_a_stream_that_closes_first_leaves_nothing_behind() -> None:
     assert asyncio.all_tasks() == before
 
 
+def taken_place(site: Site, pairing_id: str) -> ExitStack:
+    place = site.access.take_place(pairing_id, watches=False)
+    assert place is not None
+    return place
+
+
 def test_a_phone_is_here_while_one_of_its_streams_is_open() -> None:
     site = Site()
     pairing = site.phone(Role.COOK).pairing
     assert not site.access.is_here(pairing.id)
-    with site.access.present(pairing.id, watches=False):
-        with site.access.present(pairing.id, watches=False):
+    with taken_place(site, pairing.id):
+        with taken_place(site, pairing.id):
             assert site.access.is_here(pairing.id)
         assert site.access.is_here(pairing.id)
     assert not site.access.is_here(pairing.id)
@@ -364,6 +371,6 @@ def test_a_phone_is_here_while_one_of_its_streams_is_open() -> None:
 def test_a_stream_that_breaks_is_no_longer_here() -> None:
     site = Site()
     pairing = site.phone(Role.COOK).pairing
-    with pytest.raises(ConnectionError), site.access.present(pairing.id, watches=False):
+    with pytest.raises(ConnectionError), taken_place(site, pairing.id):
         raise ConnectionError
     assert not site.access.is_here(pairing.id)

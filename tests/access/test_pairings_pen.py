@@ -42,7 +42,6 @@ async def test_what_a_crowd_changes_is_saved_together_and_the_newest_is_on_disk(
 
 
 async def test_a_change_after_a_rest_is_saved_at_once(tmp_path: Path) -> None:
-    rests: list[int] = []
     file = CountedFile(tmp_path / "paired.json")
     pen, register = PairingsPen(file, rest=lambda: None), fixed()
     pen.load(0.0, NOON)

@@ -76,7 +76,9 @@ class Events:
         query: str = "",
         path: str = "/api/v1/events",
         name: str = "__Host-pullcall",
+        is_gone: bool = False,
     ) -> None:
+        """``is_gone``: nothing can be sent to it any more."""
         scope = {
             **_scope("http", path, "192.168.7.66"),
             "query_string": query.encode(),
@@ -88,8 +90,14 @@ class Events:
         self._sent: asyncio.Queue[Message] = asyncio.Queue()
         self._came: list[Message] = []  # what was sent at one go, as far as it was not taken yet
         self._gone = asyncio.Event()
-        run = served.app(scope, self._receive, self._sent.put)  # type: ignore[arg-type]
+        send = _refuse if is_gone else self._sent.put
+        run = served.app(scope, self._receive, send)  # type: ignore[arg-type]
         self._task = asyncio.ensure_future(run)
+
+    async def ended(self) -> None:
+        """Wait for the answer's end, however it ended."""
+        async with asyncio.timeout(5):
+            await asyncio.gather(self._task, return_exceptions=True)
 
     async def status(self) -> int:
         """The status of the answer."""
@@ -118,6 +126,10 @@ class Events:
     async def _receive(self) -> Message:
         await self._gone.wait()
         return {"type": "http.disconnect"}
+
+
+async def _refuse(message: Message) -> None:
+    raise ConnectionResetError
 
 
 def _scope(type: str, path: str, client: str) -> Message:

@@ -15,6 +15,7 @@ from pullcall.access.access import Access
 from pullcall.access.limits import OF_SNAPSHOTS, OF_STREAMS
 from pullcall.access.records import Sight
 from pullcall.access.role import Right, Role
+from pullcall.access.terms import PLACES
 from pullcall.api.app import create_app
 from pullcall.api.guard.rights import NEEDED, OPEN, PREFIX
 from pullcall.clock import RealClock
@@ -466,6 +467,31 @@ async def test_one_phone_takes_no_more_than_its_own_places(served: Served) -> No
         assert "close other tabs" in detail(answer)
         for socket in opened[:-1]:
             await socket.close()
+
+
+async def test_streams_that_are_asked_for_together_take_no_more_places(served: Served) -> None:
+    """Each place is taken before the next is asked for, not only when its stream begins."""
+    async with served.phone(Role.COOK) as phone:
+        cookie = phone.cookies["__Host-pullcall"]
+        asked = [Events(served, cookie) for _ in range(24)]
+        codes = [await one.status() for one in asked]
+        assert codes.count(200) == PLACES.of_a_phone
+        for one in asked:
+            await one.close()
+        (pairing,) = served.access.pairings()
+        assert not served.access.is_here(pairing.id)
+
+
+async def test_a_stream_whose_phone_is_gone_before_it_begins_keeps_no_place(
+    served: Served,
+) -> None:
+    async with served.phone(Role.COOK) as phone:
+        cookie = phone.cookies["__Host-pullcall"]
+        (pairing,) = served.access.pairings()
+        for _ in range(2 * PLACES.of_a_phone):
+            gone = Events(served, cookie, is_gone=True)
+            await gone.ended()
+        assert not served.access.is_here(pairing.id)
 
 
 async def test_a_phone_that_comes_back_ever_so_often_is_told_to_wait(served: Served) -> None:

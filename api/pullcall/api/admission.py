@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from contextlib import AbstractContextManager
+from contextlib import ExitStack
 from typing import Protocol
 
 from pullcall.access.records import Sight
@@ -55,8 +55,9 @@ class Admission(Protocol):
     async def until_gone(self, pairing_id: str) -> None:
         """Return once this phone is not let in any more."""
 
-    def present(self, pairing_id: str | None, watches: bool) -> AbstractContextManager[None]:
-        """Count a stream of this phone while it is open; None: this machine's own."""
+    def take_place(self, pairing_id: str | None, watches: bool) -> ExitStack | None:
+        """A place for a stream of this phone, taken until it is closed; None where it has none.
 
-    def has_place(self, pairing_id: str | None, watches: bool) -> bool:
-        """Whether this phone may open another stream."""
+        It is asked for and taken at once: of many that come together none slips in between. None
+        for ``pairing_id`` is this machine itself.
+        """

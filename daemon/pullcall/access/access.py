@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import logging
 from collections.abc import Callable, Coroutine
-from contextlib import AbstractContextManager
+from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
 
@@ -132,17 +132,17 @@ class Access:
 
     # Who is here
 
-    def present(self, pairing_id: str | None, watches: bool) -> AbstractContextManager[None]:
-        """Count a stream of this phone while it is open; None: this machine's own."""
-        return self._streams.present(pairing_id, watches)
+    def take_place(self, pairing_id: str | None, watches: bool) -> ExitStack | None:
+        """A place for a stream of this phone, taken until it is closed; None where it has none.
+
+        It is asked for and taken at once: of many that come together none slips in between. None
+        for ``pairing_id`` is this machine itself.
+        """
+        return self._streams.take(pairing_id, watches)
 
     def is_here(self, pairing_id: str) -> bool:
         """Whether this phone has a stream open."""
         return pairing_id in self._streams
-
-    def has_place(self, pairing_id: str | None, watches: bool) -> bool:
-        """Whether this phone may open another stream."""
-        return self._streams.has_place(pairing_id, watches)
 
     # Inside
 

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack
 
 from pullcall.access.terms import PLACES, Places
 
@@ -17,27 +16,24 @@ class OpenStreams:
         self._streams: Counter[str] = Counter()
         self._watching: Counter[str] = Counter()
 
-    @contextmanager
-    def present(self, id: str | None, watches: bool = False) -> Iterator[None]:
-        """Count a stream of this phone while it is open; None: this machine's own."""
-        if id is None:
-            yield
-            return
-        counts = (self._streams, self._watching) if watches else (self._streams,)
-        for count in counts:
-            count[id] += 1
-        try:
-            yield
-        finally:
-            for count in counts:
-                count[id] -= 1
-                if not count[id]:
-                    del count[id]
+    def take(self, id: str | None, watches: bool = False) -> ExitStack | None:
+        """A place for a stream of this phone, taken until it is closed; None where there is none.
+
+        None for ``id`` is this machine itself, which always has one.
+        """
+        if not self._has_place(id, watches):
+            return None
+        place = ExitStack()
+        if id is not None:
+            for count in (self._streams, self._watching) if watches else (self._streams,):
+                count[id] += 1
+                place.callback(_leave, count, id)
+        return place
 
     def __contains__(self, id: str) -> bool:
         return id in self._streams
 
-    def has_place(self, id: str | None, watches: bool) -> bool:
+    def _has_place(self, id: str | None, watches: bool) -> bool:
         """Whether this phone may open another stream.
 
         The first of a phone that watches takes none of the places of further ones, nor they of
@@ -53,3 +49,9 @@ class OpenStreams:
         if own == 0:
             return phones < self._places.watchers
         return self._watching.total() - phones < self._places.further
+
+
+def _leave(count: Counter[str], id: str) -> None:
+    count[id] -= 1
+    if not count[id]:
+        del count[id]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from contextlib import AbstractContextManager
+from contextlib import ExitStack
 
 from pullcall.access.keys import new_id
 from pullcall.access.open_streams import OpenStreams
@@ -86,13 +86,13 @@ class BoardAdmission:
         while left_s := self.seconds_left(what):
             await self.clock.sleep_until(self.now() + min(left_s, _LOOK_S))
 
-    def present(self, pairing_id: str | None, watches: bool) -> AbstractContextManager[None]:
-        """Count a stream of this phone while it is open; None: this machine's own."""
-        return self._streams.present(pairing_id, watches)
+    def take_place(self, pairing_id: str | None, watches: bool) -> ExitStack | None:
+        """A place for a stream of this phone, taken until it is closed; None where it has none.
 
-    def has_place(self, pairing_id: str | None, watches: bool) -> bool:
-        """Whether this phone may open another stream."""
-        return self._streams.has_place(pairing_id, watches)
+        It is asked for and taken at once: of many that come together none slips in between. None
+        for ``pairing_id`` is this machine itself.
+        """
+        return self._streams.take(pairing_id, watches)
 
     def _wall(self) -> float:
         return self.clock.wall().timestamp()

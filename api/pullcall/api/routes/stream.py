@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 from collections.abc import AsyncIterator, Coroutine
+from contextlib import ExitStack
 from http import HTTPStatus
 from typing import Annotated, Any
 
@@ -19,6 +20,7 @@ from fastapi import (
 )
 from fastapi.requests import HTTPConnection
 from fastapi.responses import StreamingResponse
+from starlette.types import Receive, Scope, Send
 
 from pullcall.access.role import Right
 from pullcall.api.access_here import AdmissionHere
@@ -68,21 +70,30 @@ def as_json(line: str) -> Response:
 async def stream(socket: WebSocket, access: AdmissionHere, asking: VisitorHere) -> None:
     """Messages to one page; it may ping. It opens with a ticket, see docs/access.md."""
     visitor = asking if asking.here else _by_ticket(socket, access)
-    feed = await _feed_for(socket, visitor, access)
-    if feed is None:
+    place = access.take_place(visitor.pairing, _watches(visitor))
+    if place is None:
         await socket.close()  # before it opens: the handshake is refused
         return
-    offered = socket.scope.get("subprotocols", [])
-    await socket.accept(_PROTOCOL if _PROTOCOL in offered else None)
-    page = _page_of(feed, visitor)
-    try:
-        with access.present(visitor.pairing, _watches(visitor)):
-            await _send(socket, feed.greeting(*_resume(dict(socket.query_params))))
-            await _converse(socket, feed, page, _gone(visitor, access))
-    except (WebSocketDisconnect, TimeoutError):
-        pass
-    finally:
-        feed.leave(page)
+    with place:
+        if (feed := await _feed_for(socket, visitor)) is None:
+            await socket.close()
+            return
+        offered = socket.scope.get("subprotocols", [])
+        await socket.accept(_PROTOCOL if _PROTOCOL in offered else None)
+        await _show(socket, feed, visitor, access)
+
+
+class _Events(StreamingResponse):
+    """Server-sent events; their place is free again when they end, and if they never begin."""
+
+    def __init__(self, lines: AsyncIterator[str], place: ExitStack) -> None:
+        headers = {"Cache-Control": "no-store", "X-Accel-Buffering": "no"}
+        super().__init__(lines, media_type="text/event-stream", headers=headers)
+        self._place = place
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        with self._place:
+            await super().__call__(scope, receive, send)
 
 
 @router.get("/events", response_class=StreamingResponse)
@@ -94,19 +105,15 @@ async def events(
     last = request.headers.get("last-event-id", "")
     if ":" in last:
         epoch, since = last.split(":")[0], _number(last.split(":")[1])
-    if not access.has_place(visitor.pairing, _watches(visitor)):
+    place = access.take_place(visitor.pairing, _watches(visitor))
+    if place is None:
         raise HTTPException(HTTPStatus.SERVICE_UNAVAILABLE, _FULL)
-    return StreamingResponse(
-        _event_lines(feed, epoch, since, visitor, access),
-        media_type="text/event-stream",
-        headers={"Cache-Control": "no-store", "X-Accel-Buffering": "no"},
-    )
+    return _Events(_event_lines(feed, epoch, since, visitor, access), place)
 
 
-async def _feed_for(socket: WebSocket, visitor: Visitor, access: Admission) -> Feed | None:
-    """What a visitor may see of what the socket asks for; None: nothing, or not now."""
-    has_place = access.has_place(visitor.pairing, _watches(visitor))
-    if Right.READ not in visitor.rights or not has_place:
+async def _feed_for(socket: WebSocket, visitor: Visitor) -> Feed | None:
+    """What a visitor may see of what the socket asks for; None: nothing."""
+    if Right.READ not in visitor.rights:
         return None
     try:
         return await _feed(socket, visitor)
@@ -138,6 +145,18 @@ async def _gone(visitor: Visitor, access: Admission) -> None:
         await asyncio.Event().wait()
     else:
         await access.until_gone(visitor.pairing)
+
+
+async def _show(socket: WebSocket, feed: Feed, visitor: Visitor, access: Admission) -> None:
+    """The greeting, and then what comes, until either side ends it."""
+    page = _page_of(feed, visitor)
+    try:
+        await _send(socket, feed.greeting(*_resume(dict(socket.query_params))))
+        await _converse(socket, feed, page, _gone(visitor, access))
+    except (WebSocketDisconnect, TimeoutError):
+        pass
+    finally:
+        feed.leave(page)
 
 
 async def _converse(
@@ -205,10 +224,9 @@ async def _event_lines(
     page = _page_of(feed, visitor)
     ending = asyncio.create_task(_let_go(page, _gone(visitor, access)), name="gone")
     try:
-        with access.present(visitor.pairing, _watches(visitor)):
-            yield as_events(feed.epoch, feed.greeting(epoch, since))
-            while (lines := await page.next()) is not None:
-                yield as_events(feed.epoch, refreshed(lines, feed.now))
+        yield as_events(feed.epoch, feed.greeting(epoch, since))
+        while (lines := await page.next()) is not None:
+            yield as_events(feed.epoch, refreshed(lines, feed.now))
     finally:
         ending.cancel()
         feed.leave(page)
