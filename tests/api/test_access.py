@@ -21,7 +21,7 @@ from pullcall.api.guard.rights import NEEDED, OPEN, PREFIX
 from pullcall.clock import RealClock
 from pullcall.events import Condition, Fault
 from pullcall.site.live import Site
-from tests.api.site_client import Served, detail
+from tests.api.site_client import NAME, Served, detail
 from tests.api.streams import Events, Socket
 
 BODIES: dict[str, Any] = {
@@ -165,6 +165,59 @@ async def test_a_cookie_planted_over_plain_http_is_none_over_tls(served: Served)
         own = phone.cookies["__Host-pullcall"]
         planted = {"Cookie": f"pullcall={token}; __Host-pullcall={own}"}
         assert (await phone.get("/api/v1/visitor", headers=planted)).json()["role"] == "cook"
+
+
+@pytest.mark.parametrize(
+    "headers", [{"Origin": f"https://{NAME}"}, {"Sec-Fetch-Site": "same-origin"}], ids=str
+)
+async def test_a_cookie_planted_over_plain_http_is_none_behind_what_ends_tls(
+    served: Served, headers: dict[str, str]
+) -> None:
+    """A balancer hands on plain http; the browser's own words tell that it was none to it."""
+    invited = served.access.invite(Role.WATCHER, "", None, Sight())
+    planted = {"Cookie": f"pullcall={served.access.claim_secret(invited.secret, 'rival').token}"}
+    async with served.stranger("http") as phone:
+        answer = await phone.get("/api/v1/visitor", headers=planted | headers)
+        assert answer.json()["role"] is None
+        given = {"Cookie": planted["Cookie"].replace("pullcall", "__Host-pullcall")}
+        answer = await phone.get("/api/v1/visitor", headers=given | headers)
+        assert answer.json()["role"] == "watcher"
+
+
+async def test_a_cookie_of_plain_http_is_taken_where_there_is_no_tls(served: Served) -> None:
+    """Also under a name that browsers trust without TLS: a forwarded port of their own machine."""
+    invited = served.access.invite(Role.WATCHER, "", None, Sight())
+    token = served.access.claim_secret(invited.secret, "phone").token
+    own = {"Cookie": f"pullcall={token}"}
+    async with served.stranger("http") as phone:
+        assert (await phone.get("/api/v1/visitor", headers=own)).json()["role"] == "watcher"
+        here = own | {"Sec-Fetch-Site": "same-origin"}
+        answer = await phone.get("http://localhost/api/v1/visitor", headers=here)
+        assert answer.json()["role"] == "watcher"
+
+
+@pytest.mark.parametrize(
+    "body", [b"{", b'{"a": "\xff"}', b"[" * 9000], ids=["half", "none", "deep"]
+)
+async def test_who_has_no_right_is_told_so_whatever_is_wrong_with_what_they_send(
+    served: Served, body: bytes
+) -> None:
+    headers = {"Content-Type": "application/json"}
+    async with served.stranger() as stranger, served.phone(Role.WATCHER) as watcher:
+        for path in BODIES:
+            method = next(way for way, of in NEEDED if of == path and way != "GET")
+            to = PREFIX + path.replace("{name}", "left")
+            answer = await stranger.request(method, to, content=body, headers=headers)
+            assert answer.status_code == 401, path
+            answer = await watcher.request(method, to, content=body, headers=headers)
+            assert answer.status_code == 403, path
+    async with served.phone(Role.COOK) as cook:
+        answer = await cook.post("/api/v1/marks", content=body, headers=headers)
+        assert answer.status_code in (400, 422)
+        assert detail(answer)
+    async with served.stranger() as stranger:
+        answer = await stranger.post("/api/v1/pairings", content=body, headers=headers)
+        assert answer.status_code in (400, 422)  # open to all
 
 
 async def test_guessing_closes_the_code_and_never_the_cook_out(served: Served) -> None:

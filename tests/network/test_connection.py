@@ -11,13 +11,15 @@ import uvicorn
 from starlette.types import Receive, Scope, Send
 
 from pullcall.buckets import Buckets, Limit
-from pullcall.network.connection import Connection
+from pullcall.network.connection import RESTS, Connection
 
 #: Not this machine by its usual name: an address of its own that is limited like any other.
 ADDRESS = "::1"
 
 
 async def hello(scope: Scope, receive: Receive, send: Send) -> None:
+    if scope["path"] == "/refused":
+        scope[RESTS] = True
     await send({"type": "http.response.start", "status": 200, "headers": []})
     await send({"type": "http.response.body", "body": b"hello"})
 
@@ -138,6 +140,26 @@ async def test_an_address_that_asks_too_often_is_not_listened_to_for_a_while(
     for _ in range(6):
         await reader.readuntil(b"hello")
     writer.close()
+
+
+async def test_a_connection_whose_request_was_refused_rests_and_no_other(
+    port: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(Connection, "rest_s", 3600.0)
+    reader, writer = await asyncio.open_connection(ADDRESS, port)
+    writer.write(b"GET /refused HTTP/1.1\r\nHost: x\r\n\r\n" * 9)
+    await reader.readuntil(b"hello")
+    (resting,) = Connection.callers.of(ADDRESS)
+    assert resting.conn.trailing_data[0]  # eight that nobody reads yet
+    other_reader, other = await asyncio.open_connection(ADDRESS, port)
+    for _ in range(3):
+        other.write(b"GET / HTTP/1.1\r\nHost: x\r\n\r\n")
+        await other_reader.readuntil(b"hello")
+    assert resting.conn.trailing_data[0]
+    resting._rested()
+    await reader.readuntil(b"hello")
+    for one in (writer, other):
+        one.close()
 
 
 async def end_of(reader: asyncio.StreamReader) -> bytes:

@@ -50,7 +50,7 @@ def create_app(site: CookSite, access: Access, front: Front = FRONT) -> FastAPI:
     invited = {invitation.sight for invitation in access.invitations()}
     paired = {pairing.sight for pairing in access.pairings()}
     app.state.feeds = Feeds(site, access.clock, site.edges, invited | paired)
-    problem.install(app)
+    problem.install(app, require_right)
     api = APIRouter(prefix=PREFIX, responses=PROBLEMS, dependencies=[Depends(require_right)])
     for noun in (visitor, pairings, invitations, cooks, marks, calls, clips, proposals):
         api.include_router(noun.router)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Awaitable, Callable
 from http import HTTPStatus
 
 from fastapi import FastAPI, Request
@@ -37,10 +38,24 @@ def problem(status: HTTPStatus, detail: str) -> JSONResponse:
     return JSONResponse(body, status_code=status, media_type=MEDIA_TYPE)
 
 
-def install(app: FastAPI) -> None:
-    """Answer every error of ``app`` as a problem."""
+def install(app: FastAPI, ask_right: Callable[[Request], Awaitable[object]]) -> None:
+    """Answer every error of ``app`` as a problem.
+
+    A body is read before anything else of a route. Who has no right is told that, and not what is
+    wrong with what they sent: ``ask_right`` raises HTTPException for them.
+    """
+
+    async def in_what_was_sent(request: Request, error: Exception) -> JSONResponse:
+        try:
+            await ask_right(request)
+        except HTTPException as refusal:
+            return await _http(request, refusal)
+        answer = _invalid if isinstance(error, RequestValidationError) else _http
+        return await answer(request, error)
+
     app.add_exception_handler(PullcallError, _pullcall)
-    app.add_exception_handler(RequestValidationError, _invalid)
+    app.add_exception_handler(RequestValidationError, in_what_was_sent)
+    app.add_exception_handler(HTTPStatus.BAD_REQUEST, in_what_was_sent)
     app.add_exception_handler(HTTPException, _http)
 
 

@@ -11,7 +11,6 @@ from pullcall.api.guard.origins import is_encrypted
 #: Browsers take a cookie of such a name over TLS only, and for this very host: nobody who answers
 #: in its place over plain http can plant one (RFC 6265bis, 4.1.3.2).
 _OWN_HOST = "__Host-"
-_ENCRYPTED = ("https", "wss")
 
 
 def token_of(connection: HTTPConnection, name: str) -> str | None:
@@ -20,7 +19,7 @@ def token_of(connection: HTTPConnection, name: str) -> str | None:
     What came over TLS must have been given over TLS; a load balancer may have ended that.
     """
     token = cookie_of(connection, f"{_OWN_HOST}{name}")
-    if token is None and connection.scope["scheme"] not in _ENCRYPTED:
+    if token is None and not is_encrypted(connection.scope):
         token = cookie_of(connection, name)
     return token
 

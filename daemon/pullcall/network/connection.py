@@ -17,6 +17,8 @@ from pullcall.network.wire import CountedWire
 OF_COMING = Limit(50.0, 400)
 #: Whatever is asked from one address, of all phones behind it together.
 OF_ADDRESS = Limit(200.0, 1000)
+#: Set in a request's scope by whoever refuses it for coming too often.
+RESTS = "pullcall.rests"
 #: States of HTTP in which nothing is being answered: the next word is the peer's.
 _THEIR_TURN = (h11.IDLE, h11.DONE)
 #: What may wait for a peer before whoever sends has to wait, bytes.
@@ -78,8 +80,12 @@ class Connection(H11Protocol):
             super().handle_events()
 
     def on_response_complete(self) -> None:
-        """An answer was sent: the next request is read when this address may ask again."""
-        if self._is_too_often(self.asking):
+        """An answer was sent: the next request is read when this address may ask again.
+
+        Where a refusal was sent, only this connection rests: a phone that asks for too much is
+        nobody else's fault.
+        """
+        if self._is_too_often(self.asking) or RESTS in self.scope:
             self._rest = self.loop.call_later(self.rest_s, self._rested)
         super().on_response_complete()
         if self._rest is not None:

@@ -63,7 +63,7 @@ def create_board_app(board: ShownBoard, admission: BoardAdmission, front: Front)
 def _application(board: ShownBoard, admission: BoardAdmission, front: Front) -> FastAPI:
     app = FastAPI(title="Pullcall", version=version("pullcall"), docs_url=None, redoc_url=None)
     app.state.board, app.state.access, app.state.front = board, admission, front
-    problem.install(app)
+    problem.install(app, require_right)
     return app
 
 

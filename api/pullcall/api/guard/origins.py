@@ -8,7 +8,9 @@ from starlette.datastructures import Headers
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from pullcall.api.guard.files import is_for_a_file
+from pullcall.api.guard.hosts import host_of
 from pullcall.api.guard.refusal import refuse
+from pullcall.network.loopback import is_loopback
 
 _ASKS_ONLY = frozenset({"GET", "HEAD", "OPTIONS"})
 #: What browsers say of a request that no other page caused; older ones say nothing.
@@ -40,17 +42,28 @@ def is_encrypted(scope: Scope) -> bool:
     """Whether the page came over TLS: to us, or to a load balancer before us that ends it.
 
     Then the page's origin says so. Nobody else can serve a page over TLS at this host and port.
+    Who merely asks names no origin: but browsers say where a request comes from over TLS only, and
+    on their own machine (W3C, Fetch Metadata Request Headers, section 2, from memory).
     """
-    return scope["scheme"] in _SECURE or _origin(scope) == f"https://{_host(scope)}"
+    if scope["scheme"] in _SECURE:
+        return True
+    origin = _origin(scope)
+    if origin is None:
+        return _fetch_site(scope) is not None and not is_loopback(host_of(scope))
+    return origin == f"https://{_host(scope)}"
 
 
 def _is_own(scope: Scope) -> bool:
-    site = Headers(scope=scope).get("sec-fetch-site")
+    site = _fetch_site(scope)
     origin = _origin(scope)
     if origin is None:
         return site in _NO_OTHER or (_only_asks(scope) and is_for_a_file(scope))
     scheme = "https" if is_encrypted(scope) else "http"
     return origin == f"{scheme}://{_host(scope)}" or (_only_asks(scope) and site == "same-origin")
+
+
+def _fetch_site(scope: Scope) -> str | None:
+    return Headers(scope=scope).get("sec-fetch-site")
 
 
 def _origin(scope: Scope) -> str | None:

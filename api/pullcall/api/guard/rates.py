@@ -23,6 +23,7 @@ from pullcall.api.guard.refusal import refuse
 from pullcall.api.token_cookie import token_of
 from pullcall.api.visitor import is_here
 from pullcall.buckets import Buckets
+from pullcall.network.connection import RESTS
 
 _PAIR = "/api/v1/pairings"
 _SNAPSHOT = "/api/v1/snapshot"
@@ -105,4 +106,5 @@ async def _refuse(scope: Scope, receive: Receive, send: Send, wait_s: float) -> 
     seconds = math.ceil(wait_s)
     detail = f"Too many requests: wait {seconds} s and tap again."
     headers = {"Retry-After": str(seconds)}
+    scope[RESTS] = True  # asked for again, the same refusal would cost as much as an answer
     await refuse(scope, receive, send, HTTPStatus.TOO_MANY_REQUESTS, detail, headers)
