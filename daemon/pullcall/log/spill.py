@@ -4,15 +4,21 @@ from __future__ import annotations
 
 import logging
 import os
+from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from hashlib import sha256
+from itertools import chain
 from pathlib import Path
+from typing import TypeVar
 
-from pullcall.log.entries import Entry, Place
-from pullcall.log.spill_file import SpillFile
+from pullcall.errors import LogFormatError
+from pullcall.log.entries import Entry, Place, Spilled
+from pullcall.log.spill_file import SpillFile, set_aside_before
 from pullcall.log.spill_lines import SpilledPart
 
 logger = logging.getLogger(__name__)
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +55,8 @@ class Spill:
         self.disk = SpillFile(spill_beside(log))
         in_memory = spill_in_memory(log)
         self.memory = None if in_memory is None else SpillFile(in_memory)
+        self.unread: list[str] = []
+        self._aside: list[SpillFile] = []
 
     @property
     def files(self) -> tuple[SpillFile, ...]:
@@ -56,11 +64,16 @@ class Spill:
         return (self.disk,) if self.memory is None else (self.disk, self.memory)
 
     def left(self) -> list[Left]:
-        """What earlier runs left. One that cannot be read now is named and stays."""
-        found = [(file, part) for file in self.files if (part := _read(file)) is not None]
-        for file, part in found:
-            file.go_on(part)
-        return joined([part for _, part in found])
+        """What earlier runs left, in order. A file that cannot be read is set aside, and looked at
+        again at every start; ``unread`` says so."""
+        self._aside = list(self.set_aside_before())
+        parts = [self._taken_up(file) for file in self._aside]
+        parts += [self._taken_up(file, sets_aside=True) for file in self.files]
+        return joined([part for part in parts if part is not None])
+
+    def set_aside_before(self) -> Iterator[SpillFile]:
+        """Files that could not be read at an earlier start."""
+        return chain.from_iterable(set_aside_before(file.path) for file in self.files)
 
     def reserve(self) -> None:
         """Make room on the log's disk; without it a full disk leaves only memory."""
@@ -69,10 +82,35 @@ class Spill:
         except OSError as exc:
             logger.warning("No room could be kept for a full disk (%s).", exc.strerror)
 
-    def empty(self) -> None:
-        """All of it is in the log."""
-        for file in self.files:
+    def drop_aside(self) -> None:
+        """What was read of files set aside is in the log: they go; the others stay."""
+        for file in self._aside:
             empty(file)
+            file.close()
+        self._aside.clear()
+
+    def _taken_up(self, file: SpillFile, *, sets_aside: bool = False) -> SpilledPart | None:
+        try:
+            return _at_second_try(file.take_up)
+        except (OSError, LogFormatError) as exc:
+            why = _why(exc)
+        stays = file.path
+        if sets_aside:
+            with suppress(OSError):
+                stays = file.set_aside()
+        self.unread.append(
+            f"Something entered earlier may be missing: {file.path.name} cannot be read ({why}). "
+            f"It is kept as {stays} and looked at again at the next start."
+        )
+        logger.error(self.unread[-1])
+        return None
+
+
+def _at_second_try(read: Callable[[], T]) -> T:
+    """A disk that could not be read is asked once more."""
+    with suppress(OSError):
+        return read()
+    return read()
 
 
 def empty(file: SpillFile) -> None:
@@ -84,7 +122,8 @@ def empty(file: SpillFile) -> None:
 
 
 def joined(parts: list[SpilledPart]) -> list[Left]:
-    """Parts of one spill as one where they meet or overlap: a spill may have changed its file."""
+    """Parts of one spill as one where they meet or overlap: a spill may have changed its file. In
+    the order in which they have to be logged."""
     found: list[Left] = []
     for part in sorted(parts, key=lambda part: (part.heading.spill, part.heading.first)):
         heading = part.heading
@@ -94,40 +133,55 @@ def joined(parts: list[SpilledPart]) -> list[Left]:
             continue
         more = part.entries[_end(last) - heading.first :]
         found[-1] = Left(last.spill, last.first, last.after, (*last.entries, *more))
-    return found
+    return sorted(found, key=_age)
+
+
+def _age(left: Left) -> tuple[int, int, float]:
+    """How far the log had come; where two runs could not write a line, when they began to wait."""
+    times = (entry.what.t for entry in left.entries if isinstance(entry.what, Spilled))
+    return left.after.record, left.after.call, next(times, 0.0)
 
 
 def waiting_in(log: Path) -> tuple[Entry, ...]:
     """What waits in the spill files of a log, in order; reads only.
 
-    Raises OSError where one cannot be read: it may hold anything.
+    Raises OSError or LogFormatError where one cannot be read: it may hold anything. Those that
+    were set aside at an earlier start are passed over then.
     """
-    parts = [part for file in Spill(log).files if (part := file.read()) is not None]
+    spill = Spill(log)
+    parts = [part for file in spill.files if (part := file.read()) is not None]
+    for file in spill.set_aside_before():
+        with suppress(OSError, LogFormatError):
+            if (part := file.read()) is not None:
+                parts.append(part)
     return tuple(entry for left in joined(parts) for entry in left.entries)
 
 
 def waiting_words(log: Path) -> list[str]:
     """A sentence for each spill file of the log that holds something; for whoever reads the log
     beside the daemon or without it."""
-    words = []
-    for file in Spill(log).files:
-        part = _read(file)
-        if part is not None and part.entries:
-            cooks = ", ".join(sorted({entry.cook for entry in part.entries}))
-            words.append(
-                f"{len(part.entries)} entries of {cooks} wait in {file.path} for the disk to take "
-                f"them: they are not in what follows. `pullcall serve` brings them in."
-            )
-    return words
+    spill = Spill(log)
+    files = (*spill.files, *spill.set_aside_before())
+    return [words for file in files if (words := _waiting_words(file))]
+
+
+def _waiting_words(file: SpillFile) -> str | None:
+    try:
+        part = file.read()
+    except (OSError, LogFormatError) as exc:
+        return f"{file.path} cannot be read ({_why(exc)}): what it holds is not in what follows."
+    if part is None or not part.entries:
+        return None
+    cooks = ", ".join(sorted({entry.cook for entry in part.entries}))
+    return (
+        f"{len(part.entries)} entries of {cooks} wait in {file.path} for the disk to take them: "
+        f"they are not in what follows. `pullcall serve` brings them in."
+    )
 
 
 def _end(left: Left) -> int:
     return left.first + len(left.entries)
 
 
-def _read(file: SpillFile) -> SpilledPart | None:
-    try:
-        return file.read()
-    except OSError as exc:
-        logger.error("%s cannot be read (%s): what it holds waits there.", file.path, exc.strerror)
-        return None
+def _why(exc: OSError | LogFormatError) -> str:
+    return exc.strerror or str(exc) if isinstance(exc, OSError) else str(exc)

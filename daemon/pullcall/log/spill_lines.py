@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 from zlib import crc32
 
-from pullcall.errors import LogError
+from pullcall.errors import LogError, LogFormatError
 from pullcall.events import Call
 from pullcall.log.call_records import call_record
 from pullcall.log.entries import Begun, Ended, Entry, Moved, Place, Spilled, What
@@ -16,6 +16,8 @@ from pullcall.log.header import header_record, parse_header
 from pullcall.log.records import input_record, to_line
 
 VERSION = 1
+#: A file that begins with so many zeros holds nothing: a first line is longer.
+_HEAD = 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,15 +50,21 @@ def entry_line(spill: str, entry: Entry) -> bytes:
     return _sealed(spill, to_line({"cook": entry.cook, **_record(as_spilled(entry.what))}))
 
 
-def read_lines(data: bytes) -> SpilledPart | None:
-    """What the bytes of a spill file hold, up to the first line that is not whole; None for a file
-    that holds no spill."""
-    lines = iter(data.split(b"\n"))
-    first = _unsealed("", next(lines))
+def read_lines(data: bytes) -> tuple[SpilledPart, int] | None:
+    """What the bytes of a spill file hold, up to the first line that is not whole, and how many
+    bytes that is; None where they hold nothing.
+
+    Raises LogFormatError where it is not this version's, or its first line is not whole.
+    """
+    if not data[:_HEAD].strip(b"\0"):
+        return None
+    lines = data.split(b"\n")
+    first = _unsealed("", lines[0])
     heading = None if first is None else _heading(first)
     if heading is None:
-        return None
-    return SpilledPart(heading, tuple(_entries(heading.spill, lines)))
+        raise LogFormatError("damaged, or of another version of Pullcall")
+    part = SpilledPart(heading, tuple(_entries(heading.spill, iter(lines[1:]))))
+    return part, sum(len(line) + 1 for line in lines[: 1 + len(part.entries)])
 
 
 def as_spilled(what: What) -> What:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import logging
 import sqlite3
-from collections import deque
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from pullcall.log.entries import Begun, Entry, Place, Spilled
@@ -14,7 +13,7 @@ from pullcall.log.spill_lines import as_spilled
 logger = logging.getLogger(__name__)
 _RECORDS = "SELECT body, seq FROM records WHERE cook = ? AND seq > ? AND t IS NOT NULL ORDER BY seq"
 _CALLS = "SELECT body, seq FROM calls WHERE cook = ? AND seq > ? ORDER BY seq"
-_Rows = deque[tuple[str, int]]
+_Rows = Iterator[tuple[str, int]]
 
 
 def unwritten(
@@ -22,8 +21,9 @@ def unwritten(
 ) -> tuple[list[Entry], Place]:
     """Those from the first one on that the log does not have, and its place before them.
 
-    Entries are only ever committed in order, several at once or none; what of their cooks came into
-    the log ``after`` that place are the first of them. Raises sqlite3.Error.
+    Entries are only ever committed in order, several at once or none, so what of them came into the
+    log ``after`` that place are the first of them; what was logged in between, by a run that could
+    not read them, is passed over. Raises sqlite3.Error.
     """
     there: dict[tuple[str, bool], _Rows] = {}
     done, place = 0, after
@@ -34,8 +34,8 @@ def unwritten(
         key = entry.cook, what.is_call
         if key not in there:
             there[key] = _rows(db, entry.cook, what.is_call, after)
-        body, row = there[key].popleft() if there[key] else ("", 0)
-        if body != what.body:
+        row = next((row for body, row in there[key] if body == what.body), None)
+        if row is None:
             break
         done = number
         place = replace(place, call=row) if what.is_call else replace(place, record=row)
@@ -55,4 +55,4 @@ def without_orphans(db: sqlite3.Connection, entries: Sequence[Entry]) -> list[En
 
 def _rows(db: sqlite3.Connection, cook: str, is_call: bool, after: Place) -> _Rows:
     number = after.call if is_call else after.record
-    return deque(db.execute(_CALLS if is_call else _RECORDS, (cook, number)))
+    return iter(db.execute(_CALLS if is_call else _RECORDS, (cook, number)))

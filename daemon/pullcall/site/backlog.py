@@ -40,8 +40,10 @@ class Backlog:
                 self.dropped += 1
 
     def take_up(self, first: int, entries: Sequence[Entry]) -> None:
-        """Begin with what waited before, ``first`` being the number of the first of these."""
-        self.base, self._entries = first, list(entries)
+        """Let these, that waited before, wait behind the others; ``first`` is the number of the
+        first of them from now on."""
+        self.base = first - len(self._entries)
+        self._entries += entries
 
     def first(self, most: int | None = None) -> list[Entry]:
         """Those that waited longest."""

@@ -59,7 +59,9 @@ class Ledger:
         self._in_flight: tuple[Future[float], int] | None = None
         self._failing = asyncio.Event()
         self._after = store.place()
-        self._take_up(self._refuge.left())
+        lefts = self._refuge.left()
+        store.notice = " ".join(filter(None, (store.notice, *self._refuge.unread))) or None
+        self._take_up(lefts)
 
     @property
     def waiting(self) -> int:
@@ -92,7 +94,8 @@ class Ledger:
             self._failed(exc)
         else:
             self._settle(len(self._waiting))
-            self._is_well(self._refuge.empty)
+            self._refuge.empty()
+            self._is_well()
 
     async def write(
         self, cook: str, inputs: Sequence[Input] = (), calls: Sequence[Call] = ()
@@ -102,12 +105,15 @@ class Ledger:
         await self.keep([Entry(cook, event) for event in (*inputs, *calls)])
 
     async def keep(self, entries: Sequence[Entry]) -> None:
-        """The same for entries of any kind."""
+        """The same for entries of any kind. Raises what is wrong with the log's own code: that
+        passes with no disk."""
         self._waiting.add(entries)
+        self._raise_mistake()
         if self._writing is None or self._writing.done():
             self._writing = asyncio.create_task(self._write_all(), name="ledger")
         if not self._failing.is_set():
             await self._written_or_failed(self._writing)
+            self._raise_mistake()
         if not self._waiting:
             return
         await self._refuge.keep(self._after, PATIENCE_S, slow=not self._failing.is_set())
@@ -125,26 +131,32 @@ class Ledger:
             self._writing.cancel()
         try:
             self._write_last()
-        except (LogError, TimeoutError):
+        except Exception:  # whatever it is, what waits has to lie safe
             self._refuge.keep_now(self._after)
             logger.exception("%d entries wait. %s", self.waiting, self._refuge.safe.value)
         self._pen.shutdown(wait=not self._waiting)
         self._refuge.close()
 
     def _take_up(self, lefts: Sequence[Left]) -> None:
+        """Log what was left, in order; where one cannot be, it waits with all after it."""
         lefts = [left for left in lefts if not self._is_logged(left)]
-        for left in lefts:
+        for number, left in enumerate(lefts):
             try:
                 self._store.write_spilled(left.after, left.entries)
                 logger.info("%d entries that had to wait are in the log.", len(left.entries))
             except LogError as exc:
-                self._waiting.take_up(left.first, left.entries)
-                self._refuge.go_on_with(left)
+                self._have_wait(lefts[number:])
                 self._failed(exc)
+                break
         self._after = self._store.place()
         if not self._waiting:
             self._refuge.empty()
         self._refuge.reserve()
+
+    def _have_wait(self, lefts: Sequence[Left]) -> None:
+        for left in lefts:
+            self._waiting.take_up(left.first, left.entries)
+        self._refuge.go_on_with(lefts)
 
     def _is_logged(self, left: Left) -> bool:
         """Whether the log has all of it: then it was not emptied before a stop."""
@@ -152,6 +164,11 @@ class Ledger:
             return not self._store.lacks(left.after, left.entries)
         except LogError:
             return False
+
+    def _raise_mistake(self) -> None:
+        writing = self._writing
+        if writing is not None and writing.done() and not writing.cancelled():
+            writing.result()
 
     async def _written_or_failed(self, writing: asyncio.Task[None]) -> None:
         failing = asyncio.ensure_future(self._failing.wait())
@@ -174,7 +191,8 @@ class Ledger:
                 await asyncio.sleep(_RETRY_S)
             else:
                 self._settle_flight()
-        self._is_well(self._refuge.forget)
+        self._refuge.forget()
+        self._is_well()
 
     def _write_last(self) -> None:
         """Raises LogError, or TimeoutError where the disk hangs."""
@@ -186,8 +204,7 @@ class Ledger:
             last = self._waiting.first()
             self._pen.submit(self._store.write, last).result(_LAST_WAIT_S)
             self._settle(len(last))
-        if self.trouble is not None:
-            self._refuge.empty()
+        self._refuge.empty()
 
     def _commit(self, batch: Sequence[Entry]) -> float:
         """Write, on the pen's own thread; returns the seconds it took."""
@@ -211,9 +228,7 @@ class Ledger:
         self._failing.set()
         self._tell(self._worded(f"The cook is not being recorded, the calls go on. {exc}"))
 
-    def _is_well(self, empty: Callable[[], None]) -> None:
-        if self.trouble is not None:
-            empty()
+    def _is_well(self) -> None:
         self._failing.clear()
         self._tell(None)
 

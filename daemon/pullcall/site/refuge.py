@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import enum
 import logging
+from collections.abc import Sequence
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from pathlib import Path
 
@@ -42,6 +43,9 @@ class Refuge:
         self._backlog = backlog
         self._files = Spill(log)
         self._threads = {file: ThreadPoolExecutor(1, "spill") for file in self._files.files}
+        self._first = 0
+        self._is_scattered = False  # some of what waits may lie in memory alone
+        self._used = set(self._files.files)
         self._out: set[SpillFile] = set()
         self._late: dict[SpillFile, Future[None]] = {}
         self._lock = asyncio.Lock()
@@ -52,26 +56,39 @@ class Refuge:
         """What earlier runs left."""
         return self._files.left()
 
-    def go_on_with(self, left: Left) -> None:
-        """It still waits: what comes now is added to it."""
-        self._spill = left.spill
-        end = left.first + len(left.entries)
-        is_whole = self._files.disk.spill == left.spill and self._files.disk.to == end
-        self.safe = Safe.DISK if is_whole else Safe.MEMORY
+    @property
+    def unread(self) -> tuple[str, ...]:
+        """What people have to know of files that cannot be read."""
+        return tuple(self._files.unread)
+
+    def go_on_with(self, lefts: Sequence[Left]) -> None:
+        """They still wait: what comes now is added to the last; the others stay where they are."""
+        last = lefts[-1]
+        self._spill, self._first = last.spill, last.first
+        self._is_scattered = len(lefts) > 1
+        end = last.first + len(last.entries)
+        is_whole = self._files.disk.spill == last.spill and self._files.disk.to == end
+        self.safe = self._kind(self._files.disk) if is_whole else Safe.MEMORY
 
     def reserve(self) -> None:
         """Make room beside the log."""
         self._files.reserve()
 
     def empty(self) -> None:
-        """All of it is in the log."""
-        self._files.empty()
+        """All of it is in the log. What hangs is left as it is: the next start finds it logged."""
+        for file in self._files.files:
+            if not self._is_late(file, _LAST_WAIT_S):
+                empty(file)
+        self._files.drop_aside()
+        self._used.clear()
+        self._is_scattered = False
 
     def keep_now(self, after: Place) -> None:
         """As :meth:`keep`, without a loop."""
         for file in self._files.files:
             if self._is_late(file, _LAST_WAIT_S):
                 continue
+            self._used.add(file)
             try:
                 file.append(*self._waiting(after))
             except OSError as exc:
@@ -106,15 +123,21 @@ class Refuge:
             self.safe = Safe.NOWHERE
 
     def forget(self) -> None:
-        """All is in the log: empty the files, in their own time."""
+        """All is in the log: empty the files that were used, in their own time."""
+        if not self._used:
+            return
         self._out.clear()
-        for file, thread in self._threads.items():
-            thread.submit(empty, file)
+        self._is_scattered = False
+        for file in self._used:
+            self._threads[file].submit(empty, file)
+        self._used.clear()
+        self._threads[self._files.disk].submit(self._files.drop_aside)
 
     async def _append(self, file: SpillFile, after: Place, patience_s: float) -> bool:
         """Whether all lies in this file now. One that is late is asked again once it is done."""
         if file in self._out or self._is_late(file):
             return False
+        self._used.add(file)
         job = self._threads[file].submit(file.append, *self._waiting(after))
         self._late[file], waited = job, asyncio.wrap_future(job)
         done, _ = await asyncio.wait({waited}, timeout=patience_s)
@@ -132,11 +155,14 @@ class Refuge:
         return file in self._late and bool(wait([self._late[file]], patience_s).not_done)
 
     def _waiting(self, after: Place) -> tuple[Heading, list[Entry]]:
-        return Heading(self._spill, self._backlog.base, after), self._backlog.first()
+        """What was left before it stays in files of its own."""
+        first = max(self._first, self._backlog.base)
+        return Heading(self._spill, first, after), self._backlog.since(first)
 
     def _is_out(self, file: SpillFile, exc: OSError) -> None:
         logger.warning("Nothing can be kept in %s (%s).", file.path, exc.strerror)
         self._out.add(file)
 
     def _kind(self, file: SpillFile) -> Safe:
-        return Safe.DISK if file is self._files.disk else Safe.MEMORY
+        is_safe = file is self._files.disk and not self._is_scattered
+        return Safe.DISK if is_safe else Safe.MEMORY
