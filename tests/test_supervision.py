@@ -57,6 +57,18 @@ async def test_what_runs_again_is_no_trouble_any_more_and_begins_soon_after_it_w
         assert part.starts == 2
 
 
+async def test_what_to_do_is_told_also_from_within_a_group_unless_a_mistake_is_beside_it() -> None:
+    time, gone = clock(), SourceError("Plug it in.")
+    edges = Edges(time)
+    told = Failing(ExceptionGroup("tasks", [ExceptionGroup("more", [gone])]))
+    hidden = Failing(ExceptionGroup("tasks", [gone, ValueError("no")]))
+    async with running(edges.keep(Part("told", told.run), Part("hidden", hidden.run))):
+        await settle()
+        notes = {trouble.part: trouble.note for trouble in edges.troubles()}
+        assert notes["told"].startswith("Plug it in. It is tried again")
+        assert "a mistake" in notes["hidden"]
+
+
 async def test_a_part_that_ends_is_begun_again_and_one_with_an_end_is_not() -> None:
     time, ends = clock(), 0
 

@@ -24,6 +24,11 @@ class Mistakes:
 
 def name_of(mistake: BaseException) -> str:
     """What kind it is; of a group, its first."""
-    while isinstance(mistake, BaseExceptionGroup):
-        mistake = mistake.exceptions[0]
-    return type(mistake).__name__
+    return type(first_of(mistake)).__name__
+
+
+def first_of(error: BaseException) -> BaseException:
+    """The error itself; of a group, its first."""
+    while isinstance(error, BaseExceptionGroup):
+        error = error.exceptions[0]
+    return error

@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 from pullcall.back_off import BackOff
 from pullcall.clock import Clock
 from pullcall.errors import PullcallError
-from pullcall.mistakes import Mistakes
+from pullcall.mistakes import Mistakes, first_of
 
 _log = logging.getLogger(__name__)
 T = TypeVar("T")
@@ -102,9 +102,9 @@ class Edge:
         """Run it once; gives what was wrong, as a sentence."""
         try:
             await begin()
-        except PullcallError as trouble:
-            return self._tell(str(trouble))
         except Exception as mistake:
+            if _is_trouble(mistake):
+                return self._tell(str(first_of(mistake)))
             self._told = self._mistakes.fault(mistake)
             return f'The part "{self.name}" {self._told}.'
         except asyncio.CancelledError:
@@ -128,6 +128,13 @@ class Edge:
     def _show(self, note: str) -> None:
         self._note = note
         self._on_change()
+
+
+def _is_trouble(error: Exception) -> bool:
+    """Whether it says what somebody has to do, and no mistake is hidden beside it in a group."""
+    if isinstance(error, ExceptionGroup):
+        return error.split(PullcallError)[1] is None
+    return isinstance(error, PullcallError)
 
 
 class Edges:

@@ -17,9 +17,7 @@ from typing import TYPE_CHECKING
 from pullcall.cli import demo_sites
 from pullcall.cli.common import port, speed, taught_lines
 from pullcall.clock import AcceleratedClock, RealClock
-from pullcall.events import (
-    CookHeader,
-)
+from pullcall.events import CookHeader
 from pullcall.log.store import Store
 from pullcall.outlets.options import LoudspeakerOptions
 from pullcall.settings import Settings, load_settings, state_folder
@@ -36,8 +34,6 @@ if TYPE_CHECKING:
 
 _SPEED = 6.0
 _SCENARIOS = ("demo", "rough", "spots", "backyard")
-#: Virtual probes for ``--bluetooth``, of two different standards, by the scenario's steak.
-_ADDRESSES = ("02:00:00:00:01:01", "02:00:00:00:01:02")
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -142,21 +138,13 @@ async def _go_on_air(
     stack: AsyncExitStack, source: SimulatedSource, header: CookHeader, speed: float
 ) -> tuple[CookHeader, OnAir]:
     """Start the virtual adapter in a process of its own and point this one's Bluetooth at it."""
-    from pullcall.simulators.bluetooth.probes import Probe, Standard
     from pullcall.simulators.bluetooth.process import adapter_process
-    from pullcall.simulators.on_air import OnAir
+    from pullcall.simulators.on_air import OnAir, airing
 
-    standards = (Standard.HEALTH_THERMOMETER, Standard.COOKWARE)
-    pairs = list(zip(header.steaks, _ADDRESSES, standards, strict=False))
-    probes = [
-        Probe(address, f"{steak.steak} steak", standard, interval_s=0.5 / speed, start_c=None)
-        for steak, address, standard in pairs
-    ]
-    process = await stack.enter_async_context(adapter_process(probes))
+    aired = airing(header, 0.5 / speed)
+    process = await stack.enter_async_context(adapter_process(aired.probes))
     os.environ["DBUS_SYSTEM_BUS_ADDRESS"] = process.bus
-    places = {steak.channel or "": (address, "1") for steak, address, _ in pairs}
-    steaks = tuple(replace(steak, channel=f"{address}/1") for steak, address, _ in pairs)
-    return replace(header, steaks=steaks), OnAir(source, process.control, places)
+    return aired.header, OnAir(source, process.control, aired.places)
 
 
 def _collector(clock: AcceleratedClock) -> Source:

@@ -12,6 +12,8 @@ from typing import Any, Self
 from pullcall.errors import RefusedError, SourceError
 from pullcall.simulators.bluetooth.probes import Probe
 
+_GONE = "The virtual adapter has gone: start it again."
+
 
 class Control:
     """Steers a virtual adapter in another process.
@@ -49,9 +51,9 @@ class Control:
                 await self._writer.drain()
                 answer = await self._reader.readline()
             except OSError as exc:
-                raise SourceError("the virtual adapter has gone; start it again") from exc
+                raise SourceError(_GONE) from exc
         if not answer:
-            raise SourceError("the virtual adapter has gone; start it again")
+            raise SourceError(_GONE)
         found = json.loads(answer)
         if not found["ok"]:
             raise RefusedError(found["error"])
