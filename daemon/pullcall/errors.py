@@ -73,3 +73,10 @@ class PairedFileError(PullcallError):
 
 class BrokerError(PullcallError):
     """The MQTT broker cannot be reached, or does not do what it should."""
+
+
+def reason(error: BaseException) -> str:
+    """Why something failed, for a sentence: of the system's errors its words alone, without their
+    number or the path, which that sentence names."""
+    words = error.strerror if isinstance(error, OSError) else None
+    return words or str(error) or type(error).__name__

@@ -24,7 +24,7 @@ from pullcall.bus.section import MqttSection
 from pullcall.core.channel import is_channel
 from pullcall.core.ranges import GRATE_C, is_meant
 from pullcall.degrees import fahrenheit_to_celsius
-from pullcall.errors import ConfigError
+from pullcall.errors import ConfigError, reason
 from pullcall.events import CarryOver, CookHeader, FireSettings, PullBy, Range, SteakSettings
 from pullcall.outlets.options import LoudspeakerOptions, WebhookOptions
 from pullcall.plan.durations import parse_duration, parse_range
@@ -322,7 +322,7 @@ def config_text(path: Path | None) -> str | None:
     try:
         return source.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as exc:
-        raise ConfigError(f"Cannot read {source} ({exc}): check --config.") from exc
+        raise ConfigError(f"Cannot read {source} ({reason(exc)}): check --config.") from exc
 
 
 def _beside(folder: Path, settings: Settings) -> Settings:

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from pullcall.bus.status import BrokerState, BusStatus
 from pullcall.core.cook import Cook
 from pullcall.events import (
     Condition,
@@ -19,7 +20,7 @@ from pullcall.events import (
     Window,
 )
 from pullcall.site.readiness import Around, ClockSight, readiness
-from pullcall.sources.sink import LinkState, ProbeStatus
+from pullcall.sources.sink import LinkState, ProbeStatus, Way
 
 STEAKS = (SteakSettings("left", channel="p/1"), SteakSettings("right"))
 HEADER = CookHeader(
@@ -61,6 +62,51 @@ def test_without_anybody_to_hear_it_says_what_to_do() -> None:
 def test_a_probe_that_does_not_speak_is_named(probes: tuple[ProbeStatus, ...]) -> None:
     found = failing(ready_cook(), replace(AROUND, probes=probes))
     assert found == {"probe left": "Left: its probe is silent, wake it or tap in spots"}
+
+
+GONE = Way(frozenset({"p/1", "p/3"}), "The broker is not reached")
+
+
+def unprobed(*steaks: SteakSettings) -> Cook:
+    """A cook of whose probes nothing was ever heard."""
+    cook = Cook(replace(HEADER, steaks=steaks or STEAKS))
+    cook.advance(5.0)
+    return cook
+
+
+def test_what_keeps_probes_from_being_heard_is_told_instead_of_each_of_them() -> None:
+    cut = replace(AROUND, probes=(replace(LIVE, state=LinkState.LOST),), ways=(GONE,))
+    said = "The broker is not reached, so left and grate are not heard: see Probes, or tap in spots"
+    assert failing(unprobed(), cut) == {"probes left": said}
+    first, second = readiness(unprobed(), replace(cut, is_heard=False))[:2]
+    assert (first.name, second.name) == ("heard", "probes left")
+
+
+def test_a_probe_that_never_spoke_may_miss_any_way_and_one_that_speaks_misses_none() -> None:
+    steaks = SteakSettings("left", channel="p/1"), SteakSettings("right", channel="q/1")
+    bluetooth = Way(frozenset(), "Bluetooth is off")
+    around = replace(AROUND, ways=(replace(GONE, trouble=""), bluetooth))
+    found = failing(unprobed(*steaks), around)
+    assert found["probes right"].startswith("Bluetooth is off, so right is not heard")
+    assert "probe left" not in found
+    assert "grate's probe is silent" in found["fire"], "its own way goes"
+
+
+def test_what_was_begun_just_now_is_looked_for_and_not_missed() -> None:
+    broker = BusStatus(BrokerState.FAILING, "refused")
+    around = Around(True, ClockSight(), (), broker=broker, ways=(GONE,), is_settling=True)
+    found = failing(unprobed(), around)
+    assert set(found) == {"probe left", "fire", "broker"}
+    assert not any("silent" in words or "not reached" in words for words in found.values())
+    later = failing(unprobed(), replace(around, is_settling=False))
+    assert "not reached" in later["probes left"]
+    assert "not reached" in later["broker"]
+
+
+def test_that_no_file_can_be_opened_is_told() -> None:
+    assert (
+        "connections are open" in failing(ready_cook(), replace(AROUND, has_files=False))["files"]
+    )
 
 
 def test_a_grate_below_its_floor_is_to_be_waited_for_and_shown_in_degrees() -> None:

@@ -16,7 +16,7 @@ from paho.mqtt.properties import Properties
 
 from pullcall.bus.options import BrokerOptions
 from pullcall.bus.trust import context
-from pullcall.errors import BrokerError
+from pullcall.errors import BrokerError, reason
 
 #: Nothing that a broker does may fill the journal.
 _SILENT = logging.getLogger(f"{__name__}.mqtt")
@@ -208,7 +208,7 @@ def _sentence(options: BrokerOptions, error: aiomqtt.MqttError) -> str:
         return f"{where} knows another by this name: give each site its own in [mqtt] site."
     if isinstance(cause, ssl.SSLCertVerificationError):
         return f"{where} shows a certificate that is not trusted: check ca and host in [mqtt]."
-    why = "it closed the connection" if number == _CLOSED else str(cause) or str(error)
+    why = "it closed the connection" if number == _CLOSED else reason(cause)
     return (
         f"{where} cannot be reached ({why}): check host, port and tls in [mqtt], and the network; "
         f"it is tried again."

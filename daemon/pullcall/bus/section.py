@@ -11,7 +11,7 @@ from pydantic import AfterValidator, Field, StringConstraints, model_validator
 from pullcall.bus.channels import SITE
 from pullcall.bus.options import BrokerOptions, SiteOptions
 from pullcall.bus.trust import context
-from pullcall.errors import ConfigError
+from pullcall.errors import ConfigError, reason
 from pullcall.section import Port, Section
 from pullcall.sources.mqtt.options import MqttOptions
 from pullcall.sources.mqtt.section import MqttProbeSection
@@ -119,5 +119,5 @@ class MqttSection(Section):
             return self.password_file.read_text(encoding="utf-8").strip()
         except (OSError, UnicodeDecodeError) as exc:
             raise ConfigError(
-                f"Cannot read {self.password_file} ({exc}): check [mqtt] password_file."
+                f"Cannot read {self.password_file} ({reason(exc)}): check [mqtt] password_file."
             ) from exc

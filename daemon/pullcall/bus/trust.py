@@ -5,7 +5,7 @@ from __future__ import annotations
 import ssl
 
 from pullcall.bus.options import BrokerOptions
-from pullcall.errors import ConfigError
+from pullcall.errors import ConfigError, reason
 
 
 def context(options: BrokerOptions) -> ssl.SSLContext | None:
@@ -22,6 +22,7 @@ def context(options: BrokerOptions) -> ssl.SSLContext | None:
             made.load_cert_chain(options.certificate, options.key)
     except (OSError, ssl.SSLError) as exc:
         raise ConfigError(
-            f"The certificates of [mqtt] cannot be used ({exc}): check ca, certificate and key."
+            f"The certificates of [mqtt] cannot be used ({reason(exc)}): check ca, certificate and "
+            f"key."
         ) from exc
     return made

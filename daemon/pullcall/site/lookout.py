@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+import os
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -16,8 +18,11 @@ from pullcall.site.readiness import Around, ClockSight, readiness
 from pullcall.site.time_of_day import TimeOfDay
 from pullcall.site.wall_clock import Trust
 from pullcall.site.watchman import Sight, Watchman
-from pullcall.sources.sink import ProbeStatus
+from pullcall.sources.sink import ProbeStatus, Way
 from pullcall.supervision import Trouble
+
+#: What was begun only just now is not missed yet: links take some seconds to come up.
+_SETTLES_S = 15.0
 
 
 class Lookout:
@@ -30,6 +35,7 @@ class Lookout:
     def __init__(self, clock: Clock, desk: Desk, log: Path, trust: Trust) -> None:
         self._clock = clock
         self._real = RealClock()
+        self._began = self._real.monotonic()
         self._desk = desk
         self.time_of_day = TimeOfDay(trust)
         self._watchman = Watchman(log)
@@ -56,11 +62,16 @@ class Lookout:
         taught: tuple[str, ...],
         broker: BusStatus | None = None,
         troubles: tuple[Trouble, ...] = (),
+        ways: tuple[Way, ...] = (),
     ) -> dict[str, Any]:
         """Whether a cook could begin, and how the outlets are, as pages are told; ``broker`` is
-        how the way to it is, where there is one, ``troubles`` is what does not go."""
+        how the way to it is, where there is one, ``troubles`` is what does not go, ``ways`` are
+        those that readings come by."""
         clock = ClockSight(self.time_of_day.doubt, self.time_of_day.asked_s)
-        around = Around(self.is_heard(), clock, probes, taught, broker, troubles)
+        is_settling = self._real.monotonic() - self._began < _SETTLES_S
+        around = Around(
+            self.is_heard(), clock, probes, taught, broker, troubles, ways, is_settling, has_files()
+        )
         outlets = [
             {"name": o.name, "kind": str(o.kind), "state": str(o.state), "note": o.note}
             for o in self._desk.statuses()
@@ -81,6 +92,15 @@ class Lookout:
     def receipt(self, phone: str, call: str) -> None:
         """A phone sounded a call."""
         self._desk.phones.receipt(phone, call, self._real.monotonic())
+
+
+def has_files() -> bool:
+    """Whether the process may still open a file or a socket."""
+    try:
+        os.close(os.open(os.devnull, os.O_RDONLY))
+    except OSError as exc:
+        return exc.errno not in (errno.EMFILE, errno.ENFILE)
+    return True
 
 
 def _broker_record(broker: BusStatus) -> dict[str, Any]:

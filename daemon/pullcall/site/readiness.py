@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from pullcall.bus.status import BrokerState, BusStatus
@@ -11,7 +11,7 @@ from pullcall.core.steak import SteakState
 from pullcall.events import Fault, FireSettings
 from pullcall.fire.fire import FireReport
 from pullcall.fire.state import FireState
-from pullcall.sources.sink import LinkState, ProbeStatus
+from pullcall.sources.sink import LinkState, ProbeStatus, Way
 from pullcall.supervision import Trouble
 
 #: More parts in trouble than this say no more, and a list on a phone has an end.
@@ -44,8 +44,9 @@ class ClockSight:
 @dataclass(frozen=True, slots=True)
 class Around:
     """What the shell knows: whether somebody hears, how the time of day is, what of this cook
-    earlier ones ``taught``, in words, how the way to the broker is (None: there is none), and what
-    around the calls does not go."""
+    earlier ones ``taught``, in words, how the way to the broker is (None: there is none), what
+    around the calls does not go, the ways that readings come by, whether everything was begun only
+    just now, and whether a file can be opened."""
 
     is_heard: bool
     clock: ClockSight
@@ -53,14 +54,17 @@ class Around:
     taught: tuple[str, ...] = ()
     broker: BusStatus | None = None
     troubles: tuple[Trouble, ...] = ()
+    ways: tuple[Way, ...] = ()
+    is_settling: bool = False
+    has_files: bool = True
 
 
 def readiness(cook: Cook, around: Around) -> tuple[Check, ...]:
     """Every check, in a stable order."""
     return (
         _heard(around),
-        *(_probe(steak, around) for steak in cook.steaks.values()),
-        *_fire(cook),
+        *_files(around),
+        *_probes(cook, around),
         *_clock(cook, around),
         _recorder(cook),
         *_broker(around),
@@ -78,21 +82,74 @@ def _heard(around: Around) -> Check:
     return Check("heard", False, UNHEARD)
 
 
+_NO_FILES = "Too many connections are open: close pages that nobody needs, or restart Pullcall"
+
+
+def _files(around: Around) -> Iterator[Check]:
+    """Without a free one nobody new comes in, and no sound can be started."""
+    if not around.has_files:
+        yield Check("files", False, _NO_FILES)
+
+
+def _probes(cook: Cook, around: Around) -> Iterator[Check]:
+    """What keeps several of them from being heard is told once, before all that it explains."""
+    cut = {channel: _cut_by(channel, around) for channel in _channels(cook)}
+    for trouble in dict.fromkeys(trouble for trouble in cut.values() if trouble):
+        unheard = [who for channel, who in _channels(cook).items() if cut[channel] == trouble]
+        yield Check(f"probes {unheard[0]}", False, _cause(trouble, unheard))
+    for steak in cook.steaks.values():
+        if not cut.get(steak.settings.channel or ""):
+            yield _probe(steak, around)
+    if not cut.get(cook.setup.fire.channel or ""):
+        yield from _fire(cook, around)
+
+
+def _channels(cook: Cook) -> dict[str, str]:
+    """What each channel of this cook is called."""
+    grate = cook.setup.fire.channel
+    steaks = {s.settings.channel: s.name for s in cook.steaks.values() if s.settings.channel}
+    return steaks if grate is None else {**steaks, grate: "grate"}
+
+
+def _cut_by(channel: str, around: Around) -> str:
+    """Why nothing of this channel can come, as half a sentence; empty where nothing keeps it.
+
+    One that never came may come by any way: then it is one that does not go.
+    """
+    if around.is_settling or _is_live(channel, around.probes):
+        return ""
+    own = [way for way in around.ways if channel in way.channels]
+    return next((way.trouble for way in own or around.ways if way.trouble), "")
+
+
+def _is_live(channel: str, probes: Iterable[ProbeStatus]) -> bool:
+    return any(p.channel == channel and p.state is LinkState.STREAMING for p in probes)
+
+
+def _cause(trouble: str, unheard: list[str]) -> str:
+    *some, last = unheard
+    names = f"{', '.join(some)} and {last} are" if some else f"{last} is"
+    return f"{trouble}, so {names} not heard: see Probes, or tap in spots"
+
+
 def _probe(steak: SteakState, around: Around) -> Check:
     name, channel = f"probe {steak.name}", steak.settings.channel
     who = steak.name[:1].upper() + steak.name[1:]
     if channel is None:
         return Check(name, True, f"{who}: no probe, by spots")
-    probe = next((p for p in around.probes if p.channel == channel), None)
-    if probe is None or probe.state is not LinkState.STREAMING:
-        return Check(name, False, f"{who}: its probe is silent, wake it or tap in spots")
-    return Check(name, True, f"{who}: probe live")
+    if _is_live(channel, around.probes):
+        return Check(name, True, f"{who}: probe live")
+    if around.is_settling:
+        return Check(name, False, f"{who}: its probe is being looked for")
+    return Check(name, False, f"{who}: its probe is silent, wake it or tap in spots")
 
 
-def _fire(cook: Cook) -> Iterator[Check]:
+def _fire(cook: Cook, around: Around) -> Iterator[Check]:
     report, settings = cook.fire_report, cook.setup.fire
     if report is not None:
         yield _burning(report, settings)
+    elif settings.channel is not None and around.is_settling:
+        yield Check("fire", False, "Fire: the grate's probe is being looked for")
     elif settings.channel is not None:
         yield Check("fire", False, "Fire: the grate's probe is silent, check it with a spot")
 
@@ -147,6 +204,8 @@ def _broker(around: Around) -> Iterator[Check]:
         return
     if around.broker.state is BrokerState.OK:
         yield Check("broker", True, "Boards see this cook")
+    elif around.is_settling:
+        yield Check("broker", False, "Boards do not see this cook yet: the broker is being sought")
     else:
         yield Check("broker", False, "Boards do not see this cook: the broker is not reached")
 

@@ -77,6 +77,15 @@ class LinkCounts:
     reconnects: int
 
 
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way that readings come by: the channels heard by it so far, and why nothing can come by
+    it now, as half a sentence ("Bluetooth is off"); empty where nothing keeps it."""
+
+    channels: frozenset[str]
+    trouble: str = ""
+
+
 class Sink(Protocol):
     """Where a source delivers. Calls return at once and never raise."""
 
@@ -103,3 +112,11 @@ class Counted(Protocol):
 
     def links(self) -> tuple[LinkCounts, ...]:
         """Every device that is connected to, in a stable order."""
+
+
+@runtime_checkable
+class Relayed(Protocol):
+    """A source that hears its probes through something else that may be gone."""
+
+    def cut_off(self) -> str:
+        """Why nothing can come now, as half a sentence; empty where nothing keeps it."""

@@ -10,10 +10,18 @@ from pullcall.sources.sink import (
     Counted,
     LinkCounts,
     ProbeStatus,
+    Relayed,
     Sink,
     Source,
+    Way,
 )
 from pullcall.supervision import Edge
+
+_TROUBLES = {
+    AdapterState.OFF: "Bluetooth is off",
+    AdapterState.MISSING: "Bluetooth is gone",
+    AdapterState.STUCK: "Bluetooth is stuck",
+}
 
 
 class Supervised:
@@ -42,3 +50,16 @@ class Supervised:
         """See :class:`Counted`; none where the source does not count."""
         source = self._source
         return (self._edge.guard(source.links) or ()) if isinstance(source, Counted) else ()
+
+    def way(self) -> Way:
+        """The way that its readings come by."""
+        return Way(frozenset(probe.channel for probe in self.probes()), self._cut_off())
+
+    def _cut_off(self) -> str:
+        source = self._source
+        if self._edge.note:
+            return f'The part "{self._edge.name}" does not go'
+        if isinstance(source, Relayed):
+            return self._edge.guard(source.cut_off) or ""
+        adapter = self._edge.guard(source.adapter)
+        return "" if adapter is None else _TROUBLES.get(adapter.state, "")

@@ -93,6 +93,11 @@ class Gateways:
                     return _readings(link, told, at, now)
         return []
 
+    @property
+    def is_open(self) -> bool:
+        """Whether the way to the broker is."""
+        return not self._way
+
     def way_is_shut(self, sentence: str) -> None:
         """Nothing can come from here on."""
         self._way = sentence

@@ -60,6 +60,10 @@ class MqttSource:
         """There is none."""
         return None
 
+    def cut_off(self) -> str:
+        """Why nothing can come now, as half a sentence."""
+        return "" if self._gateways.is_open else "The broker is not reached"
+
     async def run(self, sink: Sink) -> None:
         """Deliver readings to ``sink`` until cancelled; the process is gone then."""
         patience = Patience(_FIRST_WAIT_S, _LONGEST_WAIT_S, _LIVED_S)
