@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import asyncio
+import json
 from collections.abc import AsyncIterator
+from typing import Any
 
 import httpx
 import pytest
@@ -11,7 +13,7 @@ import pytest
 from pullcall.access.role import Role
 from pullcall.site.live import Site
 from tests.api.site_client import Served
-from tests.api.streams import Events
+from tests.api.streams import Events, Socket
 
 
 @pytest.fixture
@@ -136,6 +138,39 @@ async def test_the_event_stream_greets_with_a_snapshot(served: Served) -> None:
     assert snapshot["steaks"][0]["steak"] == "left"
     await events.close()
     assert served.site.hub.count == 0
+
+
+@pytest.mark.parametrize("role", [Role.COOK, Role.WATCHER])
+async def test_a_burst_ends_no_stream_and_everything_is_told_anew(
+    served: Served, role: Role
+) -> None:
+    """A machine that slept works out what it missed in one go; pages that read are none the worse
+    for it."""
+    async with served.phone(role) as phone:
+        ticket = (await phone.post("/api/v1/tickets")).json()["ticket"]
+        events = Events(served, phone.cookies["__Host-pullcall"])
+        socket = Socket(served, tickets=(ticket,))
+        await heard(socket, "snapshot")
+        assert [(await events.next() or {})["type"] for _ in range(2)] == ["hello", "snapshot"]
+        for _ in range(2000):
+            served.site.hub.publish("banner", {"banner": None})
+        seq = served.site.hub.seq
+        assert (await heard(socket, "snapshot"))["seq"] >= seq
+        while (message := await events.next() or {})["type"] != "hello":
+            assert message.get("seq", 0) <= seq - 2000
+        assert message["resumed"] is False
+        assert (await events.next() or {})["seq"] >= seq
+        await socket.close()
+        await events.close()
+
+
+async def heard(socket: Socket, type: str) -> dict[str, Any]:
+    """The next message of a type."""
+    while True:
+        sent = await socket.next("websocket.send")
+        message: dict[str, Any] = json.loads(sent["text"])
+        if message["type"] == type:
+            return message
 
 
 async def test_a_turn_in_window_is_set_in_local_time_and_the_plan_follows(

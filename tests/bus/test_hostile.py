@@ -145,7 +145,6 @@ async def test_a_process_that_is_stuck_is_let_go_and_begins_again_with_a_snapsho
         assert not go.exists()
     rescue.cancel()
     (stuck,) = hub.joined
-    assert stuck.is_gone
     assert stuck.queue.qsize() <= 1
     assert place.snapshots == 1
     go.touch()

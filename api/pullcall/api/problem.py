@@ -38,7 +38,11 @@ def problem(status: HTTPStatus, detail: str) -> JSONResponse:
     return JSONResponse(body, status_code=status, media_type=MEDIA_TYPE)
 
 
-def install(app: FastAPI, ask_right: Callable[[Request], Awaitable[object]]) -> None:
+async def _anybody(request: Request) -> None:
+    """Everybody has every right."""
+
+
+def install(app: FastAPI, ask_right: Callable[[Request], Awaitable[object]] = _anybody) -> None:
     """Answer every error of ``app`` as a problem.
 
     A body is read before anything else of a route. Who has no right is told that, and not what is

@@ -142,7 +142,7 @@ class Bridge:
             return "went away"
 
     async def _feed_from_snapshot(self, process: Process, site: Publishing) -> None:
-        """A snapshot and all that follows, until this listener is let go."""
+        """A snapshot and all that follows, until this listener falls behind or is let go."""
         listener = site.hub.join()
         try:
             snapshot = to_line({"type": "snapshot", **site.snapshot()})

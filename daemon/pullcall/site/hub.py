@@ -1,4 +1,4 @@
-"""Numbered messages to any number of pages, with resume; a slow page is let go.
+"""Numbered messages to any number of pages, with resume; who fell behind begins anew.
 
 Whoever cooks listens: each message is queued for them and sent at once. Whoever watches follows:
 one tail of messages is kept for all of them, and each takes what is new when its turn comes, so
@@ -19,7 +19,7 @@ from pullcall.log.records import to_line
 
 #: Messages kept for a page that comes back: about two minutes of two probes and forecasts.
 _KEPT = 1500
-#: Messages a page may fall behind before it is let go (it resumes when it reconnects).
+#: Messages a page may fall behind before they are dropped, and it is told everything anew.
 _QUEUE = 256
 #: How often a page that watches is sent what is new, seconds.
 ROUND_S = 1.0
@@ -28,29 +28,44 @@ _GOLDEN = (5.0**0.5 - 1.0) / 2.0
 
 
 class Listener:
-    """One connected page's queue of ready-made JSON lines; None ends it."""
+    """One connected page's queue of ready-made JSON lines; None where there is a gap, or an end.
+
+    After a burst (the machine slept, and what it missed is worked out in one go) a page that reads
+    has had no chance to: whether it takes nothing at all is for its connection to find out.
+    """
 
     def __init__(self) -> None:
         self.queue: asyncio.Queue[str | None] = asyncio.Queue(maxsize=_QUEUE)
         self.is_gone = False
+        self._is_behind = False
 
     def put(self, line: str) -> None:
-        """Queue a line; a full queue lets this page go."""
-        if self.is_gone:
+        """Queue a line; a full queue is dropped, and so is what comes until that was seen."""
+        if self.is_gone or self._is_behind:
             return
         if self.queue.full():
-            self.let_go()
+            self._is_behind = True
+            self._drop()
         else:
             self.queue.put_nowait(line)
 
     async def next(self) -> list[str] | None:
-        """What is to be sent, as soon as there is anything; None ends it."""
+        """What is to be sent, as soon as there is anything.
+
+        None where lines were dropped: everything has to be told anew, before anything else is
+        awaited. If ``is_gone`` nothing comes any more.
+        """
         line = await self.queue.get()
+        if line is None:
+            self._is_behind = False
         return None if line is None else [line]
 
     def let_go(self) -> None:
         """End this page's stream at once: what it has not taken is dropped."""
         self.is_gone = True
+        self._drop()
+
+    def _drop(self) -> None:
         while not self.queue.empty():
             self.queue.get_nowait()
         self.queue.put_nowait(None)
@@ -87,7 +102,7 @@ class Follower:
         self.wait_s = turn * ROUND_S
 
     async def next(self) -> list[str] | None:
-        """What is to be sent at its next turn, once there is anything; None ends it."""
+        """What is to be sent at its next turn, once there is anything; None as a listener's."""
         while True:
             await asyncio.sleep(self.wait_s)
             self.wait_s = ROUND_S
@@ -96,10 +111,9 @@ class Follower:
                 return lines
 
     def taken(self) -> list[str] | None:
-        """What is new; None ends it: it was let go, or fell too far behind."""
+        """What is new; None where it was let go, or fell too far behind and begins anew."""
         lines = None if self.is_gone else self._tail.after(self._told)
         self._told = self._tail.told
-        self.is_gone = lines is None
         return lines
 
     def let_go(self) -> None:

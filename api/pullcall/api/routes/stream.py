@@ -181,10 +181,18 @@ async def _say_gone(socket: WebSocket, gone: Coroutine[Any, Any, None]) -> None:
 
 
 async def _feed_page(socket: WebSocket, feed: Feed, page: Page) -> None:
-    while (lines := await page.next()) is not None:
+    while (lines := await _lines_for(page, feed)) is not None:
         async with asyncio.timeout(_SEND_TIMEOUT_S):  # wait_for of 3.11 can lose a cancellation
-            await _send(socket, refreshed(lines, feed.now))
+            await _send(socket, lines)
     await socket.close(_TRY_AGAIN)
+
+
+async def _lines_for(page: Page, feed: Feed) -> list[str] | None:
+    """What comes next; everything where the page fell behind. None ends it."""
+    lines = await page.next()
+    if lines is None:
+        return None if page.is_gone else feed.greeting(None, None)
+    return refreshed(lines, feed.now)
 
 
 async def _send(socket: WebSocket, lines: list[str]) -> None:
@@ -225,8 +233,8 @@ async def _event_lines(
     ending = asyncio.create_task(_let_go(page, _gone(visitor, access)), name="gone")
     try:
         yield as_events(feed.epoch, feed.greeting(epoch, since))
-        while (lines := await page.next()) is not None:
-            yield as_events(feed.epoch, refreshed(lines, feed.now))
+        while (lines := await _lines_for(page, feed)) is not None:
+            yield as_events(feed.epoch, lines)
     finally:
         ending.cancel()
         feed.leave(page)
