@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from random import Random
 
 import pytest
 
-from pullcall.errors import LogFormatError, LogInUseError
+from pullcall.errors import LogError, LogFormatError, LogInUseError
 from pullcall.events import Call, CallKind, CookHeader, Reading
+from pullcall.log.database import translated
 from pullcall.log.entries import Entry
 from pullcall.log.live_store import LiveStore
 from pullcall.log.store import Store
@@ -98,6 +101,30 @@ def test_a_sound_log_is_used_as_it_is(path: Path) -> None:
         assert [entry.id for entry in store.cooks()] == ["over", HEADER.cook]
         goes_on(store)
     assert not path.with_name(ASIDE).exists()
+
+
+def test_a_log_whose_disk_cannot_be_written_is_read_and_opened_again_at_each_write(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    @contextmanager
+    def refused(path: Path) -> Iterator[None]:
+        with translated(path):
+            raise OSError(errno.EROFS, "Read-only file system")
+        yield
+
+    with monkeypatch.context() as broken:
+        broken.setattr("pullcall.log.store.sole_writer", refused)
+        store = LiveStore(path, WALL)
+        for _ in range(2):
+            with pytest.raises(LogError, match="Read-only file system"):
+                store.write([])
+            assert store.cook(HEADER.cook).inputs == tuple(COOK)
+    with store:
+        store.write([])
+        goes_on(store)
+        with pytest.raises(LogInUseError):
+            Store(path)
+    Store(path).close()
 
 
 def test_two_logs_of_one_second_are_both_kept(path: Path) -> None:

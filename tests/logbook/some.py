@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pullcall.events import CookHeader, Note, Quantiles, SteakSettings
 from pullcall.hindsight.facts import CookFacts, FireFacts, LeadScore, PeakScore, SteakFacts
-from pullcall.log.store import CookEntry
+from pullcall.log.cook_entry import CookEntry
 
 WALL = "2026-06-13T18:00:00+00:00"
 LEFT, RIGHT = SteakSettings("left", 31.5, 5.0, 53.9), SteakSettings("right", 33.0, 4.5, 54.5)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pullcall.events import CookHeader
-from pullcall.log.store import CookEntry
+from pullcall.log.cook_entry import CookEntry
 from pullcall.logbook.earlier import MOST, earlier
 
 

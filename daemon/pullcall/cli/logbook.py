@@ -14,7 +14,8 @@ from pullcall.errors import LogError
 from pullcall.hindsight.facts import CookFacts
 from pullcall.hindsight.shelf import Shelf
 from pullcall.hindsight.work import facts_of
-from pullcall.log.store import CookEntry, Store
+from pullcall.log.cook_entry import CookEntry
+from pullcall.log.store import Store
 from pullcall.logbook.entry import Row, SteakRow, row
 from pullcall.logbook.search import found
 from pullcall.logbook.table import Known, table_of

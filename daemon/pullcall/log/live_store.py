@@ -82,7 +82,7 @@ class LiveStore(Store):
 
     def _read_only(self, path: Path) -> None:
         self._is_open, self._is_sure = False, False
-        self.path, self._traces = path, path.with_name(f"{path.name}.traces")
+        self._name(path)
         self._read()
         try:
             self._place = self._stands()
@@ -102,11 +102,11 @@ class LiveStore(Store):
         """
         self.close()
         try:
-            fresh = Store(self.path)
+            self._open()
         except LogError:
             self._read()
             raise
-        self._db, self._undo, self._is_open = fresh._db, fresh._undo, True
+        self._is_open = True
 
 
 def _is_damage(exc: LogError, path: Path) -> bool:

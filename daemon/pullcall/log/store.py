@@ -6,41 +6,37 @@ import logging
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
-from pullcall.errors import CookKnownError, LogError, LogFormatError
+from pullcall.errors import CookKnownError, LogError
 from pullcall.events import CookHeader, Note
 from pullcall.learning.choice import Choice
 from pullcall.log.backup_file import Backup, Restored, restored
 from pullcall.log.cook_file import CookFile, in_time_order, parse_cook_lines
 from pullcall.log.database import (
-    SCHEMA,
     check_owner,
     connect,
     is_empty,
     make_tables,
-    pragma,
     sole_writer,
     translated,
 )
 from pullcall.log.entries import Begun, Ended, Entry, Moved, Place, Spilled
-from pullcall.log.foreign_rows import Row, read_choice
+from pullcall.log.foreign_rows import Row
 from pullcall.log.header import header_record
 from pullcall.log.held import Held
 from pullcall.log.ids import check_id
+from pullcall.log.logged import Logged
 from pullcall.log.note_records import note_record
 from pullcall.log.records import to_line
 from pullcall.log.spill_lines import as_spilled
-from pullcall.log.stand import Stand
-from pullcall.log.starts import in_order, latest_start, start_in
+from pullcall.log.starts import latest_start, start_in
 from pullcall.log.unwritten import unwritten, without_orphans
 from pullcall.plan.wall import wall_time
 
 logger = logging.getLogger(__name__)
 
-#: Records of what a person did to the cook; what else comes changes nothing of one handed in.
-_DONE = ("mark", "spot", "setting", "undo")
 #: A start goes through every second of the cook it takes up: one of another machine that is
 #: longer than a day is over.
 _LONGEST_TO_GO_ON_S = 86400.0
@@ -51,25 +47,7 @@ _INSERT_RECORD = (
 _INSERT_CALL = f"INSERT INTO calls(seq, cook, body) VALUES ({_NEXT.format('calls')}, ?, ?)"
 
 
-@dataclass(frozen=True, slots=True)
-class CookEntry:
-    """A cook as the log lists it. ``started`` and ``ended`` are ISO 8601 wall times.
-
-    ``boot`` and ``zero_monotonic`` place the cook's zero on the machine's monotonic clock.
-    """
-
-    header: CookHeader
-    boot: str
-    zero_monotonic: float
-    ended: str | None
-
-    @property
-    def id(self) -> str:
-        """The cook's id."""
-        return self.header.cook
-
-
-class Store(Held):
+class Store(Logged, Held):
     """The one connection that writes; ``reads_only`` opens another beside it, for a look.
 
     Every method commits before it returns and raises LogError with a sentence that says what to
@@ -80,18 +58,8 @@ class Store(Held):
     notice: str | None = None
 
     def __init__(self, path: Path, *, reads_only: bool = False) -> None:
-        self.path = path
-        #: There while deleted cooks were not wiped yet, whatever happened meanwhile.
-        self._traces = path.with_name(f"{path.name}.traces")
-        with ExitStack() as undo, translated(path):
-            if not reads_only:
-                path.parent.mkdir(parents=True, exist_ok=True)
-                undo.enter_context(sole_writer(path))
-            self._db = connect(path, "ro" if reads_only else "rwc")
-            undo.callback(self._db.close)
-            self._open(reads_only)
-            self._place, self._is_sure = Place() if reads_only else self._stands(), True
-            self._undo = undo.pop_all()
+        self._name(path)
+        self._place, self._is_sure = self._open(reads_only=reads_only), True
 
     def begin(self, header: CookHeader, boot: str, zero_monotonic: float) -> None:
         """Add a cook. Raises LogError if one of this id is there already."""
@@ -144,17 +112,6 @@ class Store(Held):
                 "INSERT INTO choices(wall, name, mode, value) VALUES (?, ?, ?, ?)",
                 (choice.wall, choice.name, str(choice.mode), choice.value),
             )
-
-    def choices(self) -> tuple[Choice, ...]:
-        """What stands for each lesson that something was ever chosen for, by name."""
-        with translated(self.path):
-            if pragma(self._db, "user_version") < SCHEMA:  # read only, so not upgraded
-                return ()
-            rows = self._db.execute(
-                "SELECT wall, name, mode, value FROM choices ORDER BY seq"
-            ).fetchall()
-        latest = {choice.name: choice for row in rows if (choice := _choice(row)) is not None}
-        return tuple(latest[name] for name in sorted(latest))
 
     def bring_in(self, cook: CookFile, when: str) -> None:
         """Import a whole cook, unknown keys and kinds of record included; all or nothing.
@@ -232,90 +189,25 @@ class Store(Held):
         if is_busy:
             logger.warning("Traces stay in the log until whoever reads it is done.")
 
-    def cooks(self) -> tuple[CookEntry, ...]:
-        """Every logged cook, the latest last."""
-        with translated(self.path):
-            rows = self._db.execute(
-                "SELECT started, id, header, boot, zero_monotonic, ended FROM cooks ORDER BY rowid"
-            ).fetchall()
-        found = [(row[0], entry) for row in rows if (entry := _entry(*row[1:])) is not None]
-        return tuple(in_order(found))
+    def _name(self, path: Path) -> None:
+        self.path = path
+        #: There while deleted cooks were not wiped yet, whatever happened meanwhile.
+        self._traces = path.with_name(f"{path.name}.traces")
 
-    def entry(self, cook: str) -> CookEntry:
-        """One logged cook as the list has it. Raises LogError for an id the log does not have."""
-        entry = next((entry for entry in self.cooks() if entry.id == cook), None)
-        if entry is None:
-            raise _missing(cook)
-        return entry
+    def _open(self, *, reads_only: bool = False) -> Place:
+        """How far the log has come, for whoever writes."""
+        with ExitStack() as undo, translated(self.path):
+            if not reads_only:
+                self.path.parent.mkdir(parents=True, exist_ok=True)
+                undo.enter_context(sole_writer(self.path))
+            self._db = connect(self.path, "ro" if reads_only else "rwc")
+            undo.callback(self._db.close)
+            self._set_up(reads_only)
+            place = Place() if reads_only else self._stands()
+            self._undo = undo.pop_all()
+        return place
 
-    def stand(self, cook: str) -> Stand:
-        """How far one cook has come; quick however long it is. Raises LogError as :meth:`entry`."""
-        timed = "FROM records WHERE cook = ? AND t IS NOT NULL"
-        with translated(self.path):
-            header, _ = self._require(cook)
-            (count,) = self._db.execute(f"SELECT count(*) {timed}", (cook,)).fetchone()
-            done = " OR ".join(["body LIKE ?"] * len(_DONE))
-            (since,) = self._db.execute(
-                f"SELECT count(*) {timed} AND seq > coalesce("
-                f"(SELECT max(seq) {timed} AND ({done})), 0)",
-                (cook, cook, *(f'{{"record":"{kind}"%' for kind in _DONE)),
-            ).fetchone()
-        return Stand(header, count, since)
-
-    def notes(self, cook: str) -> tuple[Note, ...]:
-        """What was written of one cook, oldest first. Raises LogError as :meth:`entry`."""
-        with translated(self.path):
-            header, _ = self._require(cook)
-            rows = self._db.execute(
-                "SELECT body FROM records WHERE cook = ? AND t IS NULL ORDER BY seq", (cook,)
-            )
-            return parse_cook_lines([header, *(body for (body,) in rows)]).notes
-
-    def cook(self, cook: str) -> CookFile:
-        """One logged cook with its inputs. Raises LogError for an id the log does not have."""
-        return parse_cook_lines(self.lines(cook))
-
-    def lines(self, cook: str) -> list[str]:
-        """The lines of one cook's file, header first, exactly as logged."""
-        with translated(self.path):
-            header, _ = self._require(cook)
-            rows = self._db.execute("SELECT body FROM records WHERE cook = ? ORDER BY seq", (cook,))
-            return [header, *(body for (body,) in rows)]
-
-    def records_after(self, cook: str, number: int, most: int) -> list[tuple[int, str]]:
-        """Up to ``most`` lines of a cook's file after line ``number``, each with its own number.
-
-        The header is 0; the others have those of the log, which grow, with gaps. Empty for an id
-        that is not there.
-        """
-        with translated(self.path):
-            header = "SELECT 0, header FROM cooks WHERE id = ? AND ? < 0"
-            lines = "SELECT seq, body FROM records WHERE cook = ? AND seq > ? ORDER BY seq LIMIT ?"
-            found = self._db.execute(header, (cook, number)).fetchall()
-            return found + self._db.execute(lines, (cook, number, most - len(found))).fetchall()
-
-    def count_after(self, cook: str, number: int) -> int:
-        """How many lines :meth:`records_after` would still give, all in all."""
-        with translated(self.path):
-            count = (
-                "SELECT (SELECT count(*) FROM records WHERE cook = ?1 AND seq > ?2)"
-                " + (SELECT count(*) FROM cooks WHERE id = ?1 AND ?2 < 0)"
-            )
-            return int(self._db.execute(count, (cook, number)).fetchone()[0])
-
-    def call_lines(self, cook: str) -> list[str]:
-        """Every announcement logged for one cook, in order, as JSON."""
-        with translated(self.path):
-            rows = self._db.execute("SELECT body FROM calls WHERE cook = ? ORDER BY seq", (cook,))
-            return [body for (body,) in rows]
-
-    def lines_since(self, cook: str, t: float) -> list[str]:
-        """Every record of one cook from ``t`` seconds on, in order, as JSON."""
-        asked = "SELECT body FROM records WHERE cook = ? AND t >= ? ORDER BY seq"
-        with translated(self.path):
-            return [body for (body,) in self._db.execute(asked, (cook, t))]
-
-    def _open(self, reads_only: bool) -> None:
+    def _set_up(self, reads_only: bool) -> None:
         """Check whose database this is, then set it up for one careful writer."""
         if not is_empty(self._db):
             check_owner(self._db, self.path)
@@ -327,17 +219,6 @@ class Store(Held):
         self._db.execute("PRAGMA foreign_keys = ON")
         self._db.execute("PRAGMA secure_delete = ON")
         make_tables(self._db)
-
-    def _require(self, cook: str) -> tuple[str, str | None]:
-        """A cook's header line and when it ended. Raises LogError for an id that is not there."""
-        row = self._db.execute("SELECT header, ended FROM cooks WHERE id = ?", (cook,)).fetchone()
-        if row is None:
-            raise _missing(cook)
-        return row[0], row[1]
-
-    def _has(self, cook: str) -> bool:
-        row = self._db.execute("SELECT 1 FROM cooks WHERE id = ?", (cook,)).fetchone()
-        return row is not None
 
     def _take_cook(self, row: Row, backup: Backup) -> None:
         """A cook of a backup as it stands there."""
@@ -413,31 +294,3 @@ class Store(Held):
                 if self._db.in_transaction:
                     self._db.execute("ROLLBACK")
                 raise
-
-
-def _missing(cook: str) -> LogError:
-    return LogError(f"The log has no cook {cook!r}: `pullcall logbook` lists them.")
-
-
-def _choice(row: Row) -> Choice | None:
-    """What was chosen; a row that cannot be read is named and passed over."""
-    try:
-        return read_choice(row)
-    except ValueError as exc:
-        logger.error("A choice in the log is passed over: %s.", exc)
-        return None
-
-
-def _entry(
-    cook: str, header: str, boot: str, zero_monotonic: float, ended: str | None
-) -> CookEntry | None:
-    """A cook of the list; one whose header cannot be read is named and passed over."""
-    try:
-        parsed = parse_cook_lines([header]).header
-    except LogFormatError as exc:
-        logger.error("A cook in the log is passed over. %s", exc)
-        return None
-    if parsed.cook != cook:
-        logger.error("The cook %s in the log is passed over: its header names another.", cook)
-        return None
-    return CookEntry(parsed, boot, zero_monotonic, ended)

@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from pullcall.errors import LogError
+from pullcall.log.cook_entry import CookEntry
 from pullcall.log.cook_file import CookFile, parse_cook_lines
 from pullcall.log.entries import Begun, Ended, Entry, Moved, Spilled
 from pullcall.log.header import header_record
 from pullcall.log.records import to_line
 from pullcall.log.spill_lines import as_spilled
-from pullcall.log.store import CookEntry, Store
+from pullcall.log.store import Store
 
 
 class LogWithWaiting:

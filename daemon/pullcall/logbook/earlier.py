@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from pullcall.log.store import CookEntry
+from pullcall.log.cook_entry import CookEntry
 
 #: So many earlier cooks say what is usual.
 MOST = 8

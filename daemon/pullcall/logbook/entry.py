@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 
 from pullcall.events import Note, SteakSettings
 from pullcall.hindsight.facts import CookFacts, SteakFacts
-from pullcall.log.store import CookEntry
+from pullcall.log.cook_entry import CookEntry
 from pullcall.logbook.notes import SCORE, standing
 
 Score = float | str

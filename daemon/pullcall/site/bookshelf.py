@@ -11,8 +11,9 @@ from pullcall.events import Note
 from pullcall.hindsight.facts import CookFacts
 from pullcall.hindsight.shelf import Kind, Shelf
 from pullcall.learning.choice import Choice
+from pullcall.log.cook_entry import CookEntry
 from pullcall.log.stand import Stand
-from pullcall.log.store import CookEntry, Store
+from pullcall.log.store import Store
 from pullcall.logbook.earlier import earlier
 from pullcall.logbook.entry import Row, row
 

@@ -27,10 +27,10 @@ from pullcall.events import (
     Window,
 )
 from pullcall.local_zone import local
+from pullcall.log.cook_entry import CookEntry
 from pullcall.log.cook_file import CookFile
 from pullcall.log.entries import Begun, Ended, Entry, Moved
 from pullcall.log.starts import latest_start, start_of
-from pullcall.log.store import CookEntry
 from pullcall.log.with_waiting import LogWithWaiting
 from pullcall.plan.wall import parse_window
 from pullcall.site.options import SiteOptions

@@ -13,8 +13,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from pullcall.events import CallKind
+from pullcall.log.cook_entry import CookEntry
 from pullcall.log.spill import waiting_in
-from pullcall.log.store import CookEntry, Store
+from pullcall.log.store import Store
 
 _log = logging.getLogger(__name__)
 
