@@ -5,8 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import sqlite3
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 from random import Random
@@ -15,7 +14,6 @@ import pytest
 
 from pullcall.errors import LogError, LogFormatError, LogInUseError
 from pullcall.events import Call, CallKind, CookHeader, Reading
-from pullcall.log.database import translated
 from pullcall.log.entries import Entry
 from pullcall.log.live_store import LiveStore
 from pullcall.log.store import Store
@@ -106,11 +104,8 @@ def test_a_sound_log_is_used_as_it_is(path: Path) -> None:
 def test_a_log_whose_disk_cannot_be_written_is_read_and_opened_again_at_each_write(
     path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    @contextmanager
-    def refused(path: Path) -> Iterator[None]:
-        with translated(path):
-            raise OSError(errno.EROFS, "Read-only file system")
-        yield
+    def refused(path: Path) -> None:
+        raise OSError(errno.EROFS, "Read-only file system")
 
     with monkeypatch.context() as broken:
         broken.setattr("pullcall.log.store.sole_writer", refused)
