@@ -26,8 +26,16 @@ def _cook(*inputs: Any) -> CookFile:
     return CookFile(HEADER, inputs, (), ())
 
 
-def _said(t: float, kind: str = "flip", steak: str = "left") -> dict[str, Any]:
-    return {"t": t, "call": kind, "steak": steak, "in_s": 10.0, "text": f"{steak}: {kind}"}
+def _said(t: float, kind: str = "flip", steak: str = "left", priority: int = 1) -> dict[str, Any]:
+    return {
+        "t": t,
+        "call": kind,
+        "steak": steak,
+        "in_s": 10.0,
+        "text": f"{steak}: {kind}",
+        "id": f"{kind}-{t}",
+        "priority": priority,
+    }
 
 
 def _call(t: float, kind: CallKind = CallKind.FLIP) -> Call:
@@ -65,6 +73,19 @@ def test_calls_that_tell_of_faults_are_not_compared() -> None:
 def test_a_call_that_is_put_off_by_seconds_is_near_and_not_equal() -> None:
     found = compare([_said(9.0)], [_call(5.0)], [])
     assert (found.equal, found.near, found.unexplained) == (0, 1, [])
+
+
+def test_what_is_not_urgent_may_wait_while_a_fault_is_told_and_what_is_may_not() -> None:
+    unheard = _said(140.0, "unheard")
+    assert compare([unheard, _said(155.0, priority=3)], [], []).near == 1
+    assert len(compare([unheard, _said(155.0, priority=1)], [], []).unexplained) == 1
+    assert len(compare([unheard, _said(161.0, priority=3)], [], []).unexplained) == 1
+
+
+def test_repeats_of_an_alarm_are_not_compared() -> None:
+    again = {**_said(10.0), "t": 15.0}
+    assert compare([_said(10.0), again], [_call(10.0)], []).equal == 1
+    assert compare([_said(10.0), again], [_call(10.0)], []).unexplained == []
 
 
 def test_a_missing_call_is_explained_by_lost_readings_before_it_only() -> None:

@@ -38,8 +38,10 @@ OF_FAULTS = frozenset(
 )
 #: A lost or spoiled reading may bear on the calls of so many seconds after it.
 BEARS_S = 120.0
-#: Calls that are not further apart are the same call, put off by another one's words.
+#: Calls that are not further apart are the same call, put off by another one's words, seconds.
 NEAR_S = 6.0
+#: One that is not urgent may wait so long while a fault is told, or be over by then.
+WAITS_S = 20.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,9 +129,8 @@ def compare(
     ``lost_t`` are the times of readings lost or spoiled, cook seconds. That a steak was never
     called off is explained by nothing.
     """
-    found, moments, every = Difference(), tuple(lost_t), tuple(said)
-    mine: Calls = [call for call in every if call["call"] not in OF_FAULTS]
-    others: Calls = [call_record(call) for call in free if call.call not in OF_FAULTS]
+    found, every = Difference(), tuple(said)
+    mine, others = _firsts(every), _firsts(map(call_record, free))
     exact = Counter(map(_key, mine)) & Counter(map(_key, others))
     found.equal = exact.total()
     mine, others = _without(mine, exact), _without(others, exact)
@@ -141,13 +142,36 @@ def compare(
             found.near += 1
     for steak in sorted(_pulled(others) - _pulled(every)):
         found.unexplained.append(f"missing: {steak} was never called off")
-    for words, calls in (("only with faults", mine), ("missing", others)):
-        for call in calls:
-            if any(0.0 <= call["t"] - t <= BEARS_S for t in moments):
-                found.lost_readings += 1
-            else:
-                found.unexplained.append(f"{words}: {call['t']:.0f} s {call['text']}")
+    told_t = [call["t"] for call in every if call["call"] in OF_FAULTS]
+    _explain(found, "only with faults", mine, told_t, tuple(lost_t))
+    _explain(found, "missing", others, told_t, tuple(lost_t))
     return found
+
+
+def _firsts(calls: Iterable[Mapping[str, Any]]) -> Calls:
+    """What is compared: how often an alarm is repeated depends on what else is to be said."""
+    firsts: dict[str, Mapping[str, Any]] = {}
+    for call in calls:
+        if call["call"] not in OF_FAULTS:
+            firsts.setdefault(f"{call['id']} {call['in_s']}", call)
+    return list(firsts.values())
+
+
+def _explain(
+    found: Difference, words: str, calls: Calls, told_t: Sequence[float], lost_t: Sequence[float]
+) -> None:
+    for call in calls:
+        if call["priority"] > 1 and _has_since(told_t, call["t"], WAITS_S):
+            found.near += 1
+        elif _has_since(lost_t, call["t"], BEARS_S):
+            found.lost_readings += 1
+        else:
+            found.unexplained.append(f"{words}: {call['t']:.0f} s {call['text']}")
+
+
+def _has_since(moments: Iterable[float], t: float, seconds: float) -> bool:
+    """Whether one of them lies in the ``seconds`` before ``t``."""
+    return any(0.0 <= t - moment <= seconds for moment in moments)
 
 
 def compare_cook(
