@@ -2,6 +2,12 @@
 
 from __future__ import annotations
 
+import codecs
+
+#: Looked up now: sought in vain once, while the process is out of file handles, a codec counts as
+#: unknown for ever.
+_encoded = codecs.getencoder("unicode_escape")
+
 
 def printable(text: str) -> str:
     r"""The text with what does not print written out, as in ``\x1b[2J``.
@@ -13,4 +19,4 @@ def printable(text: str) -> str:
 
 
 def _written(letter: str) -> str:
-    return letter.encode("unicode_escape").decode()
+    return _encoded(letter)[0].decode()
