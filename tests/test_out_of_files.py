@@ -1,4 +1,4 @@
-"""A process that may open no more files: what it says, and what it needs later, is there already."""
+"""A process that may open no more files has what it needs to say so."""
 
 from __future__ import annotations
 
