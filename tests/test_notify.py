@@ -17,6 +17,7 @@ from pullcall.clock import RecordedClock
 from pullcall.events import Mark, MarkKind
 from pullcall.log.store import Store
 from pullcall.notify import Watchdog
+from pullcall.site.announcer import Announcer
 from pullcall.site.live import Site
 from pullcall.site.options import SiteOptions
 from tests.desk import heard_desk
@@ -197,11 +198,11 @@ async def test_a_loop_stuck_in_itself_pings_no_more(
         life, reached = Life(store, clock, manager), asyncio.Event()
         await life.pings(1)
 
-        async def never(effects: object) -> None:
+        async def never(announcer: Announcer, effects: object) -> None:
             reached.set()
             await asyncio.Event().wait()
 
-        monkeypatch.setattr(life.site, "_announce", never)
+        monkeypatch.setattr(Announcer, "announce", never)
         clock.advance_to(clock.monotonic() + 1.0)
         await asyncio.wait_for(reached.wait(), 20)
         assert await life.pings_stuck(12) == 0

@@ -24,7 +24,7 @@ pytestmark = pytest.mark.integration
 SPEED = 20.0
 #: Real seconds without a sign of life, as of a suspended machine; CLOCKS_STOP_S sets another.
 STOPPED_S = float(os.environ.get("CLOCKS_STOP_S", "7"))
-#: Calls that come later are not told any more, real seconds (``pullcall.site.live.LATE_S``); a
+#: Calls that come later are not told any more, real seconds (``pullcall.site.announcer.LATE_S``); a
 #: busy machine takes some more.
 LATEST_S = 3.5
 

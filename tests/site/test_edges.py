@@ -3,24 +3,32 @@
 from __future__ import annotations
 
 import asyncio
+import sys
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
 from inspect import iscoroutinefunction
+from ipaddress import ip_address
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from pullcall.bus.options import BrokerOptions
 from pullcall.bus.status import BrokerState, BusStatus
-from pullcall.clock import RecordedClock
+from pullcall.clock import RealClock, RecordedClock
 from pullcall.core.cook import Cook
 from pullcall.events import CallKind, CookHeader, Mark, MarkKind, SteakSettings
 from pullcall.log.store import Store
 from pullcall.metrics.measures import Measures
+from pullcall.network.announcer import Announcer
 from pullcall.outlets.clips import Clips
 from pullcall.outlets.deadlines import Deadlines
 from pullcall.outlets.desk import Desk
+from pullcall.outlets.options import WebhookOptions
+from pullcall.outlets.outlet import Outlet
+from pullcall.outlets.phones import Phones
+from pullcall.outlets.webhook import Webhook
 from pullcall.site.archive import Archive
 from pullcall.site.hub import Hub
 from pullcall.site.live import Site
@@ -28,6 +36,11 @@ from pullcall.site.lookout import Lookout
 from pullcall.site.options import SiteOptions
 from pullcall.site.view import View
 from pullcall.site.workshop import Workshop
+from pullcall.sources.decoding import Temperature, Verdict
+from pullcall.sources.mqtt.gateways import Gateways
+from pullcall.sources.mqtt.options import GatewayProbe, MqttOptions
+from pullcall.sources.mqtt.source import MqttSource
+from pullcall.sources.mqtt.told import Heard, WayTold, line_of
 from pullcall.sources.sink import (
     AdapterState,
     AdapterStatus,
@@ -35,13 +48,25 @@ from pullcall.sources.sink import (
     LinkState,
     ProbeStatus,
     Sink,
+    Source,
 )
+from pullcall.supervision import Part
 from tests.desk import KeptSpeaker, desk_with
 from tests.outlets.ears import until
+from tests.outlets.receiver import OK, receiver
 
 OPTIONS = SiteOptions(
     boot="boot-1", usual=CookHeader("", "", (SteakSettings("left", channel="p/1"),))
 )
+
+
+#: What the process that listens to gateways tells of one.
+HEARD = (WayTold(""), Heard("pit", "mqtt:pit", {1: Temperature(54.3, Verdict.GOOD)}))
+LISTENER = """
+import sys
+print(%r, flush=True)
+sys.stdin.read()
+"""
 
 
 class FakeSource:
@@ -117,11 +142,15 @@ def soon(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @asynccontextmanager
-async def place(tmp_path: Path, *sources: FakeSource, bridge: Any = None) -> AsyncIterator[Place]:
+async def place(
+    tmp_path: Path, *sources: Source, bridge: Any = None, outlet: Outlet | None = None
+) -> AsyncIterator[Place]:
     clock = RecordedClock(datetime(2026, 6, 13, 13, 40, tzinfo=UTC))
     speaker = KeptSpeaker()
     with Store(tmp_path / "cooks.db") as store:
-        site = Site(store, clock, sources, OPTIONS, desk_with(speaker), bridge=bridge)
+        others = [speaker] if outlet is None else [speaker, outlet]
+        desk = Desk(Phones(RealClock()), others, RealClock())
+        site = Site(store, clock, sources, OPTIONS, desk, bridge=bridge)
         task = asyncio.create_task(site.run())
         try:
             yield Place(site, clock, speaker)
@@ -174,11 +203,12 @@ class Switch:
 
     def __init__(self, monkeypatch: pytest.MonkeyPatch, owner: type, name: str) -> None:
         self.is_broken = True
+        self.fault: Exception = OSError("no")
         whole = getattr(owner, name)
 
         def sync(*given: Any, **named: Any) -> Any:
             if self.is_broken:
-                raise OSError("no")
+                raise self.fault
             return whole(*given, **named)
 
         async def later(*given: Any, **named: Any) -> Any:
@@ -195,6 +225,7 @@ class Switch:
         ("look-around", Site, "_beat_loop"),
         ("what is shown", View, "show_effects"),
         ("what is shown", Measures, "announces"),
+        ("what is shown", Measures, "passed"),
         ("logbook", Archive, "run"),
         ("logbook", Workshop, "run"),
         ("outlets", Desk, "run"),
@@ -213,6 +244,99 @@ async def test_a_mistake_of_a_part_leaves_the_calls_is_shown_and_mends(
         await here.until_failing(part, "(OSError)")
         switch.is_broken = False
         await here.until_well(part)
+
+
+@pytest.mark.parametrize(
+    ("part", "owner", "name"), [("logbook", Archive, "over"), ("what is shown", Hub, "restart")]
+)
+async def test_a_mistake_at_the_end_of_a_cook_leaves_the_calls_of_the_next(
+    part: str, owner: type, name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    switch = Switch(monkeypatch, owner, name)
+    async with place(tmp_path, FakeSource()) as here:
+        await here.site.begin(None)
+        await here.until_failing(part, "(OSError)")
+        await here.makes_calls()
+        switch.is_broken = False
+        await here.until_well(part)
+
+
+def listening(*command: str) -> MqttSource:
+    """A source of one gateway, which ``command`` listens to."""
+    options = MqttOptions(BrokerOptions("127.0.0.1", 1), (GatewayProbe("pit", "gateway/pit"),))
+    return MqttSource(options, RealClock(), command=command)
+
+
+async def test_a_mistake_in_what_gateways_tell(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for wait in ("_FIRST_WAIT_S", "_LONGEST_WAIT_S"):
+        monkeypatch.setattr(f"pullcall.sources.mqtt.source.{wait}", 0.02)
+    switch = Switch(monkeypatch, Gateways, "take")
+    switch.fault = KeyError("no")
+    gateways = listening(sys.executable, "-Sc", LISTENER % "\n".join(map(line_of, HEARD)))
+    async with place(tmp_path, gateways) as here:
+
+        def notes() -> str:
+            return " ".join(probe["note"] for probe in here.site.snapshot()["probes"])
+
+        await until(lambda: "a mistake (KeyError)" in notes())
+        await here.makes_calls()
+        switch.is_broken = False
+        await until(lambda: "streaming" in {p["state"] for p in here.site.snapshot()["probes"]})
+        assert "mistake" not in notes()
+
+
+async def test_a_mistake_before_gateways_are_listened_to(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    switch = Switch(monkeypatch, MqttSource, "run")
+    async with place(tmp_path, listening("/no/such/command")) as here:
+        await here.until_failing("probes 1 (Mqtt)", "(OSError)")
+        await here.makes_calls()
+        switch.is_broken = False
+        await here.until_well("probes 1 (Mqtt)")
+
+
+async def test_a_mistake_of_the_webhook(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    switch = Switch(monkeypatch, Webhook, "_try")
+    async with receiver(OK) as there:
+        webhook = Webhook(WebhookOptions(there.url), RealClock())
+        async with place(tmp_path, outlet=webhook) as here:
+            await here.makes_calls()
+            await here.until_failing("webhook", "(OSError)")
+            (state,) = [o for o in here.site.snapshot()["outlets"] if o["name"] == "webhook"]
+            assert state["state"] == "failing"
+            switch.is_broken = False
+            await here.until_well("webhook")
+            here.site.desk.announce((here.speaker.said()[-1],))
+            await until(lambda: bool(there.got))
+
+
+@pytest.mark.xdist_group("mdns")
+async def test_a_mistake_of_the_announcement_on_the_network(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    switch = Switch(monkeypatch, Announcer, "service")
+    monkeypatch.setattr("pullcall.network.announcer.host_name", lambda: "pit-of-a-mistake")
+    announcer = Announcer(
+        "pit-of-a-mistake",
+        8317,
+        RealClock(),
+        listen_ms=1,
+        addresses=lambda: (ip_address("127.0.0.1"),),
+    )
+    async with place(tmp_path) as here:
+        announced = Part("announcement", announcer.run)
+        keeping = asyncio.create_task(here.site.edges.keep(announced))
+        await here.until_failing("announcement", "open the page by its address")
+        switch.fault = KeyError("no")
+        await here.until_failing("announcement", "(KeyError)")
+        await here.makes_calls()
+        switch.is_broken = False
+        await here.until_well("announcement")
+        keeping.cancel()
+        await asyncio.gather(keeping, return_exceptions=True)
 
 
 async def test_an_input_that_makes_a_mistake_is_refused_and_logged_nowhere(tmp_path: Path) -> None:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import asyncio
+import os
+import signal
 import sys
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -66,6 +68,20 @@ async def test_a_cook_that_cannot_be_worked_out_says_why_and_the_next_one_is(
         (tmp_path / "spoilt").unlink()
         await shop.ask("spoilt")
     assert (tmp_path / "spoilt").exists(), "a cook asked for again is tried again"
+
+
+async def test_a_process_that_is_killed_is_a_trouble_and_the_next_cook_is_done(
+    tmp_path: Path,
+) -> None:
+    done: list[str] = []
+    shop = shop_at(tmp_path, done, _STUCK)
+    async with running(shop), asyncio.timeout(20):
+        first, second = shop.ask("first"), shop.ask("quick")
+        os.kill(int(await _begun(tmp_path / "first")), signal.SIGKILL)
+        await asyncio.gather(first, second)
+    assert done == ["first", "quick"]
+    assert shop.trouble("first") == "it ended with -9"
+    assert shop.trouble("quick") is None
 
 
 async def test_a_command_that_is_not_there_is_a_trouble_and_no_end(tmp_path: Path) -> None:

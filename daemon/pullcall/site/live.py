@@ -12,9 +12,8 @@ from functools import partial
 from typing import Any
 
 from pullcall.bus.bridge import Bridge
-from pullcall.calls.alarm import CallState, StateChange
 from pullcall.clock import Clock, RealClock
-from pullcall.core.cook import Cook, Effect, proposed_mark
+from pullcall.core.cook import Cook, proposed_mark
 from pullcall.errors import RefusedError
 from pullcall.events import (
     Call,
@@ -24,7 +23,6 @@ from pullcall.events import (
     Input,
     Mark,
     MarkKind,
-    Reached,
     Reading,
     Restart,
     Setting,
@@ -32,19 +30,21 @@ from pullcall.events import (
     Window,
 )
 from pullcall.learning.in_force import in_force
-from pullcall.learning.learn import taught
+from pullcall.learning.lesson import Lesson
 from pullcall.local_zone import local
 from pullcall.log.entries import Ended, Entry, Moved
 from pullcall.log.store import Store
 from pullcall.metrics.measures import Measures
 from pullcall.outlets.desk import Desk
 from pullcall.plan.wall import parse_window, zero_of
-from pullcall.site.archive import Archive, read
+from pullcall.site.announcer import Announcer
+from pullcall.site.archive import Archive
 from pullcall.site.hub import Hub
 from pullcall.site.inbox import Inbox, Missing, NewCook, Request, chunks
 from pullcall.site.ledger import Ledger
 from pullcall.site.lookout import Lookout
-from pullcall.site.opening import OpenCook, begun, like_before, new_entry, open_cook
+from pullcall.site.next_cook import NextCook
+from pullcall.site.opening import OpenCook, begun, new_entry, open_cook
 from pullcall.site.options import SiteOptions
 from pullcall.site.review import Review
 from pullcall.site.time_of_day import Correction
@@ -56,10 +56,6 @@ from pullcall.supervision import Edges, Part, Trouble
 
 #: How often pages are told that the link lives, and how the probes do, wall seconds.
 _BEAT_S = 1.0
-#: What earlier cooks teach is waited for so long, wall seconds.
-_TEACHING_S = 3.0
-#: A call that comes later than this is not sounded any more, wall seconds.
-LATE_S = 3.0
 
 
 class Site:
@@ -91,19 +87,21 @@ class Site:
         self._inbox = Inbox()
         self._ledger = Ledger(store, self._show_trouble)
         self._hearers: list[Callable[[Input], None]] = []
-        self._call_hearers: list[Callable[[Call], None]] = []
         self._on_pass = on_pass
         self.measures = Measures(self._inbox, self._ledger, self._sources, options.speed)
-        desk.on_report, desk.on_unheard = self.measures.calls.reported, self._call_again
+        self._announcer = Announcer(
+            self._ledger, desk, self.measures, self._beside, self.now, options.speed
+        )
+        desk.on_report, desk.on_unheard = self.measures.calls.reported, self._announcer.again
         self._lookout = Lookout(clock, desk, store.path, trust)
         self._running: Cook | None = None  # none while the first one is taken up
         self.archive = Archive(
             store, self._ledger, self._wall, lambda: self._running, options.config
         )
-        self.review = Review(self.archive, self._next_cook)
+        self._next = NextCook(options.usual, lambda: self._running, self._lessons)
+        self.review = Review(self.archive, self._next.untaught)
         self._confirmed: set[str] = set()
-        self._was_away = False
-        self._take_up(open_cook(self._ledger, clock, options, self._teach))
+        self._take_up(open_cook(self._ledger, clock, options, self._next.teach))
         self._lookout.time_of_day.take_up(self._open, clock.wall(), self.now())
 
     @property
@@ -131,7 +129,7 @@ class Site:
 
     def hear_calls(self, hearer: Callable[[Call], None]) -> None:
         """Let ``hearer`` know of every call as it is announced (the simulated cook obeys)."""
-        self._call_hearers.append(hearer)
+        self._announcer.hear(hearer)
 
     async def take(self, make: Callable[[float], Input]) -> Input:
         """Log and apply a person's input, made from its cook time; returns it once it is safe.
@@ -144,9 +142,8 @@ class Site:
 
     async def begin(self, steaks: tuple[SteakSettings, ...] | None) -> str:
         """End the running cook and begin another; returns its id."""
-        like = like_before(self.cook, self.options.usual, steaks or self._same_steaks())
         answer: asyncio.Future[str] = asyncio.get_running_loop().create_future()
-        self._inbox.put(NewCook(await self._taught(like), answer))
+        self._inbox.put(NewCook(await self._next.taught(steaks), answer))
         return await answer
 
     def snapshot(self) -> dict[str, Any]:
@@ -257,9 +254,9 @@ class Site:
                     await self._make_up(chunk)
                 else:
                     await self._take_readings(chunk)
-            await self._announce(self.cook.advance(self.now()))
+            await self._announcer.announce(self.cook.advance(self.now()))
             self._tell_what_stands()
-            self.measures.passed()
+            self._beside.guard(self.measures.passed)
             self._on_pass()
 
     async def _wait_for_work(self) -> None:
@@ -307,10 +304,9 @@ class Site:
         entry = new_entry(self._clock.monotonic(), self._wall(), self.options, wish.like)
         over = Ended(self._wall().isoformat(timespec="seconds"))
         await self._ledger.keep([Entry(self._open.id, over), begun(entry)])
-        for alarm in self.cook.live_alarms():
-            self.desk.silence(alarm.id)
-        self.archive.over(self._open.id)
-        self.hub.restart()
+        self._announcer.silence()
+        self._shelve()
+        self._beside.guard(self.hub.restart)
         self._take_up(OpenCook(entry, entry.zero_monotonic))
         self._beside.guard(lambda: self.hub.publish("snapshot", self.snapshot()))
         self._let_hear(end)
@@ -326,53 +322,21 @@ class Site:
     async def _act_on(self, event: Input) -> None:
         effects = self.cook.apply(event)
         self._beside.guard(lambda: self._view.show_input(event))
-        await self._announce(effects)
+        await self._announcer.announce(effects)
         self._beside.guard(lambda: self.measures.took(event))
         if isinstance(event, Mark) and event.mark is MarkKind.HANDED_IN and self.cook.is_over():
-            self.archive.over(self._open.id)  # the next cook may begin at once, taught by this one
+            self._shelve()  # the next cook may begin at once, taught by this one
 
-    async def _announce(self, effects: list[Effect]) -> None:
-        """Calls are stored before anyone hears them. Those of a time that nobody could watch (the
-        machine was suspended) are over: "pull in about 40" would be wrong by as much."""
-        calls = [effect for effect in effects if isinstance(effect, Call)]
-        if calls:
-            await self._ledger.write(self._open.id, self._reached(calls), calls)
-        late, fresh = self._by_age(effects)
-        self._beside.guard(lambda: self._view.learn(None, late))
-        self._beside.guard(lambda: self._view.show_effects(fresh, self.now()))
-        self._beside.guard(lambda: self.measures.announces(fresh, self.now()))
-        timely = [effect for effect in fresh if isinstance(effect, Call)]
-        self._was_away |= len(timely) < len(calls)
-        self.desk.announce(tuple(timely))
-        for hearer in self._call_hearers if timely else ():
-            self._beside.guard(partial(_hand_over, timely, hearer))
-        for effect in effects:
-            if isinstance(effect, StateChange) and effect.state is not CallState.UNACKNOWLEDGED:
-                self.desk.silence(effect.id)
-
-    def _by_age(self, effects: list[Effect]) -> tuple[list[Effect], list[Effect]]:
-        """Those of a time that nobody could watch, and those of now."""
-        since = self.now() - LATE_S * self.options.speed
-        late = [effect for effect in effects if effect.t < since]
-        return late, effects[len(late) :] if late else effects
+    def _shelve(self) -> None:
+        """Have the cook that is over worked out."""
+        self.edges.edge("logbook").guard(lambda: self.archive.over(self._open.id))
 
     def _tell_what_stands(self) -> None:
         """After a time that nobody could watch: pages begin anew, and what nobody answered sounds
         at the next second."""
-        if not self._was_away:
-            return
-        self._was_away = False
-        self._beside.guard(lambda: self.hub.publish("snapshot", self.snapshot()))
-        self._enter(Restart)
-
-    def _reached(self, calls: list[Call]) -> list[Reached]:
-        """The record that lets a replay run as far as these calls, where no input does."""
-        latest = max(call.t for call in calls)
-        if latest <= self.cook.latest_input_t:
-            return []
-        reached = Reached(self.cook.stamp(latest))
-        self.cook.apply(reached)
-        return [reached]
+        if self._announcer.has_been_away():
+            self._beside.guard(lambda: self.hub.publish("snapshot", self.snapshot()))
+            self._enter(Restart)
 
     async def _beat_loop(self) -> None:
         """Each second; what fails in one look does not keep the others from theirs."""
@@ -419,12 +383,6 @@ class Site:
                 self._confirmed.add(proposal.id)
                 self._enter(partial(proposed_mark, proposal, secrets.token_hex(4)))
 
-    def _call_again(self, burst: tuple[Call, ...]) -> None:
-        """Nobody was heard to sound these: every page is told once more, insistently."""
-        self.measures.calls.went_unheard(burst)
-        for call in burst:
-            self._view.show_again(call)
-
     def _enter(self, make: Callable[[float], Input]) -> None:
         """Take an input that nobody waits for; one refused meanwhile is let go."""
         answer: asyncio.Future[Input] = asyncio.get_running_loop().create_future()
@@ -434,7 +392,10 @@ class Site:
     def _around(self) -> dict[str, Any]:
         learned = in_force(self.cook.header.lessons)
         broker = None if self.bridge is None else self.bridge.status()
-        return self._lookout.state(self.cook, self._probes(), learned, broker, self.troubles())
+        ways = tuple(source.way() for source in self._sources)
+        return self._lookout.state(
+            self.cook, self._probes(), learned, broker, self.troubles(), ways
+        )
 
     def _supervised(self, number: int, source: Source) -> Supervised:
         return Supervised(source, self.edges.edge(_name_of(source, number)))
@@ -446,22 +407,8 @@ class Site:
     def _probes(self) -> tuple[ProbeStatus, ...]:
         return tuple(probe for source in self._sources for probe in source.probes())
 
-    async def _taught(self, like: CookHeader) -> CookHeader:
-        """A disk that hangs keeps no cook from beginning: then it begins untaught."""
-        try:
-            async with asyncio.timeout(_TEACHING_S):
-                return await read(self._teach, like)
-        except TimeoutError:
-            return like
-
-    def _teach(self, header: CookHeader) -> CookHeader:
-        return taught(header, self.review.lessons(header))
-
-    def _next_cook(self) -> CookHeader:
-        """What the next cook would start from before it is taught."""
-        if self._running is None:
-            return self.options.usual
-        return like_before(self._running, self.options.usual, self._same_steaks())
+    def _lessons(self, header: CookHeader) -> tuple[Lesson, ...]:
+        return self.review.lessons(header)
 
     def _take_up(self, opened: OpenCook) -> None:
         self._open, self._running = opened, opened.core
@@ -471,7 +418,7 @@ class Site:
             self._beside.guard(partial(view.learn, event, effects))
         self._beside.guard(lambda: self.measures.begin_cook(past))
         opened.past.clear()
-        self.desk.begin_cook(opened.core.header.names())
+        self._announcer.take_up(opened, view)
 
     def _show_trouble(self, trouble: str | None) -> None:
         banner = {"banner": self._banner(trouble)}
@@ -481,11 +428,6 @@ class Site:
         """What is said above the lanes: of the log first."""
         words = (trouble, self._store.notice, self.options.banner)
         return " ".join(said for said in words if said) or None
-
-    def _same_steaks(self) -> tuple[SteakSettings, ...]:
-        """The steaks' settings as they stand, for the next cook."""
-        fresh = {"look": "", "shift_c": 0.0}  # these belonged to the steaks that were
-        return tuple(replace(s.settings, **fresh) for s in self.cook.steaks.values())  # type: ignore[arg-type]
 
     def _wall(self) -> datetime:
         """The time of day, by the clock that the cook goes by."""
@@ -500,11 +442,6 @@ class Site:
 def _name_of(source: Source, number: int) -> str:
     """What people call it: "probes 1 (Bluetooth)" of a BluetoothSource."""
     return f"probes {number + 1} ({type(source).__name__.removesuffix('Source')})"
-
-
-def _hand_over(calls: list[Call], hearer: Callable[[Call], None]) -> None:
-    for call in calls:
-        hearer(call)
 
 
 def _setting(name: str, value: str, t: float) -> Setting:

@@ -32,8 +32,8 @@ def serve_with(
     Raises ssl.SSLError where they do not fit, and what ``password`` raises.
     """
     with ExitStack() as stack:
-        paths = [_in_memory(text, stack) for text in (certificate, key)]
-        context.load_cert_chain(*paths, password=password)
+        chain, own = _in_memory(certificate, stack), _in_memory(key, stack)
+        context.load_cert_chain(chain, own, password)
 
 
 def _in_memory(text: bytes, stack: ExitStack) -> str:
