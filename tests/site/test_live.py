@@ -349,6 +349,21 @@ async def test_a_cook_left_on_for_hours_is_closed_not_resumed(
             assert store.cooks()[0].ended is not None
 
 
+async def test_a_site_that_goes_on_with_no_cook_ends_the_one_before(
+    path: Path, clock: RecordedClock
+) -> None:
+    with Store(path) as store:
+        async with running(store, clock) as site:
+            await mark(site, MarkKind.ON)
+            old = site.cook.header.cook
+    with Store(path) as store:
+        site = Site(store, clock, [], changed(OPTIONS, goes_on=False), heard_desk())
+        assert site.cook.header.cook != old
+        assert not site.is_resumed
+        assert [entry.id for entry in store.cooks() if entry.ended is not None] == [old]
+        site.close()
+
+
 async def test_pages_are_told_when_a_planned_act_has_lapsed(
     path: Path, clock: RecordedClock
 ) -> None:

@@ -18,7 +18,7 @@ from pullcall.cli import demo_sites
 from pullcall.cli.common import port, speed, taught_lines
 from pullcall.clock import AcceleratedClock, RealClock
 from pullcall.events import CookHeader
-from pullcall.log.store import Store
+from pullcall.log.live_store import LiveStore
 from pullcall.outlets.options import LoudspeakerOptions
 from pullcall.settings import Settings, load_settings, state_folder
 from pullcall.site.options import SiteOptions
@@ -82,7 +82,7 @@ async def _run(args: argparse.Namespace) -> None:
     real = RealClock()
     async with AsyncExitStack() as stack:
         doors_of = stack.enter_context(open_doors(page, pairings_beside(log), real))
-        store = stack.enter_context(Store(log))
+        store = stack.enter_context(LiveStore(log, real.wall()))
         clock = AcceleratedClock(args.speed, _begins(store, real))
         day = len(store.cooks()) + 1 if args.seed is None else args.seed
         chosen = scenario(args.scenario, day)
@@ -94,7 +94,6 @@ async def _run(args: argparse.Namespace) -> None:
         if args.bluetooth:
             header, on_air = await _go_on_air(stack, source, header, args.speed)
             sources = [_collector(clock)]
-        _close_earlier(store, clock)
         desk = make_outlets(
             _loudspeaker(settings, args.sound), settings.webhook_options(), Phones(real), real
         )
@@ -110,17 +109,10 @@ async def _run(args: argparse.Namespace) -> None:
         await serve(site, doors.doors, ready, *others, *doors.others)
 
 
-def _begins(store: Store, real: RealClock) -> datetime:
+def _begins(store: LiveStore, real: RealClock) -> datetime:
     """Now; or after the last cook of the log, whose fast clock may have run ahead of this one."""
     times = [text for e in store.cooks() for text in (e.header.started, e.ended) if text]
     return max([real.wall(), *map(datetime.fromisoformat, times)])
-
-
-def _close_earlier(store: Store, clock: AcceleratedClock) -> None:
-    """Every demo is a cook of its own: one that was stopped is not gone on with."""
-    for entry in store.cooks():
-        if entry.ended is None:
-            store.end(entry.id, clock.wall().isoformat(timespec="seconds"))
 
 
 def _yes() -> bool:
@@ -162,6 +154,7 @@ def _options(header: CookHeader, speed: float, clock: AcceleratedClock) -> SiteO
         speed=speed,
         boot=f"demo-{secrets.token_hex(4)}",
         usual=replace(header, window=window_after(clock)),
+        goes_on=False,
     )
 
 

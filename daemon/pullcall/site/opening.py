@@ -84,7 +84,7 @@ def open_cook(pen: Pen, clock: Clock, options: SiteOptions, teach: Teach) -> Ope
     log = pen.log()
     unfinished = [entry for entry in log.cooks() if entry.ended is None]
     for entry in reversed(unfinished):
-        resumed = _resume(entry, log, clock, options, teach)
+        resumed = _resume(entry, log, clock, options, teach) if options.goes_on else None
         if resumed is not None:
             pen.keep_now(_of_the_stop(resumed, len(log.call_lines(entry.id)), clock, options))
             return resumed

@@ -16,7 +16,8 @@ class SiteOptions:
 
     ``usual`` is the template of a new cook; ``window`` its turn-in window as people write it
     ("14:00-14:30"): the next one of that name when the cook begins. ``config`` is the text of the
-    configuration file, for backups.
+    configuration file, for backups. ``goes_on``: a cook that was running when the daemon stopped is
+    gone on with; otherwise each start is a cook of its own.
     """
 
     mode: str = "live"
@@ -27,3 +28,4 @@ class SiteOptions:
     usual: CookHeader = USUAL
     window: str | None = None
     config: str | None = None
+    goes_on: bool = True
