@@ -1,10 +1,12 @@
-"""One tone while everything else still starts."""
+"""A tone every five seconds while everything else still starts."""
 
 from __future__ import annotations
 
 import threading
 from collections.abc import AsyncGenerator, Callable
 from pathlib import Path
+
+import pytest
 
 from pullcall.outlets.first_sound import first_sound
 from pullcall.outlets.folder_player import FolderPlayer
@@ -16,8 +18,9 @@ class Slow:
     """Plays until it is let go; then it fails, if it is to."""
 
     def __init__(self, fault: PlayerError | None = None) -> None:
-        self.began, self.go = threading.Event(), threading.Event()
+        self.began, self.go, self.thrice = (threading.Event() for _ in range(3))
         self.ended = False
+        self.plays = 0
         self._fault = fault
 
     async def check(self) -> None:
@@ -28,6 +31,9 @@ class Slow:
             self.began.set()
             self.go.wait(20)
         self.ended = True
+        self.plays += 1
+        if self.plays >= 3:
+            self.thrice.set()
         if self._fault is not None:
             raise self._fault
 
@@ -38,6 +44,20 @@ def test_it_sounds_while_the_block_works_and_is_over_after_it() -> None:
         assert player.began.wait(20)
         player.go.set()
     assert player.ended
+
+
+@pytest.mark.parametrize("fault", [None, PlayerError("Plug it in.")])
+def test_it_goes_on_until_the_block_is_over_whether_or_not_it_was_heard(
+    fault: PlayerError | None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("pullcall.outlets.first_sound._EVERY_S", 0.0)
+    player = Slow(fault)
+    player.go.set()
+    with first_sound(player, ("left",), ("left",)):
+        assert player.thrice.wait(20)
+    plays = player.plays
+    assert "first sound" not in {thread.name for thread in threading.enumerate()}
+    assert player.plays == plays
 
 
 def test_a_player_that_fails_keeps_nothing_from_starting() -> None:
