@@ -97,6 +97,20 @@ async def test_a_mistake_in_the_store_is_no_slow_disk(tmp_path: Path) -> None:
         assert ledger.waiting == 0
 
 
+@pytest.mark.parametrize("error", [FULL, RuntimeError("a mistake")])
+async def test_what_is_not_written_at_the_end_has_a_trace_only_where_nobody_can_say_why(
+    error: Exception, tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    with BadDisk(tmp_path / "cooks.db", failures=9) as store:
+        store.may_write.set()
+        ledger = ledger_over(store)
+        ledger.keep_now([Entry("c", ON)])
+        store.error = error
+        ledger.close()
+    told = [one for one in caplog.records if "entries wait" in one.getMessage()]
+    assert [bool(one.exc_info) for one in told] == [error is not FULL]
+
+
 # What earlier runs left
 
 

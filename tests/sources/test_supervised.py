@@ -46,7 +46,7 @@ def test_an_adapter_that_cannot_be_used_is_the_cause(state: AdapterState, troubl
     radio = Radio()
     radio.state = state
     way = Supervised(radio, Edges(RealClock()).edge("probes 1")).way()
-    assert (way.channels, way.trouble) == ({"p/1"}, trouble)
+    assert (way.channels, way.trouble) == (frozenset({"p/1"}), trouble)
 
 
 def test_a_source_without_an_adapter_tells_it_itself() -> None:

@@ -135,4 +135,7 @@ def translated(path: Path) -> Iterator[None]:
             f"--log; nothing in it was changed."
         ) from exc
     except OSError as exc:
-        raise LogError(f"Cannot make the cook log {path} ({exc.strerror}): give --log.") from exc
+        raise LogError(
+            f"The cook log {path} cannot be written ({exc.strerror}): check the disk and its "
+            f"permissions, or give another path with --log."
+        ) from exc

@@ -89,8 +89,8 @@ class Archive:
         """Work out every cook that was not yet, and those that will end, until cancelled."""
         try:
             await self._ask_for_missing()
-        except LogError:
-            logger.exception("The cooks that were are not worked out for now.")
+        except LogError as exc:
+            logger.warning("The cooks that were are not worked out for now. %s", exc)
         await self._workshop.run()
 
     def over(self, cook: str) -> None:

@@ -131,9 +131,11 @@ class Ledger:
             self._writing.cancel()
         try:
             self._write_last()
-        except Exception:  # whatever it is, what waits has to lie safe
+        except Exception as exc:  # whatever it is, what waits has to lie safe
             self._refuge.keep_now(self._after)
-            logger.exception("%d entries wait. %s", self.waiting, self._refuge.safe.value)
+            mistake = None if isinstance(exc, LogError) else exc
+            where, count = self._refuge.safe.value, self.waiting
+            logger.error("%d entries wait. %s %s", count, where, exc, exc_info=mistake)
         self._pen.shutdown(wait=not self._waiting)
         self._refuge.close()
 
