@@ -35,7 +35,7 @@ async def broken():
     print("broken", flush=True)
     raise ValueError("no")
 
-logging.basicConfig(format="%(message)s")
+logging.basicConfig(format="%(message)s", level=logging.INFO)
 app._SHUT_DOWN_S = {deadline}
 def ready():
     print("ready", flush=True)
@@ -93,6 +93,7 @@ async def test_a_part_that_fails_again_and_again_does_not_end_it_and_a_signal_do
         await said(process, "broken")
         await said(process, "broken")
         process.terminate()
+        assert "Stopping." in (await complaint(process)).splitlines()
         assert await process.wait() == 0
 
 

@@ -77,6 +77,7 @@ async def _shut_down(
     """In this order: probes are let go and children end, pages hear of it, the log is written,
     the doors are closed. All of it has a deadline, and a second signal cuts it short."""
     notify.stopping()
+    _log.info("Stopping.")
     end_within(_HURRY_S if calls.done() else _SHUT_DOWN_S)
     await _ended(calls, *beside, asked)
     site.close()

@@ -121,11 +121,14 @@ def test_a_taken_port_is_said_with_what_to_do() -> None:
             pass
 
 
-def test_calls_that_come_first_do_not_wait_for_a_taken_port() -> None:
+def test_calls_that_come_first_do_not_wait_for_a_taken_port(
+    caplog: pytest.LogCaptureFixture,
+) -> None:
     site = RecordedSite(HEADER, bare_recording(), "F", 1)
     with opened() as other:
         page = PageSection.model_validate({"port": other.doors[0].place.port})
         with open_doors(page, None, RealClock(), calls_first=lambda _: True) as doors_of:
+            assert "looking whether a cook goes on" in caplog.text, "said before that is known"
             doors = doors_of(site)
             assert doors.trouble is not None
             assert len(doors.doors) == 1, "it is opened once the port is free"

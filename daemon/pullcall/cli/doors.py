@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import logging
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -40,10 +41,17 @@ if TYPE_CHECKING:
     #: What makes the application that is served; its ``state.feeds`` have to run beside it.
     Make = Callable[[Front], FastAPI]
 
+_log = logging.getLogger(__name__)
+
 #: Said above the lanes while phones may act without encryption.
 PLAIN_WARNING = (
     "This page is not encrypted: anyone on this network can read along, and take over a phone's "
     "pairing."
+)
+#: To take up a cook takes seconds, in which nobody should wonder.
+_TAKEN = (
+    "%s port %d cannot be opened for the page: looking whether a cook goes on, whose calls do not "
+    "wait for it."
 )
 Certificate = CertificateKeeper | CertificateFiles
 _WILDCARDS = ("0.0.0.0", "::")
@@ -218,6 +226,7 @@ def _places_of(
             if is_needed:
                 raise
             refused = exc
+            _log.warning(_TAKEN, page.host, page.port)
         yield places, refused
     finally:
         places.close()
