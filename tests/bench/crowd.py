@@ -110,13 +110,14 @@ async def _with_crowd(
     )  # fmt: skip
     try:
         assert process.stdout and process.stdin
-        began = time.monotonic()
+        pid = site.process.pid
+        began, cpu = time.monotonic(), cpu_seconds(pid)
         phone.delays.clear()
         here = (await process.stdout.readline()).decode().strip()
         coming, came_s = _percentiles(phone.delays), time.monotonic() - began
+        came = f"{came_s:.1f} s, {cpu_seconds(pid) - cpu:.1f} s of CPU"
         phone.delays.clear()
         phone.taps.clear()
-        pid = site.process.pid
         cpu, mine = cpu_seconds(pid), cpu_seconds(process.pid)
         began = time.monotonic()
         await asyncio.sleep(LASTS_S)
@@ -127,7 +128,7 @@ async def _with_crowd(
         await process.stdin.drain()
         found = json.loads(await process.stdout.readline())
         return (
-            f"{words}: {phone.words()}; while they came ({came_s:.1f} s) {coming}; "
+            f"{words}: {phone.words()}; while they came ({came}) {coming}; "
             f"CPU {cpu:.0%}, {memory:.0f} MB, {here}, left {found['left']}, "
             f"{found['bytes'] / lasted / 1000:.0f} kB/s, {found['ends']}, crowd's CPU {mine:.0%}, "
             f"phone cut {phone.ends}, {_files(pid)} files open"
