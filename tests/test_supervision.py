@@ -121,6 +121,28 @@ async def test_one_that_lived_long_begins_again_with_the_shortest_wait() -> None
         assert "within 1 s" in edges.troubles()[0].note
 
 
+async def test_what_goes_wrong_after_a_long_life_is_told_anew_and_not_taken_for_working(
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    time = clock()
+    edges, stop = Edges(time), asyncio.Event()
+
+    async def live() -> None:
+        await stop.wait()
+        stop.clear()
+        raise SourceError("Plug it in.")
+
+    with caplog.at_level(logging.INFO, "pullcall.supervision"):
+        async with running(edges.keep(Part("long", live))):
+            for moment in (70.0, 71.0, 141.0):
+                await settle()
+                time.advance_to(moment)
+                if moment != 71.0:
+                    stop.set()
+                await settle()
+    assert [one.getMessage()[:11] for one in caplog.records] == ["Plug it in."] * 2
+
+
 def test_a_mistake_in_an_act_gives_none_and_is_shown_for_a_minute() -> None:
     time = clock()
     edges = Edges(time)

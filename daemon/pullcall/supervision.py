@@ -53,6 +53,7 @@ class Edge:
         self._on_change = on_change
         self._back_off = BackOff()
         self._mistakes = Mistakes(_log, f'The part "{name}" has a mistake in it; the calls go on.')
+        self._began = clock.monotonic()
         self._note = ""
         self._told = ""
         self._slip: tuple[float, str] | None = None
@@ -68,12 +69,12 @@ class Edge:
     async def keep(self, begin: Work, *, has_an_end: bool = False) -> None:
         """Run it until cancelled, or to its end; after a fault, again, each time a little later."""
         while True:
-            began = self._clock.monotonic()
+            self._began = self._clock.monotonic()
             fault = await self._once(begin)
             if has_an_end and not fault:
                 return
-            if self._clock.monotonic() - began >= _LIVED_S:
-                self.works()
+            if self._has_lived():
+                self._back_off.reset()
             wait_s = self._back_off.next()
             self._show(f"{fault or self._ended()} It is tried again within {wait_s:.0f} s.")
             await self._clock.sleep_until(self._clock.monotonic() + wait_s)
@@ -119,11 +120,15 @@ class Edge:
         return self._tell(f'The part "{self.name}" ended.')
 
     def _tell(self, sentence: str) -> str:
-        """Into the journal, once until it works again or something else is wrong."""
-        if sentence != self._told:
+        """Into the journal, once until it works for a while or something else is wrong."""
+        if sentence != self._told or self._has_lived():
             self._told = sentence
             _log.warning("%s It is tried again by itself; the calls go on.", sentence)
         return sentence
+
+    def _has_lived(self) -> bool:
+        """Whether it went on for so long that what was wrong before is over."""
+        return self._clock.monotonic() - self._began >= _LIVED_S
 
     def _show(self, note: str) -> None:
         self._note = note

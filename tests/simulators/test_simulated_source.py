@@ -62,6 +62,17 @@ def demo(kept: Kept, name: str = "demo") -> tuple[SimulatedSource, RecordedClock
     return SimulatedSource(scenario(name), clock, kept.on_mark, kept.on_spot), clock
 
 
+async def test_a_source_that_is_run_again_goes_on_in_the_same_kitchen() -> None:
+    kept = Kept()
+    source, clock = demo(kept)
+    async with running(source, kept):
+        await advance(clock, 1020.0)
+    before = len(kept.readings)
+    async with running(source, kept):
+        await advance(clock, 1021.0)
+    assert len(kept.readings) > before
+
+
 async def test_it_delivers_two_readings_a_second_stamped_on_the_clock() -> None:
     kept = Kept()
     source, clock = demo(kept)

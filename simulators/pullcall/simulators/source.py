@@ -20,7 +20,7 @@ STALE_S = 3.0
 
 
 class SimulatedSource:
-    """Runs a scenario on a clock, from the moment that :meth:`run` starts.
+    """Runs a scenario on a clock, from the moment that :meth:`run` starts first.
 
     ``on_mark`` and ``on_spot`` take what the simulated cook does: the kind of mark and the
     steak (None: the grill), a steak and its temperature. What they refuse is let go: the cook
@@ -43,8 +43,10 @@ class SimulatedSource:
         self._last: dict[str, ChannelReading] = {}
 
     async def run(self, sink: Sink) -> None:
-        """Deliver readings to ``sink`` until cancelled. The kitchen never closes."""
-        self._zero = self._clock.monotonic()
+        """Deliver readings to ``sink`` until cancelled. The kitchen never closes: what was cooked
+        while nobody ran it is there at the next run."""
+        if self._zero is None:
+            self._zero = self._clock.monotonic()
         while True:
             await self._clock.sleep_until(self._zero + self.kitchen.next_at())
             kitchen = self.kitchen
