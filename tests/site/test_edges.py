@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import logging
 import sys
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -55,6 +56,7 @@ from tests.desk import KeptSpeaker, desk_with
 from tests.outlets.ears import until
 from tests.outlets.receiver import OK, receiver
 
+START = datetime(2026, 6, 13, 13, 40, tzinfo=UTC)
 OPTIONS = SiteOptions(
     boot="boot-1", usual=CookHeader("", "", (SteakSettings("left", channel="p/1"),))
 )
@@ -145,7 +147,7 @@ def soon(monkeypatch: pytest.MonkeyPatch) -> None:
 async def place(
     tmp_path: Path, *sources: Source, bridge: Any = None, outlet: Outlet | None = None
 ) -> AsyncIterator[Place]:
-    clock = RecordedClock(datetime(2026, 6, 13, 13, 40, tzinfo=UTC))
+    clock = RecordedClock(START)
     speaker = KeptSpeaker()
     with Store(tmp_path / "cooks.db") as store:
         others = [speaker] if outlet is None else [speaker, outlet]
@@ -264,7 +266,7 @@ async def test_a_mistake_at_the_end_of_a_cook_leaves_the_calls_of_the_next(
 def listening(*command: str) -> MqttSource:
     """A source of one gateway, which ``command`` listens to."""
     options = MqttOptions(BrokerOptions("127.0.0.1", 1), (GatewayProbe("pit", "gateway/pit"),))
-    return MqttSource(options, RealClock(), command=command)
+    return MqttSource(options, RecordedClock(START), command=command)
 
 
 async def test_a_mistake_in_what_gateways_tell(
@@ -274,7 +276,9 @@ async def test_a_mistake_in_what_gateways_tell(
         monkeypatch.setattr(f"pullcall.sources.mqtt.source.{wait}", 0.02)
     switch = Switch(monkeypatch, Gateways, "take")
     switch.fault = KeyError("no")
-    gateways = listening(sys.executable, "-Sc", LISTENER % "\n".join(map(line_of, HEARD)))
+    gateways = listening(
+        sys.executable, "-Sc", LISTENER % "\n".join(line_of(told) for told in HEARD)
+    )
     async with place(tmp_path, gateways) as here:
 
         def notes() -> str:
@@ -299,7 +303,7 @@ async def test_a_mistake_before_gateways_are_listened_to(
 
 
 async def test_a_mistake_of_the_webhook(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    switch = Switch(monkeypatch, Webhook, "_try")
+    switch = Switch(monkeypatch, Webhook, "_work")
     async with receiver(OK) as there:
         webhook = Webhook(WebhookOptions(there.url), RealClock())
         async with place(tmp_path, outlet=webhook) as here:
@@ -315,8 +319,9 @@ async def test_a_mistake_of_the_webhook(tmp_path: Path, monkeypatch: pytest.Monk
 
 @pytest.mark.xdist_group("mdns")
 async def test_a_mistake_of_the_announcement_on_the_network(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
+    caplog.set_level(logging.INFO, "pullcall.network")
     switch = Switch(monkeypatch, Announcer, "service")
     monkeypatch.setattr("pullcall.network.announcer.host_name", lambda: "pit-of-a-mistake")
     announcer = Announcer(
@@ -334,6 +339,7 @@ async def test_a_mistake_of_the_announcement_on_the_network(
         await here.until_failing("announcement", "(KeyError)")
         await here.makes_calls()
         switch.is_broken = False
+        await until(lambda: "announced as pit-of-a-mistake" in caplog.text)
         await here.until_well("announcement")
         keeping.cancel()
         await asyncio.gather(keeping, return_exceptions=True)
@@ -349,7 +355,7 @@ async def test_an_input_that_makes_a_mistake_is_refused_and_logged_nowhere(tmp_p
 async def test_a_mistake_of_the_core_ends_the_site(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    clock = RecordedClock(datetime(2026, 6, 13, 13, 40, tzinfo=UTC))
+    clock = RecordedClock(START)
     with Store(tmp_path / "cooks.db") as store:
         site = Site(store, clock, [FakeSource()], OPTIONS, desk_with(KeptSpeaker()))
         Switch(monkeypatch, Cook, "advance")
