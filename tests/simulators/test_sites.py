@@ -13,7 +13,8 @@ from pathlib import Path
 import aiomqtt
 import pytest
 
-from pullcall.bus.channels import CALL, PRESENCE, SITE, STATE, place_of
+from pullcall.bus.channels import CALL, PRESENCE, STATE, place_of
+from pullcall.bus.options import SITE
 from pullcall.bus.connection import connected
 from pullcall.bus.options import BrokerOptions, SiteOptions
 from pullcall.bus.publication import Leaving

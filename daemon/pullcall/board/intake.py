@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from pullcall.board.allowance import Allowance
 from pullcall.board.refusals import Refusals
 from pullcall.board.stamp import Stamp
-from pullcall.bus.channels import ROOT, SITE
+from pullcall.bus.channels import ROOT
+from pullcall.bus.options import SITE
 
 #: Bytes that wait at most: all that a thousand sites keep, and of one site more than it ever says.
 _MOST_BYTES, _MOST_OF_A_SITE = 64 * 1024 * 1024, 1024 * 1024

@@ -8,9 +8,10 @@ import json
 from pathlib import Path
 from typing import Any
 
-from pullcall.bus.channels import CALL, EVERY, PRESENCE, RECORD, ROOT, SITE, Channel
+from pullcall.bus.channels import CALL, EVERY, PRESENCE, RECORD, ROOT, Channel
 from pullcall.bus.connection import KEEPALIVE_S
 from pullcall.bus.examples import EXAMPLES
+from pullcall.bus.options import SITE
 from pullcall.bus.schemas import RECORD as RECORD_SCHEMA
 from pullcall.bus.schemas import reference, schemas
 

@@ -5,17 +5,15 @@ The AsyncAPI file, what a site publishes and what a board subscribes to follow f
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
 from pydantic import BaseModel
 
 from pullcall.bus import payloads
+from pullcall.bus.options import SITE
 
 #: The first two levels: the product, and the version of this table.
 ROOT = "pullcall/1"
-#: A site's id: one level of a topic, and what the Homie convention allows as an id.
-SITE = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,30}[a-z0-9])?")
 #: Retained state that nobody renewed for a day is forgotten by the broker, seconds.
 _A_DAY = 86_400
 

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from pathlib import Path
+
+#: A site's id: one level of a topic, and what the Homie convention allows as an id.
+SITE = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,30}[a-z0-9])?")
 
 
 @dataclass(frozen=True, slots=True)

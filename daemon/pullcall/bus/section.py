@@ -8,8 +8,7 @@ from typing import Annotated, Self
 
 from pydantic import AfterValidator, Field, StringConstraints, model_validator
 
-from pullcall.bus.channels import SITE
-from pullcall.bus.options import BrokerOptions, SiteOptions
+from pullcall.bus.options import SITE, BrokerOptions, SiteOptions
 from pullcall.bus.trust import context
 from pullcall.errors import ConfigError, reason
 from pullcall.section import Port, Section

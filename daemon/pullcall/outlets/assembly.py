@@ -11,7 +11,6 @@ from pullcall.outlets.outlet import Outlet
 from pullcall.outlets.phones import Phones
 from pullcall.outlets.player import CommandPlayer, Player
 from pullcall.outlets.speech import Speech
-from pullcall.outlets.webhook import Webhook
 
 
 def make_outlets(
@@ -27,6 +26,8 @@ def make_outlets(
     if loudspeaker.enabled:
         others.append(Loudspeaker(make_player(loudspeaker), speech, clock))
     if webhook.url:
+        from pullcall.outlets.webhook import Webhook  # an HTTP library, which takes time to load
+
         (backups if webhook.backup_only else others).append(Webhook(webhook, clock))
     return Desk(phones, others, clock, backups=backups, speech=speech)
 

@@ -17,7 +17,7 @@ from typing import Literal
 
 from pullcall.access.records import WHOLE, Sight
 from pullcall.access.role import Role
-from pullcall.bus.channels import SITE
+from pullcall.bus.options import SITE
 
 #: Bytes of a secret, as many as HMAC-SHA256 makes use of (RFC 2104, section 3).
 SECRET_BYTES = 32

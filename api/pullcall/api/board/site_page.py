@@ -9,7 +9,7 @@ from starlette.concurrency import run_in_threadpool
 from pullcall.api.board.feeds import SiteFeeds
 from pullcall.api.pages import Pages
 from pullcall.api.visitor import visitor_of
-from pullcall.bus.channels import SITE
+from pullcall.bus.options import SITE
 from pullcall.errors import UnknownNameError
 
 #: From a site's page to the board's.
