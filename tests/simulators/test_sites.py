@@ -14,9 +14,8 @@ import aiomqtt
 import pytest
 
 from pullcall.bus.channels import CALL, PRESENCE, STATE, place_of
-from pullcall.bus.options import SITE
 from pullcall.bus.connection import connected
-from pullcall.bus.options import BrokerOptions, SiteOptions
+from pullcall.bus.options import SITE, BrokerOptions, SiteOptions
 from pullcall.bus.publication import Leaving
 from pullcall.clock import RealClock
 from pullcall.simulators.open_broker import open_broker
