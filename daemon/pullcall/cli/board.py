@@ -12,7 +12,7 @@ from urllib.parse import urlsplit
 from pullcall.access.records import Sight
 from pullcall.access.role import Role
 from pullcall.access.terms import life_of
-from pullcall.bus.channels import SITE
+from pullcall.bus.options import SITE
 from pullcall.cli.common import DELAYS_MIN, lasts, port
 from pullcall.cli.invitation import qr, remaining
 from pullcall.clock import Clock, RealClock
