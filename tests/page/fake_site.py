@@ -60,6 +60,8 @@ class Site:
     fire: dict[str, Any] | None = None
     proposals: list[dict[str, Any]] = field(default_factory=list)
     readiness: list[dict[str, Any]] = field(default_factory=lambda: [dict(HEARD)])
+    outlets: list[dict[str, Any]] = field(default_factory=list)
+    unread: float | None = None  # when the probes fell silent: the forecasts go on
     phones: list[dict[str, Any]] = field(default_factory=list)
     receipts: list[dict[str, Any]] = field(default_factory=list)
     shelvings: list[dict[str, Any]] = field(default_factory=list)
@@ -168,7 +170,7 @@ class Site:
 
     def show_readiness(self, *checks: dict[str, Any]) -> None:
         self.readiness = list(checks)
-        self.send("site", readiness=self.readiness, outlets=[])
+        self.send("site", readiness=self.readiness, outlets=self.outlets)
 
     def change_cook(self, change: dict[str, Any]) -> dict[str, Any]:
         self.cook_changes.append(change)
@@ -225,7 +227,8 @@ class Site:
                 **self.settings.get(name, {})}  # fmt: skip
 
     def reading(self, name: str) -> dict[str, float]:
-        return {"t": round(self.t, 2), "celsius": round(self.core(name, self.t), 2)}
+        t = self.t if self.unread is None else self.unread
+        return {"t": round(t, 2), "celsius": round(self.core(name, t), 2)}
 
     def forecast(self, name: str) -> dict[str, Any]:
         t = self.t
@@ -270,7 +273,7 @@ class Site:
             "plan": self.plan,
             "proposals": self.proposals,
             "readiness": self.readiness,
-            "outlets": [],
+            "outlets": self.outlets,
         }
 
     def curve(self, name: str) -> list[list[float]]:
@@ -304,7 +307,7 @@ class Site:
                 continue
             self.send("tick", t=self.t if self.ends_t is None else min(self.t, self.ends_t))
             for name in self.names:
-                if self.probed:
+                if self.probed and self.unread is None:
                     self.send(
                         "reading",
                         t=self.t,

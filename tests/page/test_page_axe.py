@@ -137,6 +137,7 @@ STATES: dict[str, tuple[str | None, dict[str, Any], Callable[[Visit], None]]] = 
     "more": ("cook", {"at": 80}, _sheet("Left: more marks")),
     "curve": ("cook", {"at": 80}, _sheet("Left: more marks", "Curve")),
     "look": ("cook", {"at": 80}, _sheet("Left: more marks", "Look")),
+    "notices": ("cook", {"at": 80, "banner": "The disk is full."}, _sheet("Read all notices")),
     "marks": ("cook", {"at": 80}, _sheet("Last marks")),
     "phones": ("cook", {"at": 80}, _phones),
     "invite": ("cook", {"at": 80}, _sheet("Menu", "Phones", "Invite a phone")),

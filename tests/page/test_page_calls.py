@@ -262,3 +262,73 @@ def test_a_call_that_waited_in_the_link_while_the_phone_slept_is_not_sounded(
     )
     assert sounded == ["pull_now"]
     page.close()
+
+
+def test_what_was_called_in_the_cook_before_is_over_once_another_is_told(visit: Open) -> None:
+    seen = visit(at=440)
+    seen.arm()
+    _due(seen, _entry("right", "pull_now", seen.site.t + 3, "Right: pull now"))
+    expect(seen.page.get_by_role("alert")).to_contain_text("Right: pull now")
+    seen.site.marks, seen.site.schedule, seen.site.cook = [], [], {"id": "next"}
+    told = {k: v for k, v in seen.site.snapshot().items() if k not in ("type", "seq")}
+    seen.site.send("snapshot", **told)
+    seen.until("document.querySelector('.lane1 .phase').textContent === 'waiting'")
+    # Painted at the same moment as the phase.
+    assert seen.page.get_by_role("alert").count() == 0
+
+
+def test_a_page_that_never_heard_of_a_cook_has_no_link_to_lose(browser: Browser) -> None:
+    page = page_of_modules(browser)
+    sounded = page.evaluate(
+        """async () => {
+          const { Caller } = await import("/calls.js");
+          const bursts = [];
+          const board = { ready: false, speed: 1, calls: [], schedule: [], laneOf: () => 0 };
+          const sound = { armed: true, play: () => ({}), look() {} };
+          const caller = new Caller(board, sound, { sounded: (b) => bursts.push(b) });
+          caller.clips = { say() {}, step() {} };
+          const link = { lost: true, quietMs: () => 6000 };
+          caller.step(null, 6000, link);
+          const fresh = bursts.length;
+          board.ready = true;
+          caller.step(null, 6200, link);
+          return [fresh, bursts.flatMap((b) => b.calls.map((c) => c.call))];
+        }"""
+    )
+    assert sounded == [0, ["link_lost"]]
+    page.close()
+
+
+def test_on_a_small_phone_the_bar_keeps_its_words_whole_beside_what_answers_them(
+    visit: Open,
+) -> None:
+    seen = visit((320, 568), at=300)
+    t = seen.site.t
+    for steak in ("Left", "Right"):
+        words = f"{steak}: no probe reading, tap in a spot"
+        seen.site.call("probe_lost", [steak.lower()], words, priority=2, t=t)
+    expect(seen.slot()).to_contain_text("Left and right: no probe reading, tap in a spot")
+    expect(seen.slot().get_by_role("button", name="Put aside 5 min")).to_be_visible()
+    _stands_clear(seen)
+    seen.site.call("unheard", [], "Nobody is hearing this: arm a phone or a speaker", priority=2)
+    seen.site.set_state("c0", "acknowledged")
+    seen.site.set_state("c1", "acknowledged")
+    expect(seen.slot()).to_contain_text("Nobody is hearing this")
+    expect(seen.slot().get_by_role("button")).to_have_text(["All 3", "Tap to hear calls"])
+    _stands_clear(seen)
+    seen.slot().get_by_role("button", name="Tap to hear calls").click()
+    seen.site.set_state("c2", "cleared")
+    expect(seen.slot()).to_contain_text("Heard it?")
+    expect(seen.slot().get_by_role("button")).to_have_text(["All 2", "Yes", "No"])
+    _stands_clear(seen)
+
+
+def _stands_clear(seen: Visit) -> None:
+    """Nothing in the bar touches its frame, and every key takes a knuckle."""
+    bar, words = (one.bounding_box() for one in (seen.slot(), seen.slot().locator(".act")))
+    assert bar and words
+    assert words["y"] >= bar["y"] + 3
+    assert words["y"] + words["height"] <= bar["y"] + bar["height"] - 3
+    for key in seen.slot().get_by_role("button").all():
+        box = key.bounding_box()
+        assert box and min(box["width"], box["height"]) >= 72 and box["x"] + box["width"] <= 320

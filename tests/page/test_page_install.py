@@ -94,6 +94,9 @@ def test_the_worker_keeps_the_pages_own_files_and_never_what_the_site_says(visit
     assert seen.complaints == []
 
 
+LOOKING = re.compile(r"^Looking for the site… Last heard \d+ s ago\.$")
+
+
 def _schedule(seen: Visit, in_s: float) -> None:
     due = seen.site.t + in_s
     entry = {"steaks": ["left"], "call": "pull_soon", "due_t": due, "priority": 1,
@@ -116,7 +119,11 @@ def test_a_page_reloaded_with_a_dead_link_is_shown_and_sounds_the_calls_it_knew(
     else:
         seen.stop()
     seen.page.reload()
-    expect(seen.page.locator("#notice")).to_contain_text("Looking for the site…")
+    # What is shown is old, and nothing sounds before the arming tap: both are said.
+    expect(seen.page.locator("#notice.lost")).to_have_text(LOOKING)
+    expect(seen.lane("Left")).to_have_attribute("data-lost", "")
+    expect(seen.lane("Left").locator(".rise")).to_have_text(re.compile(r"^Last heard \d+ s ago$"))
+    expect(seen.lane("Left").locator(".curve")).not_to_contain_text("No readings yet")
     expect(seen.lane("Left").locator(".core")).to_contain_text("°F")
     expect(seen.lane("Left").locator(".digits")).to_have_text(re.compile(r"\d"))
     seen.arm()
@@ -124,7 +131,7 @@ def test_a_page_reloaded_with_a_dead_link_is_shown_and_sounds_the_calls_it_knew(
     # The cook's clock went on over the reload: the call came when it was due, not at once.
     assert 0 <= seen.site.t - due < 5
     expect(seen.page.get_by_role("alert")).to_contain_text("Left: pull in about 40")
-    expect(seen.page.locator("#notice")).to_have_text("Looking for the site… Known calls sound.")
+    expect(seen.page.locator("#notice")).to_contain_text("ago. Known calls sound.")
 
 
 def test_what_was_known_gives_way_to_the_site_once_it_answers(visit: Open) -> None:

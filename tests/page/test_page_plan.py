@@ -348,3 +348,37 @@ def test_a_mark_tapped_late_is_dated_back_from_its_undo(visit: Open, size: tuple
     assert len(turns) == 1
     assert turns[0]["at"] == pytest.approx(first["at"] - 40, abs=0.5)
     assert seen.complaints == []
+
+
+def test_an_outlet_that_fails_is_said_and_the_menu_tells_of_all(visit: Open) -> None:
+    seen = visit(cooking=False)
+    note = "The last call was not taken: no answer within 5 s."
+    seen.site.outlets = [
+        {"name": "loudspeaker", "kind": "loudspeaker", "state": "ok", "note": ""},
+        {"name": "webhook", "kind": "webhook", "state": "failing", "note": note},
+        {"name": "broker", "kind": "broker", "state": "failing", "note": "It is not reached."},
+    ]
+    broker = {"name": "broker", "ok": False, "words": "Boards see nothing", "celsius": None}
+    seen.site.show_readiness(broker)
+    failing = seen.page.get_by_role("region", name="Plan").locator(".notok")
+    expect(failing).to_have_text(["! Boards see nothing", f"! Webhook fails. {note[:-1]}"])
+    seen.site.take("on", None)
+    expect(seen.page.locator(".unready")).to_have_text("! Boards see nothing (+1)")
+    seen.page.get_by_role("button", name="Menu").click()
+    expect(seen.page.locator(".ways")).to_contain_text("Loudspeaker works.")
+    expect(seen.page.locator(".ways")).to_contain_text(f"Webhook fails. {note}")
+
+
+def test_a_clock_in_doubt_is_said_of_the_window_with_the_way_to_set_it(visit: Open) -> None:
+    seen = visit((320, 568), at=300)
+    _planned(seen)
+    words = "Clock not set by a network: compare it with yours"
+    seen.site.show_readiness({"name": "clock", "ok": False, "words": words, "celsius": None})
+    line = seen.page.locator("#lines .window")
+    expect(line).to_have_text("Opens in 14 min, if the clock is right: Menu, Window")
+    assert line.evaluate("(e) => e.scrollHeight - e.clientHeight") <= 1
+    seen.page.get_by_role("button", name="Read all notices").click()
+    seen.page.get_by_role("button", name=f"! {words}").click()
+    expect(
+        seen.page.get_by_role("button", name="Set the site's clock by this phone")
+    ).to_be_visible()

@@ -206,3 +206,57 @@ def test_flags_and_numbers_of_the_spine_keep_apart(visit: Open) -> None:
         assert flag["top"] >= top
         for number in numbers:
             assert number["right"] <= flag["left"] + 1 or number["left"] >= flag["right"] - 1
+
+
+FULL = (
+    "The cook is not being recorded, the calls go on. The cook log /srv/cooks/contest/today.db "
+    "cannot be used (database or disk is full): check the disk and its permissions. What is "
+    "entered is kept beside the log meanwhile: a crash or a power cut loses nothing."
+)
+
+
+def test_a_core_carried_on_without_readings_is_said_to_be_estimated(visit: Open) -> None:
+    seen = visit(SMALL, at=262)
+    core, rise = (seen.lane("Left").locator(part) for part in (".core", ".rise"))
+    expect(core).to_have_text(re.compile(r"^\d+\.\d °F$"))
+    # 8 + 0.095 * 174 = 24.5 C, or 76.2 F, was measured at 174 s of the script.
+    seen.site.unread, seen.site.more = 174.0, {"note": "no reading for 88 s: carried on without"}
+    seen.site.send_steaks()
+    expect(core).to_have_text(re.compile(r"^about 9\d °F, estimated$"))
+    expect(rise).to_have_text(re.compile(r"^Probe silent \d+ s, last 76\.\d °F$"))
+    assert _box(rise)[3] <= _box(seen.lane("Left").locator(".face"))[3]
+    expect(seen.lane("Left").locator(".why")).to_be_hidden()
+    seen.site.unread = None
+    expect(core).to_have_text(re.compile(r"^\d+\.\d °F$"))
+
+
+@pytest.mark.parametrize("size", [SMALL, TINY])
+def test_a_long_notice_has_one_line_while_meat_is_on_and_is_read_whole_by_a_tap(
+    visit: Open, size: tuple[int, int]
+) -> None:
+    seen = visit(size, at=478, mode="demo", speed=6, banner=FULL)
+    seen.site.change_cook({"window": "14:00-14:30"})
+    seen.site.show_readiness(
+        {"name": "recorder", "ok": False, "words": "Not recorded: check the disk", "celsius": None}
+    )
+    for words in ("The disk is nearly full", "The cook is not being recorded, calls go on"):
+        seen.site.call("recorder_trouble", [], words, priority=3)
+    seen.site.call("pull_now", ["left"], "Left: pull now")
+    lane, notice = seen.lane("Left"), seen.page.locator("#notice")
+    expect(lane.locator(".digits")).to_have_text("NOW")
+    expect(notice).to_contain_text("The cook is not being recorded")
+    # Said once: the alarms and the check that say the same are in the lists.
+    expect(seen.page.locator("#lines .others, #lines .unready").first).to_be_hidden()
+    expect(seen.page.locator("#lines .unready")).to_be_hidden()
+    assert _box(notice)[3] - _box(notice)[1] <= 24
+    for part in (".digits", ".core"):
+        assert _box(lane.locator(part))[3] <= _box(lane.locator(".face"))[3] + 0.5
+    assert not _overlap(notice.locator(".mode"), seen.page.locator("#whole span"))
+    key = seen.page.get_by_role("button", name="Read all notices")
+    assert _box(key)[3] - _box(key)[1] >= 72
+    assert _box(key)[3] <= _box(lane.locator(".keys"))[1]
+    key.click()
+    sheet = seen.page.get_by_role("dialog", name="Notices")
+    expect(sheet).to_contain_text(FULL)
+    expect(sheet).to_contain_text("The disk is nearly full (unanswered)")
+    assert seen.complaints == []

@@ -2,7 +2,7 @@
 
 import { attr, button, make, refill } from "./dom.js";
 import { isAnswerable, isShelvable, joined, kindOf, liveAlarms, stateOf } from "./alarms.js";
-import { SHELF_S } from "./bar.js";
+import { SHELF_S, SHELVE } from "./bar.js";
 
 export function alarmsPanel(acts) {
   const list = make("div", { class: "list" });
@@ -19,7 +19,7 @@ export function alarmsPanel(acts) {
 function row(alarm, board, acts) {
   const keys = [];
   if (isAnswerable(alarm)) {
-    if (isShelvable(alarm)) keys.push(button("5 min", () => acts.shelve([alarm], SHELF_S), { name: `Put aside for 5 min: ${alarm.text}` }));
+    if (isShelvable(alarm)) keys.push(button(SHELVE, () => acts.shelve([alarm], SHELF_S), { name: `${SHELVE}: ${alarm.text}` }));
     keys.push(button("Got it", () => acts.answer([alarm]), { kind: "strong", name: `Got it: ${alarm.text}` }));
   }
   for (const key of keys) attr(key, "disabled", !board.writable);

@@ -3,7 +3,7 @@
 import { attr, button, make, refill, show, text } from "./dom.js";
 import { isAnswerable, isShelvable, joined, kindOf, liveAlarms, stateOf, unheardOf } from "./alarms.js";
 import { minutes } from "./clock.js";
-import { deed, nextAct } from "./acts.js";
+import { deed, nextAct, title } from "./acts.js";
 import { nextStepOf } from "./plan.js";
 import { wallTime } from "./words.js";
 
@@ -12,6 +12,7 @@ const LONG = 24; // letters that fit in large beside two keys on a small phone
 const VERY_LONG = 42;
 const EARLIER = [["−10 s", 10], ["−30 s", 30], ["−1 min", 60]];
 export const SHELF_S = 300;
+export const SHELVE = "Put aside 5 min";
 
 /** Shows live calls, the undo of the last mark, the arming tap, or the next act and the clock. */
 export class Bar {
@@ -70,9 +71,10 @@ export class Bar {
 
   paintCalls(board, calls, sound) {
     const [first] = calls;
-    const words = joined(calls);
     const others = liveAlarms(board.calls).filter((one) => !calls.some(({ id }) => id === one.id));
     const keys = this.keysOf(board, calls, others, sound);
+    // The key beside it says what to do.
+    const words = first.call === "unheard" && keys.length ? joined([first]).split(":")[0] : short(calls);
     this.look(`call p${first.priority}${keys.length > 2 ? " full" : ""}${board.isReplay ? " past" : ""}`);
     const key = ["calls", ...calls.map(({ id }) => id), words, ...keys.map(([label]) => label)].join(" ");
     refill(this.node, key, () => {
@@ -80,7 +82,7 @@ export class Bar {
       const role = first.priority === 1 && !board.isReplay ? "alert" : "status";
       const line = make("p", { class: "act", role, "data-long": lengthOf(words) },
         make("span", { class: "kind" }, kind), words);
-      return [line, ...keys.map(([label, act, strong]) => button(label, act, { kind: strong ? "strong" : "" }))];
+      return [line, ...keys.map(([label, act, strong]) => button(label, act, { kind: strong ? "strong" : label === SHELVE ? "aside" : "" }))];
     });
   }
 
@@ -94,7 +96,7 @@ export class Bar {
     ]);
   }
 
-  /** The answer, and before it what else can be done: at most three keys. */
+  /** The answer, and before it what else can be done: at most three keys, or two where one of them ends it. */
   keysOf(board, calls, others, sound) {
     const [first] = calls;
     const answerable = calls.filter((call) => isAnswerable(call) && (board.writable || (call.here && board.acting)));
@@ -102,8 +104,9 @@ export class Bar {
     const isUnheard = board.acting && !board.isReplay && unheardOf([...calls, ...others]) && !sound.armed;
     if (others.length) keys.push([`All ${others.length + 1}`, () => this.acts.openAlarms()]);
     if (isUnheard) keys.push(["Tap to hear calls", () => this.acts.arm(), true]);
-    else if (!others.length && answerable.length && isShelvable(first)) keys.push(["5 min", () => this.acts.shelve(answerable, SHELF_S)]);
-    if (answerable.length) keys.push(["Got it", () => this.acts.answer(answerable), true]);
+    else if (!others.length && answerable.length && isShelvable(first)) keys.push([SHELVE, () => this.acts.shelve(answerable, SHELF_S)]);
+    const isInList = isUnheard && others.length > 0 && first.call === "unheard";
+    if (answerable.length && !isInList) keys.push(["Got it", () => this.acts.answer(answerable), true]);
     return keys;
   }
 
@@ -134,14 +137,16 @@ export class Bar {
 
   paintArming(board) {
     const { length } = liveAlarms(board.calls);
-    this.look("arming");
+    this.look(`arming ${this.arming}`);
     refill(this.node, `arming ${this.arming} ${length}`, () => this.armingParts(length));
   }
 
   armingParts(alarms) {
+    const all = alarms ? [button(`All ${alarms}`, () => this.acts.openAlarms(), { name: `All ${alarms} alarms` })] : [];
     if (this.arming === "heard") {
       return [
         make("p", { class: "act" }, "Heard it?"),
+        ...all,
         button("Yes", () => { this.arming = "done"; }, { kind: "strong" }),
         button("No", () => { this.arming = "deaf"; }),
       ];
@@ -153,7 +158,6 @@ export class Bar {
         button("Skip", () => { this.arming = "done"; }),
       ];
     }
-    const all = alarms ? [button(`All ${alarms}`, () => this.acts.openAlarms(), { name: `All ${alarms} alarms` })] : [];
     return [button("Tap to hear calls", () => this.acts.arm(), { kind: "strong wide" }), ...all];
   }
 
@@ -168,6 +172,15 @@ export class Bar {
   look(kind) {
     attr(this.node, "class", kind);
   }
+}
+
+/** The words of several calls; long ones that say the same of each steak say it once. */
+function short(calls) {
+  const words = joined(calls);
+  const names = calls.map(({ steaks }) => steaks.join());
+  const rests = new Set(calls.map(({ text: said, steaks }) => said.slice(`${steaks.join()}: `.length)));
+  const isOneTwice = calls.length > 1 && rests.size === 1 && calls.every(({ text: said }, i) => said.startsWith(`${title(names[i])}: `));
+  return isOneTwice && words.length > VERY_LONG ? `${title(names.join(" and "))}: ${[...rests][0]}` : words;
 }
 
 /** How a sentence is set so that it stays whole: true for smaller, "very" for smallest. */

@@ -66,7 +66,7 @@ export class Caller {
 
   /** Forget all of it: nothing is to sound here any more. */
   hush() {
-    Object.assign(this, { coming: [], local: [], answers: [], linkSaid: null });
+    Object.assign(this, { coming: [], said: [], local: [], answers: [], called: new Set(), linkSaid: null });
     this.alarms.clear();
     this.clips = new Clips(this.sound);
     this.sound.hush();
@@ -184,8 +184,9 @@ export class Caller {
     return loops ? !this.sound.busy && ms - last > LOOP_REST_MS : ms - last >= REPEAT_MS;
   }
 
+  /** A page that knows no cook has no link to lose. */
   watchLink(ms, link) {
-    if (!link.lost) {
+    if (!link.lost || !this.board.ready) {
       this.linkSaid = null;
     } else if (this.linkSaid === null || ms - this.linkSaid > LINK_LOST_REPEAT_MS) {
       const lost = { call: "link_lost", steaks: [], priority: 2, text: "Link lost", here: true };

@@ -7,12 +7,10 @@ import { choosePanel, lookPanel } from "./choose.js";
 import { curvePanel } from "./curve_sheet.js";
 import { pullIn, spotEffect, title } from "./acts.js";
 import { firePanel } from "./fire.js";
-import { invitationPanel } from "./invitation.js";
-import { invitePanel } from "./invite.js";
 import { markDeedsOf } from "./mark_deeds.js";
 import { marksPanel, morePanel } from "./more.js";
 import { menuPanel } from "./menu.js";
-import { phonesPanel } from "./phones.js";
+import { noticesPanel } from "./notices.js";
 import { planPanel } from "./plan.js";
 import { probesPanel } from "./probes.js";
 import { site } from "./api.js";
@@ -166,7 +164,8 @@ export function deedsOf(page) {
     /** Make an invitation and hand it over; returns the sentence of a refusal. */
     async invite(wanted) {
       try {
-        sheet.show(invitationPanel(await site.invite(wanted), acts));
+        const [{ invitationPanel }, made] = await Promise.all([import("./invitation.js"), site.invite(wanted)]);
+        sheet.show(invitationPanel(made, acts));
         return null;
       } catch (refusal) {
         return refusal.message;
@@ -182,11 +181,13 @@ export function deedsOf(page) {
     openLook: (name) => sheet.show(lookPanel(shown().steak(name), acts)),
     openCurve: () => sheet.show(curvePanel(shown())),
     openMore: (name) => sheet.show(morePanel(shown().steak(name), acts)),
+    openNotices: () => sheet.show(noticesPanel(acts)),
     openAlarms: () => sheet.show(alarmsPanel(acts)),
     openMarks: () => sheet.show(marksPanel(acts)),
     openProbes: () => sheet.show(probesPanel(acts)),
-    openPhones: () => sheet.show(phonesPanel(board, acts)),
-    openInvite: () => sheet.show(invitePanel(acts)),
+    // Of no use without the site, and seldom opened: they come when they are asked for.
+    openPhones: async () => sheet.show((await import("./phones.js")).phonesPanel(board, acts)),
+    openInvite: async () => sheet.show((await import("./invite.js")).invitePanel(acts)),
     openLogbook: () => window.location.assign(new URL("logbook", document.baseURI)), // a page of its own
     openMenu: () => sheet.show(menuPanel(page, acts)),
 

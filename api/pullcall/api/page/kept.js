@@ -23,25 +23,28 @@ export class Kept {
     const shown = Object.fromEntries(SHOWN.map((name) => [name, board[name]]));
     const steaks = board.steaks.map(({ curve, ...steak }) => steak);
     // A reload begins this page's clock anew: only the time of day joins the two.
-    const last = { ...shown, steaks, zero: performance.timeOrigin + clock.zero(), visitor: board.visitor };
+    const last = { ...shown, steaks, zero: performance.timeOrigin + clock.zero(), heard: performance.timeOrigin + ms, visitor: board.visitor };
     write(JSON.stringify(last));
   }
 
-  /** Take up what the page before the reload knew; false if there is nothing. */
+  /** Take up what the page before the reload knew. Returns when it was heard, in ms here; null if there is nothing. */
   restore(board, clock) {
     const last = read();
-    if (last === null) return false;
-    const { zero, visitor, ...shown } = last;
+    if (!Number.isFinite(last?.heard)) return null;
+    const { zero, heard, visitor, steaks, ...shown } = last;
     board.visitor = new Visitor(visitor);
-    board.apply({ type: "snapshot", ...shown });
+    board.apply({ type: "snapshot", ...shown, steaks: steaks.map((one) => ({ ...one, curve: lastOf(one) })) });
     clock.resume(zero - performance.timeOrigin, shown.speed);
-    return true;
+    return heard - performance.timeOrigin;
   }
 
   forget() {
     write(null);
   }
 }
+
+/** Of a curve only the end is kept: there were readings. */
+const lastOf = ({ reading }) => (reading ? [[reading.t, reading.celsius]] : []);
 
 function write(text) {
   try {

@@ -3,14 +3,15 @@
 import { attr, button, make, refill, show, text } from "./dom.js";
 import { isPullDue, liveAlarms } from "./alarms.js";
 import { PHASES, WORDS, actWords, aimWords, isVague, nextStep, plannedIn, pullIn, pullWords, roughly, title } from "./acts.js";
+import { STALE_S, ageOf, isCarriedOn, riseWords } from "./measured.js";
 import { band, countdown, minutes } from "./clock.js";
 import { span } from "./words.js";
 import { Fit } from "./fit.js";
 import { LaneCurve } from "./lane_curve.js";
 
-const STALE_S = 6; // real seconds without a reading: say so
 const CLOSE_S = 40; // the pull call's lead: the lane turns inside out
 const CHANGING_MS = 600;
+const CARRIED_ON = /^no reading for .* carried on/i; // the forecast's note: the age of the last one says it
 const BOUNCE_MS = 1200; // a second knock must not take the step after
 
 export class Lane {
@@ -56,9 +57,9 @@ export class Lane {
     text(this.digits, shown.digits);
     attr(this.digits, "data-chars", shown.digits === "NOW" ? 5 : Math.min(5, shown.digits.length));
     this.paintPull(steak, t, shown);
-    this.paintFigures(steak, board, unit, t, lost);
+    const isSilent = this.paintFigures(steak, board, unit, t, lost);
     this.paintTruth(steak, board, unit, t);
-    this.paintWords(steak, board);
+    this.paintWords(steak, board, isSilent);
     this.paintProposal(steak, board, t);
     this.paintKeys(steak, board);
     this.fit.paint();
@@ -101,10 +102,14 @@ export class Lane {
     show(this.spread, open);
   }
 
+  /** Returns whether it is said how old the last reading is. */
   paintFigures(steak, board, unit, t, lost) {
-    this.paintCore(steak, board, unit);
+    const age = board.isOver(t) ? null : ageOf(steak, board, t);
+    this.paintCore(steak, board, unit, age);
     attr(this.node, "data-lost", lost);
-    text(this.rise, this.riseOf(steak, board, unit, t, lost));
+    const isSilent = age !== null && (lost || age > STALE_S);
+    attr(this.node, "data-silent", isSilent);
+    text(this.rise, riseWords(steak, unit, age, lost, whyOf(steak)));
     const peak = peakOf(steak);
     text(this.peak, peak
       ? `Peak ${unit.number(peak.p50)} (${unit.number(peak.p10)}–${unit.number(peak.p90)})` : "");
@@ -112,6 +117,7 @@ export class Lane {
     const aim = aimWords(steak, unit);
     text(this.aim, aim);
     show(this.aim, aim !== "");
+    return isSilent;
   }
 
   /** In a replay: what came true of the forecast. */
@@ -121,29 +127,19 @@ export class Lane {
     show(this.cametrue, words.length > 0);
   }
 
-  /** A core that nothing measured yet is only a model's: whole degrees, and said to be estimated. */
-  paintCore(steak, board, unit) {
-    const { forecast, reading } = steak;
-    const core = forecast?.core_c ?? reading?.celsius ?? null;
-    const isModelled = core !== null && reading === null && !board.spots.some((one) => one.steak === this.name);
+  /** A core that nothing measured of late is only a model's: whole degrees, and said to be estimated. */
+  paintCore(steak, board, unit, age) {
+    const core = steak.forecast?.core_c ?? steak.reading?.celsius ?? null;
+    const isModelled = isCarriedOn(steak, board);
     attr(this.core, "data-modelled", isModelled);
+    attr(this.core, "data-old", !isModelled && age > STALE_S);
     const parts = isModelled ? [`about ${unit.say(core, 0)}`, make("span", { class: "unseen" }, ", estimated")] : [unit.say(core)];
     refill(this.core, `${isModelled} ${parts[0]}`, () => parts);
   }
 
-  riseOf(steak, board, unit, t, lost) {
-    if (steak.channel === undefined && !steak.reading) return ""; // not told to who only looks on
-    if (steak.channel === null && !steak.reading) return steak.phase === "on" && whyOf(steak) ? "" : "No probe: use spots";
-    const age = steak.reading && t !== null ? Math.max(0, t - steak.reading.t) / board.speed : null;
-    if (age === null) return "Probe not heard yet";
-    if (lost) return `Last heard ${Math.round(age)} s ago`;
-    if (age > STALE_S && !board.isOver(t)) return `Probe silent ${Math.round(age)} s`;
-    const rise = steak.phase === "handed_in" ? null : steak.forecast?.rise_c_per_min;
-    return rise === null || rise === undefined ? "" : unit.sayRise(rise);
-  }
-
-  paintWords(steak, board) {
-    const why = board.isBlind ? "" : whyOf(steak);
+  paintWords(steak, board, isSilent) {
+    const said = board.isBlind ? "" : whyOf(steak);
+    const why = isSilent && CARRIED_ON.test(said) ? "" : said;
     text(this.why, why);
     show(this.why, why !== "");
     attr(this.node, "data-why", why !== "");

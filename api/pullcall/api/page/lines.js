@@ -1,29 +1,50 @@
 // The lines below the top: the link, the other alarms, what is not ready, and the window.
 
-import { attr, make, show, text } from "./dom.js";
+import { attr, button, make, refill, show, text } from "./dom.js";
+import { doubted, lineOf, linedUp, troublesOf } from "./notices.js";
 import { joined, liveAlarms, stateOf, unheardOf } from "./alarms.js";
 import { lateWords, percent, span } from "./words.js";
 
 const LONG_NOTICE = 50; // letters: more than one line on a small phone
 
 export class Lines {
-  constructor(node, notice) {
+  /** `whole` takes the key that lies over `notice` and the lines in `node`. */
+  constructor({ whole, notice, node }, acts) {
+    this.whole = whole;
     this.notice = notice;
     this.others = make("p", { class: "others", role: "status" });
     this.unready = make("p", { class: "unready" });
     this.window = make("p", { class: "window" });
+    whole.append(button("", () => acts.openNotices(), { name: "Read all notices" }));
+    whole.firstChild.append(make("span", {}, "Read all"));
     node.append(this.others, this.unready, this.window);
   }
 
-  /** `calls` are those that stand at the top already. */
-  paint(board, link, calls, t) {
-    const sentence = noticeOf(board, link, t);
+  /** `calls` are those that stand at the top already; `isArmed`: whether this phone sounds. */
+  paint(board, link, calls, t, isArmed) {
+    const isOn = board.stage !== "before"; // before, the plan says it
+    const [others, unready] = [othersOf(board, calls), isOn ? unreadyOf(board) : null];
+    this.paintNotice(board, link, isArmed);
+    line(this.others, others);
+    line(this.unready, unready);
+    line(this.window, isOn ? windowOf(board, t) : null);
+    const isCut = board.stage === "cooking" && toldOf(board) !== "";
+    show(this.whole, isOn && board.ready && !board.isReplay && Boolean(isCut || others || unready || board.isClockDoubted));
+  }
+
+  /** While meat is on, what is told has one line: the key over it says it whole. */
+  paintNotice(board, link, isArmed) {
+    const lost = lostWords(board, link, isArmed && board.acting);
+    const [told, mode] = lost === null ? [toldOf(board), modeOf(board)] : [lost, ""];
+    const isBrief = lost === null && board.ready && board.stage === "cooking" && told !== "";
+    const sentence = [mode, told].filter(Boolean).join(" ");
     attr(this.notice, "class", isLost(board, link) ? "lost" : board.mode);
-    attr(this.notice, "data-long", sentence !== null && sentence.length > LONG_NOTICE);
-    line(this.notice, sentence);
-    line(this.others, othersOf(board, calls));
-    line(this.unready, board.stage === "before" ? null : unreadyOf(board));
-    line(this.window, board.stage === "before" ? null : windowOf(board, t));
+    attr(this.notice, "data-brief", isBrief);
+    attr(this.notice, "data-long", !isBrief && sentence.length > LONG_NOTICE);
+    refill(this.notice, `${isBrief} ${sentence}`, () => (isBrief
+      ? [make("span", { class: "told" }, told), ...(mode ? [make("span", { class: "mode" }, board.mode === "demo" ? "Demo" : mode)] : [])]
+      : [sentence]));
+    show(this.notice, sentence !== "");
   }
 }
 
@@ -32,23 +53,28 @@ function line(node, sentence) {
   show(node, Boolean(sentence));
 }
 
-/** Whether what is shown has no news: the link is dead, or a board does not hear the site. */
-export const isLost = ({ visitor }, link) => link.lost || (visitor.board && link.untold);
+/** Whether what is shown has no news: the link is dead, was never there since a reload, or a board does not hear the site. */
+export const isLost = ({ visitor }, link) => link.lost || link.recalledMs() !== null || (visitor.board && link.untold);
 
-function noticeOf(board, link, t) {
-  if (!link.greeted) return `Looking for the ${board.visitor.board ? "board" : "site"}…${board.ready && board.acting ? " Known calls sound." : ""}`;
-  if (link.lost && board.visitor.board) return `No answer from the board for ${span(link.quietMs() / 1000)}.`;
-  if (isLost(board, link) && board.visitor.board) return `Not heard from the site for ${span(link.untoldMs() / 1000)}.`;
-  if (link.lost && !board.acting) return `Link lost ${Math.floor(link.quietMs() / 1000)} s.`;
-  if (link.lost) return `Link lost ${Math.floor(link.quietMs() / 1000)} s: known calls sound.`;
-  if (!board.ready) return board.visitor.delay_s ? `Shown ${lateWords(board.visitor.delay_s)}: wait, it begins by itself.` : "Looking for the site…";
-  if (board.isReplay) return null; // its own keys say so
-  const faster = board.speed === 1 ? "" : `, ${board.speed} times life`;
-  const parts = [];
-  if (board.mode === "demo") parts.push(`Demo${faster}.`);
-  if (board.visitor.note) parts.push(board.visitor.note);
-  if (board.banner) parts.push(board.banner);
-  return parts.length ? parts.join(" ") : null;
+/** What is said while there is no news, or null. */
+function lostWords(board, link, isSounding) {
+  const quiet = span(link.quietMs() / 1000);
+  const { visitor } = board;
+  if (!link.greeted) return [`Looking for the ${visitor.board ? "board" : "site"}…`, recalledWords(link), board.ready && isSounding && "Known calls sound."].filter(Boolean).join(" ");
+  if (link.lost && visitor.board) return `No answer from the board for ${quiet}.`;
+  if (isLost(board, link) && visitor.board) return `Not heard from the site for ${span(link.untoldMs() / 1000)}.`;
+  if (link.lost) return `Link lost ${quiet}${isSounding ? ": known calls sound" : ""}.`;
+  if (!board.ready) return visitor.delay_s ? `Shown ${lateWords(visitor.delay_s)}: wait, it begins by itself.` : "Looking for the site…";
+  return null;
+}
+
+const recalledWords = (link) => (link.recalledMs() === null ? null : `Last heard ${span(link.recalledMs() / 1000)} ago.`);
+
+/** What is told of this site; a replay's own keys say what it is. */
+const toldOf = ({ visitor, banner, isReplay }) => (isReplay ? "" : [banner, visitor.note].filter(Boolean).join(" "));
+
+function modeOf({ mode, speed }) {
+  return mode === "demo" ? `Demo${speed === 1 ? "" : `, ${speed} times life`}.` : "";
 }
 
 function othersOf(board, calls) {
@@ -56,25 +82,20 @@ function othersOf(board, calls) {
   const others = liveAlarms(board.calls).filter((one) => !calls.some(({ id }) => id === one.id) && !isOver(one));
   const unheard = unheardOf(others); // said first: the calls are missed until it is mended
   const ordered = unheard ? [unheard, ...others.filter((one) => one !== unheard)] : others;
-  return ordered.map((one) => `${joined([one])} (${stateOf(one)})`).join(" · ");
+  return linedUp(ordered, board.banner).map((one) => `${joined([one])} (${stateOf(one)})`).join(" · ");
 }
 
-function unreadyOf({ readiness, stage, calls, acting }) {
-  if (!acting) return null; // nothing that a watcher could mend
-  const isSaid = ({ name }) => name === "heard" && unheardOf(calls) !== null; // by its alarm
-  const bad = readiness.filter((check) => !check.ok && !isSaid(check) && !(stage === "after" && isOfCooking(check)));
-  if (!bad.length) return null;
-  return `! ${bad[0].words}${bad.length > 1 ? ` (+${bad.length - 1})` : ""}`;
+function unreadyOf(board) {
+  const [first, ...more] = troublesOf(board);
+  return first ? `! ${lineOf(first, board)}${more.length ? ` (+${more.length})` : ""}` : null;
 }
-
-/** Fire and probes: nothing to mend once no steak is waiting or on. */
-const isOfCooking = ({ name }) => name === "fire" || name.startsWith("probe");
 
 /** "Opens in 12 min · chance 95 % · slack 6 min": one line on the smallest phone. */
 function windowOf(board, t) {
   const span_t = board.cook?.window_t;
   if (!span_t || t === null) return null;
   const handed = board.steaks.some((one) => one.phase === "handed_in");
+  if (board.isClockDoubted) return doubted(clockOf(span_t, t), board);
   const parts = [clockOf(span_t, t)];
   const { chance, slack_s: slack } = board.plan ?? {};
   if (!handed && typeof chance === "number") parts.push(`chance ${percent(chance).replace("over ", ">").replace("under ", "<")}`);

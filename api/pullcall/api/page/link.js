@@ -33,6 +33,7 @@ export class Link {
     this.ended = Promise.resolve(); // of the run before
     this.halted = true;
     this.turn = 0; // counts runs and halts
+    this.recalledAt = null; // when what is shown was heard by the page before a reload
     this.renew();
   }
 
@@ -66,6 +67,16 @@ export class Link {
   /** Milliseconds since the site itself spoke: a board goes on answering for one that is silent. */
   untoldMs() {
     return performance.now() - this.toldAt;
+  }
+
+  /** What is shown was heard then, by the page before a reload: it is no news. */
+  recall(at) {
+    this.recalledAt = at;
+  }
+
+  /** Milliseconds since what is shown was heard; null where this page heard it itself. */
+  recalledMs() {
+    return this.recalledAt === null ? null : performance.now() - this.recalledAt;
   }
 
   get untold() {
@@ -142,6 +153,7 @@ export class Link {
     const now = performance.now();
     this.heardAt = now;
     this.greeted = true;
+    this.recalledAt = null;
     this.live = WAYS[this.way];
     if (message.type === "hello") this.greet(message);
     else if (WHOLE.has(message.type)) this.settle(message);

@@ -36,7 +36,7 @@ const clock = new CookClock();
 const live = { board, clock, top: new Top(board, clock) };
 const unit = new Unit(storage);
 const sound = new Sound(storage);
-const sheet = new Sheet([byId("lines"), byId("main"), byId("replay"), byId("foot")], paint);
+const sheet = new Sheet([byId("whole"), byId("lines"), byId("main"), byId("replay"), byId("foot")], paint);
 const spine = new Spine();
 const awake = new Awake();
 const kept = new Kept();
@@ -54,7 +54,7 @@ const page = { live, viewing, unit, sound, sheet, storage, caller, awake, link, 
 const acts = deedsOf(page);
 const bar = new Bar(byId("slot"), acts);
 page.bar = bar;
-const lines = new Lines(byId("lines"), byId("notice"));
+const lines = new Lines({ whole: byId("whole"), notice: byId("notice"), node: byId("lines") }, acts);
 const stage = new Stage(byId("stage"), acts);
 const foot = new Foot(byId("foot"), byId("caution"), acts);
 const door = new Door(byId("door"), (code) => entry.pair({ code }));
@@ -75,6 +75,10 @@ function hear(message, received) {
   if (message.type === "mark") acts.hearMark(message, viewing.replay === null);
   if (message.type === "snapshot") acts.hearMarks(message);
   if (message.type === "undo") bar.takeBack(message.id);
+  if (isOfAnotherCook(message)) {
+    caller.hush(); // what was called then is over
+    acts.unanswered().forEach(acts.letGo);
+  }
   board.apply(message);
   if (message.type === "snapshot") {
     unit.site = board.unit;
@@ -86,6 +90,8 @@ function hear(message, received) {
   caller.hear(message, board.time(clock.t()), received);
   if (message.type === "call") setTimeout(() => caller.flush(now()), GATHER_MS);
 }
+
+const isOfAnotherCook = ({ type, cook }) => type === "snapshot" && board.ready && cook?.id !== board.cook?.id;
 
 /** What opens a websocket; this machine's own browser needs nothing. */
 async function ticket() {
@@ -141,7 +147,7 @@ function paint() {
   layLanes(viewing.shown);
   const calls = top.calls(replay ? [] : caller.local, t, now());
   bar.paint(board, calls, sound, t, now(), viewing.meanwhile(now()));
-  lines.paint(board, link, calls, t);
+  lines.paint(board, link, calls, t, sound.armed);
   stage.paint(board, unit, t);
   foot.paint(board, unit, link);
   board.steaks.forEach((steak, i) => lanes[i]?.paint(steak, board, unit, t, isLost(board, link) && !replay));
@@ -193,6 +199,7 @@ window.addEventListener("online", comeBack);
 window.addEventListener("hashchange", followAddress);
 window.addEventListener("keydown", (event) => { if (event.key === "Escape") sheet.close(); });
 setInterval(beat, PAINT_MS);
-if (kept.restore(board, clock)) unit.site = board.unit;
+link.recall(kept.restore(board, clock));
+if (board.ready) unit.site = board.unit;
 entry.enter();
 paint();

@@ -1,9 +1,10 @@
 // Settings of this phone (unit, theme, sound) and of the cook (temperatures, phones, a new cook).
 
-import { button, make, show, text } from "./dom.js";
+import { button, make, refill, show, text } from "./dom.js";
 import { liveAlarms } from "./alarms.js";
 import { stepper, sureKey } from "./sheet.js";
 import { title } from "./acts.js";
+import { outletWords } from "./words.js";
 
 /** Which keys there are follows from what this phone may do. */
 export function menuPanel({ viewing, live, unit, sound, awake, link }, acts) {
@@ -11,6 +12,7 @@ export function menuPanel({ viewing, live, unit, sound, awake, link }, acts) {
   const rest = choice(acts, "rest_on", "Rest on", { rack: "rack", board: "board" });
   const climb = choice(acts, "carry_over", "Carry-over", { forecast: "forecast", five_degrees: "5 °F rule" });
   const alarms = button("", () => acts.openAlarms());
+  const outlets = make("div", {});
   const way = make("p", {});
   const screen = make("p", {});
   const paint = (now) => {
@@ -19,6 +21,8 @@ export function menuPanel({ viewing, live, unit, sound, awake, link }, acts) {
     const { length } = liveAlarms(now.calls);
     text(alarms, `Alarms: ${length}`);
     show(alarms, length > 0);
+    const told = now.acting && !now.isReplay ? now.outlets.map(outletWords) : [];
+    refill(outlets, told.join("\n"), () => told.map((words) => make("p", {}, `${words}.`)));
     text(way, `Link: ${wayOf(link, live.clock)}`);
     text(screen, `Screen stays on: ${awake.words}`);
   };
@@ -35,7 +39,7 @@ export function menuPanel({ viewing, live, unit, sound, awake, link }, acts) {
   ];
   const body = make("div", {}, make("div", { class: "plankeys" }, alarms), make("div", { class: "grid menukeys" }, ...keys),
     ...(board.acting ? sounding(board, sound, acts) : []),
-    make("div", { class: "ways" }, way, screen));
+    make("div", { class: "ways" }, outlets, way, screen));
   return { title: "Menu", body, paint };
 }
 

@@ -51,12 +51,12 @@ export class Plan {
     attr(this.go, "disabled", !board.writable);
   }
 
-  paintReady({ readiness, acting, ruling, isReplay }, unit) {
+  paintReady({ checks, acting, ruling, isReplay }, unit) {
     show(this.ready, acting && !isReplay);
-    const all = readiness.every((check) => check.ok);
-    refill(this.ready, JSON.stringify([readiness, unit.name, ruling]), () => (all
+    const all = checks.every((check) => check.ok);
+    refill(this.ready, JSON.stringify([checks, unit.name, ruling]), () => (all
       ? [make("p", { class: "ok" }, "✓ Ready")]
-      : readiness.map((check) => check.name === "clock" && !check.ok && ruling
+      : checks.map((check) => check.name === "clock" && !check.ok && ruling
         ? button(`! ${check.words}`, () => this.acts.openWindow(), { kind: "notok wide" })
         : make("p", { class: check.ok ? "ok" : "notok" },
         `${check.ok ? "✓" : "!"} ${check.words}${check.celsius === null || check.celsius === undefined ? "" : ` (${unit.say(check.celsius, 0)})`}`))));

@@ -2,6 +2,7 @@
 
 import { Visitor } from "./visitor.js";
 import { isAlarm } from "./alarms.js";
+import { outletWords } from "./words.js";
 
 const CURVE_POINTS = 900;
 const KEPT_CALLS = 40;
@@ -84,6 +85,18 @@ export class Board {
   isByItself({ mark, steak }, t) {
     const isIt = (one) => one.mark === mark && one.steak === steak && one.confirm_t !== null && t >= one.confirm_t - 1;
     return this.proposals.some(isIt) || this.gone.some(isIt);
+  }
+
+  /** What was looked at before the steaks go on, and the outlets that fail and are not told there. */
+  get checks() {
+    const isTold = ({ name, kind }) => this.readiness.some((one) => !one.ok && [kind, `part ${name}`].includes(one.name));
+    const failing = this.outlets.filter((one) => one.state === "failing" && !isTold(one));
+    return [...this.readiness, ...failing.map((one) => ({ name: `outlet ${one.name}`, ok: false, words: outletWords(one) }))];
+  }
+
+  /** Whether the time of day is in doubt, and with it every time of the window. */
+  get isClockDoubted() {
+    return this.readiness.some(({ name, ok }) => name === "clock" && !ok);
   }
 
   /** Forget the cook: this phone is not paired any more. */

@@ -28,3 +28,11 @@ export function rangeText({ low_s: low, high_s: high }) {
   const number = (seconds) => String(Math.round((seconds / by) * 10) / 10);
   return low === high ? `${number(low)} ${unit}` : `${number(low)}-${number(high)} ${unit}`;
 }
+
+const OUTLET_STATES = { ok: "works", off: "off", failing: "fails" };
+
+/** How an outlet is: "Loudspeaker fails. The folder is not there". */
+export function outletWords({ name, state, note }) {
+  const how = `${name.charAt(0).toUpperCase()}${name.slice(1)} ${OUTLET_STATES[state] ?? state}`;
+  return note ? `${how}. ${note.replace(/\.$/, "")}` : how;
+}
