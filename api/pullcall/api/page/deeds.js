@@ -47,6 +47,15 @@ export function deedsOf(page) {
   /** Whether a request that answers with nothing went through. */
   const done = async (request) => (await asked(request.then(() => true))) === true;
 
+  /** Show the panel of a module that is yet to come, unless somebody went on meanwhile. */
+  async function openLater(module, panelOf) {
+    const { open } = sheet;
+    const loaded = await module.catch(() => null);
+    if (loaded === null) say("That panel did not come: try again once the site answers.");
+    else if (sheet.open === open) sheet.show(panelOf(loaded));
+    paint();
+  }
+
   /** What the site will say in a moment, so that the key does not stay. */
   const settle = (id, state) => board.apply({ type: "call_state", id, state, by: "phone" });
 
@@ -186,8 +195,8 @@ export function deedsOf(page) {
     openMarks: () => sheet.show(marksPanel(acts)),
     openProbes: () => sheet.show(probesPanel(acts)),
     // Of no use without the site, and seldom opened: they come when they are asked for.
-    openPhones: async () => sheet.show((await import("./phones.js")).phonesPanel(board, acts)),
-    openInvite: async () => sheet.show((await import("./invite.js")).invitePanel(acts)),
+    openPhones: () => openLater(import("./phones.js"), ({ phonesPanel }) => phonesPanel(board, acts)),
+    openInvite: () => openLater(import("./invite.js"), ({ invitePanel }) => invitePanel(acts)),
     openLogbook: () => window.location.assign(new URL("logbook", document.baseURI)), // a page of its own
     openMenu: () => sheet.show(menuPanel(page, acts)),
 
