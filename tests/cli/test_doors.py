@@ -21,6 +21,7 @@ from pullcall.cli.doors import Doors, banner, doors_around, open_doors, pairings
 from pullcall.clock import RealClock
 from pullcall.errors import AddressInUseError, ConfigError
 from pullcall.events import CookHeader, SteakSettings
+from pullcall.network.announcer import Announcer
 from pullcall.served_section import PageSection
 from pullcall.site.recorded import RecordedSite
 from pullcall.tls.files import CertificateFiles
@@ -185,6 +186,7 @@ async def test_a_page_that_is_opened_late_holds_up_nothing_and_tells_what_does_n
 
     monkeypatch.setattr(CertificateFiles, "look", look)
     monkeypatch.setattr(CertificateFiles, "watch", broken)
+    monkeypatch.setattr(Announcer, "run", lambda _: asyncio.Event().wait())  # to nobody
     site = RecordedSite(HEADER, bare_recording(), "F", 1)
     with open_doors(page, None, RealClock(), calls_first=lambda _: True) as doors_of:
         (later,) = doors_of(site).others
