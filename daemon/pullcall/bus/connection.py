@@ -208,7 +208,9 @@ def _sentence(options: BrokerOptions, error: aiomqtt.MqttError) -> str:
         return f"{where} knows another by this name: give each site its own in [mqtt] site."
     if isinstance(cause, ssl.SSLCertVerificationError):
         return f"{where} shows a certificate that is not trusted: check ca and host in [mqtt]."
-    why = "it closed the connection" if number == _CLOSED else reason(cause if str(cause) else error)
+    why = "it closed the connection"
+    if number != _CLOSED:
+        why = reason(cause if str(cause) else error)
     return (
         f"{where} cannot be reached ({why}): check host, port and tls in [mqtt], and the network; "
         f"it is tried again."
