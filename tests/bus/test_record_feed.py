@@ -210,13 +210,13 @@ async def test_records_that_are_too_large_in_bytes_are_counted_and_told_once(
 async def test_a_position_that_a_full_disk_refused_is_written_once_there_is_room(
     store: Store, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def full(*_: object, **__: object) -> int:
+    def full(*_: object, **__: object) -> None:
         raise OSError(errno.ENOSPC, "No space left on device")
 
     feed, far = feed_of(store), Far()
     file = store.path.with_suffix(".mqtt.json")
     with monkeypatch.context() as disk:
-        disk.setattr(Path, "write_text", full)
+        disk.setattr("pullcall.bus.position_file.replace_whole", full)
         async with publishing(feed, far):
             await confirmed(feed, store, HEADER.cook)
         assert not file.exists()
