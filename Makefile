@@ -14,7 +14,7 @@ demo-bluetooth: .venv/run system  ## the same cook through real Bluetooth code a
 	@$(BIN)/pullcall demo --bluetooth $(DEMO)
 
 test: .venv/dev system  ## run every test, with nothing skipped
-	REQUIRE_TOOLS=1 $(BIN)/pytest -n 4 --dist loadfile --no-loadscope-reorder
+	REQUIRE_TOOLS=1 $(BIN)/pytest -n 4 --dist loadfile
 
 check: .venv/dev  ## types, style and formatting
 	$(BIN)/ruff check .

@@ -8,6 +8,7 @@ things always hold. The figures here are the promises, not the rules they are ch
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Iterable
 from dataclasses import replace
 
@@ -341,9 +342,11 @@ class CallsToSlowHands(Calls):
     header = replace(HEADER, lessons=Lessons(reaction_s=12.0))
 
 
+#: Each takes about a second; PULLCALL_CALL_EXAMPLES=200 for a long run.
+EXAMPLES = int(os.environ.get("PULLCALL_CALL_EXAMPLES", "25"))
 TestCalls = Calls.TestCase
 TestCalls.settings = settings(
-    max_examples=50,
+    max_examples=EXAMPLES,
     stateful_step_count=40,
     deadline=None,
     derandomize=True,
