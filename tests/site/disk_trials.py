@@ -35,6 +35,7 @@ from pullcall.tls import watching
 from pullcall.tls.files import CertificateFiles
 from pullcall.tls.keeper import CertificateKeeper
 from tests.desk import KeptSpeaker, desk_with
+from tests.site.at_work import at_work
 from tests.site.short_cook import OPTIONS, START, recorded
 
 WRITING = Kind.WRITES | Kind.SYNCS | Kind.OPENINGS
@@ -47,13 +48,8 @@ async def site_at(log: Path, clock: RecordedClock, now: datetime = START) -> Asy
     """A site that runs."""
     with LiveStore(log, now) as store:
         site = Site(store, clock, [], OPTIONS, desk_with(KeptSpeaker()), lambda: True)
-        task = asyncio.create_task(site.run())
-        try:
+        async with at_work(site):
             yield site
-        finally:
-            task.cancel()
-            await asyncio.gather(task, return_exceptions=True)
-            site.close()
 
 
 async def mark(site: Site, kind: MarkKind) -> None:

@@ -27,11 +27,13 @@ from pullcall.site.live import Site
 from pullcall.site.options import SiteOptions
 from pullcall.sources.sink import ChannelReading
 from tests.desk import KeptSpeaker, desk_with
+from tests.site.at_work import at_work
 
 START = datetime(2026, 6, 13, 13, 40, tzinfo=UTC)
 OPTIONS = SiteOptions(
     boot="boot-1", usual=CookHeader("", "", (SteakSettings("left", channel="p/1"),))
 )
+
 #: A reading each second from the fifth on, Celsius: the pull is called at about 26 s.
 RISE_S = 34
 
@@ -70,15 +72,10 @@ class ShortCook:
         with LiveStore(self.path, START) as store:
             desk = desk_with(self._speaker)
             site = Unwatched(store, self._clock, [], OPTIONS, desk, lambda: True, self._passed.set)
-            task = asyncio.create_task(site.run())
-            try:
+            async with at_work(site):
                 await self._cook(site)
                 heal()
                 await recorded(site)
-            finally:
-                task.cancel()
-                await asyncio.gather(task, return_exceptions=True)
-                site.close()
             cooks = [entry.id for entry in store.cooks()]
             self.lived.records = [store.lines(cook)[1:] for cook in cooks]
             self.lived.call_lines = [store.call_lines(cook) for cook in cooks]

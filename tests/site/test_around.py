@@ -29,6 +29,7 @@ from pullcall.site.live import Site
 from pullcall.site.options import SiteOptions
 from pullcall.sources.sink import ChannelReading
 from tests.desk import KeptSpeaker, desk_with
+from tests.site.at_work import at_work
 
 STARTED = datetime(2026, 6, 13, 13, 40, tzinfo=UTC)
 USUAL = CookHeader("", "", (SteakSettings("left", channel="p/1"),))
@@ -40,13 +41,8 @@ async def running(
     store: Store, clock: RecordedClock, speaker: KeptSpeaker, options: SiteOptions = OPTIONS
 ) -> AsyncIterator[Site]:
     site = Site(store, clock, [], options, desk_with(speaker), trust=lambda: False)
-    task = asyncio.create_task(site.run())
-    try:
+    async with at_work(site):
         yield site
-    finally:
-        task.cancel()
-        await asyncio.gather(task, return_exceptions=True)
-        site.close()
 
 
 async def until(holds: Callable[[], object]) -> None:

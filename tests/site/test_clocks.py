@@ -34,6 +34,7 @@ from pullcall.site.options import SiteOptions
 from pullcall.sources.sink import ChannelReading
 from tests.desk import KeptSpeaker, desk_with
 from tests.set_clock import NOON, SetClock
+from tests.site.at_work import at_work
 
 BOARD = datetime(1970, 1, 1, 0, 1, tzinfo=UTC)
 USUAL = CookHeader("", "", (SteakSettings("left", channel="p/1"),))
@@ -62,13 +63,8 @@ class Machine:
         with Store(self.log) as store:
             desk = desk_with(self.speaker)
             site = Site(store, self.clock, [], self.options, desk, trust=lambda: self.kept)
-            task = asyncio.create_task(site.run())
-            try:
+            async with at_work(site):
                 yield site
-            finally:
-                task.cancel()
-                await asyncio.gather(task, return_exceptions=True)
-                site.close()
 
     def step(self, seconds: float) -> None:
         self.clock.set_wall(self.clock.wall() + timedelta(seconds=seconds))

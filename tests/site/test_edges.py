@@ -55,12 +55,12 @@ from pullcall.supervision import Part
 from tests.desk import KeptSpeaker, desk_with
 from tests.outlets.ears import until
 from tests.outlets.receiver import OK, receiver
+from tests.site.at_work import at_work
 
 START = datetime(2026, 6, 13, 13, 40, tzinfo=UTC)
 OPTIONS = SiteOptions(
     boot="boot-1", usual=CookHeader("", "", (SteakSettings("left", channel="p/1"),))
 )
-
 
 #: What the process that listens to gateways tells of one.
 HEARD = (WayTold(""), Heard("pit", "mqtt:pit", {1: Temperature(54.3, Verdict.GOOD)}))
@@ -153,14 +153,9 @@ async def place(
         others = [speaker] if outlet is None else [speaker, outlet]
         desk = Desk(Phones(RealClock()), others, RealClock())
         site = Site(store, clock, sources, OPTIONS, desk, bridge=bridge)
-        task = asyncio.create_task(site.run())
-        try:
+        async with at_work(site) as task:
             yield Place(site, clock, speaker)
             assert not task.done(), task
-        finally:
-            task.cancel()
-            await asyncio.gather(task, return_exceptions=True)
-            site.close()
 
 
 async def test_a_source_that_makes_a_mistake(tmp_path: Path) -> None:

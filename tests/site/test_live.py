@@ -39,6 +39,7 @@ from pullcall.site.opening import like_before
 from pullcall.site.options import SiteOptions
 from pullcall.sources.sink import ChannelReading
 from tests.desk import heard_desk
+from tests.site.at_work import at_work
 
 OPTIONS = SiteOptions(
     boot="boot-1",
@@ -63,13 +64,8 @@ def clock() -> RecordedClock:
 @asynccontextmanager
 async def running(store: Store, clock: RecordedClock) -> AsyncIterator[Site]:
     site = Site(store, clock, [], OPTIONS, heard_desk(), trust=lambda: True)
-    task = asyncio.create_task(site.run())
-    try:
+    async with at_work(site):
         yield site
-    finally:
-        task.cancel()
-        await asyncio.gather(task, return_exceptions=True)
-        site.close()
 
 
 async def mark(site: Site, kind: MarkKind, steak: str | None = None) -> Mark:

@@ -26,10 +26,12 @@ from pullcall.site.options import SiteOptions
 from pullcall.site.view import View
 from tests.desk import KeptSpeaker
 from tests.outlets.test_speech import A_WAV, a_program
+from tests.site.at_work import at_work
 
 OPTIONS = SiteOptions(
     boot="boot-1", usual=CookHeader("", "", (SteakSettings("left"), SteakSettings("right")))
 )
+
 TURN_IN_10 = 110.0
 
 
@@ -40,14 +42,9 @@ async def cooking(folder: Path, speech: Speech | None) -> AsyncIterator[tuple[Si
     with Store(folder / "cooks.db") as store:
         desk = Desk(Phones(clock), [KeptSpeaker()], clock, speech=speech)
         site = Site(store, clock, [], OPTIONS, desk)
-        task = asyncio.create_task(site.run())
-        await site.take(lambda t: Mark(t, None, MarkKind.ON, "on"))
-        try:
+        async with at_work(site):
+            await site.take(lambda t: Mark(t, None, MarkKind.ON, "on"))
             yield site, clock
-        finally:
-            task.cancel()
-            await asyncio.gather(task, return_exceptions=True)
-            site.close()
 
 
 async def message(listener: Listener, kind: str) -> dict[str, Any]:

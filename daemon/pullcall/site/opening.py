@@ -38,7 +38,7 @@ from pullcall.site.options import SiteOptions
 #: Makes of the settings that a new cook starts from those that earlier cooks taught.
 Teach = Callable[[CookHeader], CookHeader]
 #: A cook that has begun is taken up after a stop of at most this long, seconds.
-LONGEST_GAP_COOKING_S = 1800.0
+_LONGEST_GAP_COOKING_S = 1800.0
 #: ... and one with nothing on yet (a morning's preparation) after at most this long.
 LONGEST_GAP_S = 12 * 3600.0
 
@@ -53,6 +53,12 @@ class OpenCook:
         self.past: list[tuple[Input | None, list[Effect]]] = []
         self.is_resumed = False
         self.is_rebooted = False  # since: how long that took is known by the time of day alone
+
+    @property
+    def longest_gap_s(self) -> float:
+        """A stop that was longer, seconds, would have ended the cook."""
+        has_begun = any(steak.phase is not Phase.WAITING for steak in self.core.steaks.values())
+        return _LONGEST_GAP_COOKING_S if has_begun else LONGEST_GAP_S
 
     def replay(self, inputs: tuple[Input, ...]) -> None:
         """Feed what was logged."""
@@ -146,8 +152,7 @@ def _resume(
     if not _is_touched(inputs) and not _is_usual(entry.header, clock.wall(), options, teach):
         return None
     opened.replay(inputs)
-    has_begun = any(s.phase is not Phase.WAITING for s in opened.core.steaks.values())
-    if has_begun and now - last > LONGEST_GAP_COOKING_S:
+    if now - last > opened.longest_gap_s:
         return None
     opened.catch_up(now)
     opened.is_resumed = True

@@ -17,12 +17,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from pullcall.core.phase import Phase
 from pullcall.core.setup import window_text
 from pullcall.events import CookHeader, Fault, Window
 from pullcall.local_zone import local
 from pullcall.plan.wall import meant_anew, zero_of
-from pullcall.site.opening import LONGEST_GAP_COOKING_S, LONGEST_GAP_S, OpenCook
+from pullcall.site.opening import OpenCook
 from pullcall.site.wall_clock import JUMP_S, Trust
 
 #: The cook is asked from so far apart, seconds: a window is meant to the minute.
@@ -111,7 +110,7 @@ class TimeOfDay:
 
     def _corrected(self, opened: OpenCook, wall: datetime, t: float, apart_s: float) -> Correction:
         setup = opened.core.setup
-        if self._is_gap_guessed and self._is_known and 0.0 < apart_s <= _longest_gap_s(opened):
+        if self._is_gap_guessed and self._is_known and 0.0 < apart_s <= opened.longest_gap_s:
             return Correction(missing_s=apart_s)
         zero = wall - timedelta(seconds=t)
         started = ("started", zero.isoformat(timespec="milliseconds"))
@@ -133,9 +132,3 @@ def _window_anew(setup: CookHeader, wall: datetime) -> Window | None:
         return None if setup.window is None else meant_anew(setup.window, local(wall))
     except ValueError:
         return None
-
-
-def _longest_gap_s(opened: OpenCook) -> float:
-    """A stop that was longer would have ended the cook."""
-    has_begun = any(s.phase is not Phase.WAITING for s in opened.core.steaks.values())
-    return LONGEST_GAP_COOKING_S if has_begun else LONGEST_GAP_S
