@@ -16,6 +16,9 @@ demo-bluetooth: .venv/run system  ## the same cook through real Bluetooth code a
 test: .venv/dev system  ## run every test, with nothing skipped
 	REQUIRE_TOOLS=1 $(BIN)/pytest -n 4 --dist loadfile
 
+explore: .venv/dev system  ## every property test with newly drawn examples (the suite draws the same ones each time)
+	PULLCALL_EXPLORE=1 REQUIRE_TOOLS=1 $(BIN)/pytest -n 2 -m hypothesis $(EXPLORE)
+
 check: .venv/dev  ## types, style and formatting
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
@@ -57,4 +60,4 @@ pins: .venv/dev  ## refresh the pinned, hashed requirements in config/
 	@$(BIN)/uv pip install -q --python $(BIN)/python --require-hashes -r config/requirements-dev.txt
 	@touch $@
 
-.PHONY: help demo demo-bluetooth test check audit bench crash fuzz soak system pins
+.PHONY: help demo demo-bluetooth test explore check audit bench crash fuzz soak system pins

@@ -349,7 +349,6 @@ TestCalls.settings = settings(
     max_examples=EXAMPLES,
     stateful_step_count=40,
     deadline=None,
-    derandomize=True,
     suppress_health_check=list(HealthCheck),
 )
 TestCallsToSlowHands = CallsToSlowHands.TestCase

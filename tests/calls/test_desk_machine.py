@@ -202,6 +202,5 @@ TestOutlets.settings = settings(
     max_examples=50,
     stateful_step_count=30,
     deadline=None,
-    derandomize=True,
     suppress_health_check=list(HealthCheck),
 )

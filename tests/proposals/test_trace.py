@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from pullcall.proposals.rules import KEPT_S, POINT_S
@@ -34,6 +34,7 @@ def test_what_is_no_number_or_comes_late_is_dropped() -> None:
 
 
 @given(st.lists(st.floats(0.01, 30.0, allow_nan=False), min_size=1, max_size=400))
+@example([5.0] * 4 + [KEPT_S - 10.5, 0.5, 0.5])  # the last makes no point and ages the first
 def test_points_are_apart_in_order_and_bounded(gaps: list[float]) -> None:
     trace, t = Trace(), 0.0
     for gap in gaps:

@@ -23,6 +23,7 @@ class Trace:
         if not math.isfinite(celsius) or (self._last and t <= self._last[-1][0]):
             return False
         self._last.append((t, celsius))
+        self._forget(t - KEPT_S)
         if len(self._last) < 3:
             return False
         # One spike never passes a median of three; the time is that of the middle one.
@@ -31,8 +32,7 @@ class Trace:
             return False
         self.points.append((fmean(t for t, _ in self._open), fmean(c for _, c in self._open)))
         self._open.clear()
-        while self.points and self.points[0][0] < t - KEPT_S:
-            self.points.popleft()
+        self._forget(t - KEPT_S)
         return bool(self.points)
 
     def between(self, begin: float, end: float) -> list[tuple[float, float]]:
@@ -51,6 +51,10 @@ class Trace:
             return None
         per_second = theil_sen(found)
         return None if per_second is None else per_second * 60.0
+
+    def _forget(self, before: float) -> None:
+        while self.points and self.points[0][0] < before:
+            self.points.popleft()
 
     def _is_slow(self) -> bool:
         return self._last[1][0] - self._last[0][0] >= POINT_S - 0.3
