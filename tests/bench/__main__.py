@@ -38,6 +38,9 @@ BENCHES: dict[str, Bench] = {
 
 async def main(names: list[str]) -> None:
     """Run the benches named, or all."""
+    unknown = [name for name in names if name not in BENCHES]
+    if unknown:
+        sys.exit(f"No bench is called {unknown[0]}. There are: {', '.join(BENCHES)}.")
     for name in names or BENCHES:
         print(f"{name}: {await BENCHES[name]()}", flush=True)
 
