@@ -145,6 +145,9 @@ class Members:
             found[unknown.name] = Normal(mean, sd)
         return found
 
+    def __deepcopy__(self, memo: dict[int, object]) -> Members:
+        return self.ahead()  # whatever happens makes new arrays: none is ever changed in place
+
     def ahead(self) -> Members:
         """A copy that can be moved on without moving this one."""
         twin = object.__new__(Members)

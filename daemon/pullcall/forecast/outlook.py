@@ -12,7 +12,7 @@ from pullcall.events import MarkKind, Quantiles
 from pullcall.forecast.belief import Belief
 from pullcall.forecast.members import Members
 from pullcall.forecast.prior import MEMBERS
-from pullcall.forecast.slab import Array, Rows
+from pullcall.forecast.slab import Array, Rows, Unchanging
 from pullcall.forecast.weighted import POINTS, quantiles, resample
 
 #: Times ahead for which the members are looked at, s: fine where a pull is near.
@@ -36,7 +36,7 @@ _CLIMB_SIGMA_C = 0.2
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class Table(Unchanging):
     """What the members' tips will show, (M, K), at cook seconds ``times`` (K,)."""
 
     times: Array
@@ -44,7 +44,7 @@ class Table:
 
 
 @dataclass(frozen=True, slots=True)
-class Climb:
+class Climb(Unchanging):
     """How far some members still climb if pulled at their crossing, C, (P,), as of ``t``."""
 
     t: float
