@@ -9,11 +9,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from pullcall.core.omission import Omission, without
 from pullcall.errors import LogError, LogFormatError
 from pullcall.events import CookHeader, Input, Note
 from pullcall.log.fields import is_shallow, number
 from pullcall.log.header import header_record, parse_header
 from pullcall.log.note_records import parse_note
+from pullcall.log.omissions import parse_omission
 from pullcall.log.records import input_record, parse_input, to_line
 
 #: Characters of a line that is read: no record is a thousandth as long.
@@ -37,6 +39,7 @@ class CookFile:
 
     ``records`` are the lines as they stood (unknown keys and kinds included), in file order;
     ``notes`` are what people wrote in the logbook, oldest first: no inputs, nothing replays them.
+    What ``omissions`` leave out stands in ``records`` and not in ``inputs``.
     """
 
     header: CookHeader
@@ -44,11 +47,13 @@ class CookFile:
     records: tuple[dict[str, Any], ...]
     broken: tuple[BrokenLine, ...]
     notes: tuple[Note, ...] = ()
+    omissions: tuple[Omission, ...] = ()
 
     @property
     def ends_t(self) -> float:
-        """The time of the last input, cook seconds."""
-        return self.inputs[-1].t if self.inputs else 0.0
+        """The time of the last input, or at which inputs were last left out, cook seconds."""
+        last = self.inputs[-1:]
+        return max((one.t for one in (*last, *self.omissions)), default=0.0)
 
 
 def read_cook_file(path: Path) -> CookFile:
@@ -76,12 +81,14 @@ def parse_cook_lines(lines: Iterable[str]) -> CookFile:
 def _body(header: CookHeader, numbered: Iterator[tuple[int, str]]) -> CookFile:
     inputs: list[Input] = []
     notes: list[Note] = []
+    omissions: list[Omission] = []
     records: list[dict[str, Any]] = []
     broken: list[BrokenLine] = []
     for place, line in numbered:
         try:
             record = _object(line)
             event, note = parse_input(record), parse_note(record)
+            omission = parse_omission(record)
         except ValueError as exc:
             broken.append(BrokenLine(place, str(exc)))
             continue
@@ -90,8 +97,11 @@ def _body(header: CookHeader, numbered: Iterator[tuple[int, str]]) -> CookFile:
             inputs.append(event)
         if note is not None:
             notes.append(note)
+        if omission is not None:
+            omissions.append(omission)
     inputs.sort(key=lambda event: event.t)  # stable: equal times keep the order of the file
-    return CookFile(header, tuple(inputs), tuple(records), tuple(broken), tuple(notes))
+    left = without(inputs, omissions) if omissions else tuple(inputs)
+    return CookFile(header, left, tuple(records), tuple(broken), tuple(notes), tuple(omissions))
 
 
 def _object(line: str) -> dict[str, Any]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from pullcall.core.omission import Omission
 from pullcall.events import Call, CookHeader, Input
 
 
@@ -33,14 +34,15 @@ class Moved:
 
 @dataclass(frozen=True, slots=True)
 class Spilled:
-    """An input (at ``t`` cook seconds) or an announcement, as the text it is logged as."""
+    """An input or omission (at ``t`` cook seconds) or an announcement, as the text it is logged
+    as."""
 
     t: float
     body: str
     is_call: bool
 
 
-What = Input | Call | Begun | Ended | Moved | Spilled
+What = Input | Omission | Call | Begun | Ended | Moved | Spilled
 
 
 @dataclass(frozen=True, slots=True)

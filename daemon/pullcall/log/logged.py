@@ -18,8 +18,9 @@ from pullcall.log.starts import in_order
 
 logger = logging.getLogger(__name__)
 
-#: Records of what a person did to the cook; what else comes changes nothing of one handed in.
-_DONE = ("mark", "spot", "setting", "undo")
+#: Records of what a person did to the cook, and what was left out of it; what else comes changes
+#: nothing of one handed in.
+_DONE = ("mark", "spot", "setting", "undo", "omission")
 
 
 class Logged:

@@ -8,11 +8,13 @@ from dataclasses import dataclass
 from typing import Any
 from zlib import crc32
 
+from pullcall.core.omission import Omission
 from pullcall.errors import LogError, LogFormatError
 from pullcall.events import Call
 from pullcall.log.call_records import call_record
 from pullcall.log.entries import Begun, Ended, Entry, Moved, Place, Spilled, What
 from pullcall.log.header import header_record, parse_header
+from pullcall.log.omissions import omission_record
 from pullcall.log.records import input_record, to_line
 
 VERSION = 1
@@ -68,11 +70,13 @@ def read_lines(data: bytes) -> tuple[SpilledPart, int] | None:
 
 
 def as_spilled(what: What) -> What:
-    """Inputs and announcements as the text they are logged as; anything else as it is."""
+    """Inputs, omissions and announcements as the text they are logged as; all else as it is."""
     if isinstance(what, Call):
         return Spilled(what.t, to_line(call_record(what)), is_call=True)
     if isinstance(what, Begun | Ended | Moved | Spilled):
         return what
+    if isinstance(what, Omission):
+        return Spilled(what.t, to_line(omission_record(what)), is_call=False)
     return Spilled(what.t, to_line(input_record(what)), is_call=False)
 
 

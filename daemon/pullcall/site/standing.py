@@ -24,7 +24,7 @@ _log = logging.getLogger(__name__)
 _LATELY_S = 30.0
 _ALARMS = frozenset({CallKind.PULL_NOW, CallKind.OVER})
 #: What comes by itself. Anything else was done by a person, who may have answered an alarm.
-_BY_ITSELF = frozenset({"reading", "reached", "condition", "restart"})
+_BY_ITSELF = frozenset({"reading", "reached", "condition", "restart", "omission"})
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,6 +38,9 @@ def seeds() -> tuple[bytes, ...]:
         b'{"record":"restart","t":2}\n{"record":"reached","t":2}\n{"record":"end","t":3}\n'
         b'{"record":"condition","t":2,"fault":"disk","active":true,"detail":"x"}\n'
         b'{"record":"shelve","t":3,"call":"c1","by":"x","for_s":60}\n{"record":"later","t":"x"}\n'
+        b'{"record":"omission","t":4,"failed_t":2,"why":"E","input":{"record":"reading","t":1.5,'
+        b'"steak":"left","celsius":5.25,"channel":"AA:01/1"}}\n'
+        b'{"record":"omission","t":4,"failed_t":2,"why":"E","span":[1,2],"kinds":["spot","mark"]}\n'
     )
     head = whole[: whole.index(b"\n") + 1]
     return (
@@ -56,6 +59,7 @@ WORDS = (
     b'"at":', b'"steak":', b'"celsius":', b'"mark":"on"', b'"mark":"off"', b'"id":', b'"name":',
     b'"value":', b'"version":1', b'"steaks":[', b'"plan":[', b'"durations":{', b'"lessons":{',
     b'"prior":{', b'"fire":{', b'"window":{', b"\n",
+    b'"record":"omission"', b'"input":{', b'"span":[', b'"kinds":[',
 )  # fmt: skip
 
 
