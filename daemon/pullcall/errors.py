@@ -35,6 +35,10 @@ class LogFormatError(LogError):
     """A cook file is not one this version can read."""
 
 
+class UnworkableError(LogError):
+    """What was logged of a cook cannot be worked out, whatever of it is left out."""
+
+
 class RefusedError(PullcallError):
     """An input from a person cannot be taken (a mark out of order, a spot out of range)."""
 

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from pullcall.cli.common import add_config, open_log
 from pullcall.cli.table import table
-from pullcall.errors import LogError
+from pullcall.errors import LogError, UnworkableError
 from pullcall.hindsight.facts import CookFacts
 from pullcall.hindsight.shelf import Shelf
 from pullcall.hindsight.work import facts_of
@@ -20,6 +20,7 @@ from pullcall.logbook.entry import Row, SteakRow, row
 from pullcall.logbook.search import found
 from pullcall.logbook.table import Known, table_of
 from pullcall.logbook.table_files import WRITERS
+from pullcall.printable import printable
 from pullcall.report.degrees import Degrees
 from pullcall.settings import load_settings
 
@@ -60,7 +61,15 @@ def _on_the_shelf(log: Path) -> FactsOf:
 
 def _worked_out(log: Path) -> FactsOf:
     """Worked out now where need be, but for the cook that runs."""
-    return lambda entry, _: None if entry.ended is None else facts_of(log, entry.id)
+
+    def facts(entry: CookEntry, _: Store) -> CookFacts | None:
+        try:
+            return None if entry.ended is None else facts_of(log, entry.id)
+        except UnworkableError as exc:
+            print(printable(str(exc)), file=sys.stderr)
+            return None
+
+    return facts
 
 
 def _known(store: Store, facts_of_cook: FactsOf) -> Iterator[Known]:

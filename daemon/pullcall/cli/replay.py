@@ -25,9 +25,10 @@ from pullcall.events import Call, Forecast
 from pullcall.log.call_records import call_record, forecast_record
 from pullcall.log.cook_file import CookFile
 from pullcall.log.records import to_line
-from pullcall.log.replay import replay
+from pullcall.log.replay import replayed
 from pullcall.printable import printable
 from pullcall.settings import load_settings
+from pullcall.site.left_out import left_out
 
 #: Times life's speed: those that the page offers (deck.js).
 SPEEDS = (1, 2, 4, 6, 10, 20, 30, 60)
@@ -52,6 +53,7 @@ def run(args: argparse.Namespace) -> int:
         print(printable(f"{args.cook}, {broken}; this line was left out."), file=sys.stderr)
     if args.forecasts or args.calls:
         return _write_streams(cook, args.forecasts, args.calls)
+    _say_what_is_left_out(cook)
     return _show(args)
 
 
@@ -59,12 +61,19 @@ def _write_streams(cook: CookFile, forecasts: str | None, calls: str | None) -> 
     with ExitStack() as stack:
         forecast_out = stack.enter_context(_output(forecasts))
         call_out = stack.enter_context(_output(calls))
-        for effect in replay(cook):
+        effects, taken = replayed(cook)
+        _say_what_is_left_out(taken)
+        for effect in effects:
             if isinstance(effect, Forecast) and forecast_out:
                 forecast_out.write(to_line(forecast_record(effect)) + "\n")
             elif isinstance(effect, Call) and call_out:
                 call_out.write(to_line(call_record(effect)) + "\n")
     return 0
+
+
+def _say_what_is_left_out(cook: CookFile) -> None:
+    for omission in cook.omissions:
+        print(printable(f"{left_out(omission, cook.header)}."), file=sys.stderr)
 
 
 def _show(args: argparse.Namespace) -> int:

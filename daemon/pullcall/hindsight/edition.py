@@ -23,6 +23,8 @@ PARTS = (
     "log/header.py",
     "log/records.py",
     "log/fields.py",
+    "log/omissions.py",
+    "log/workable.py",
     "log/call_records.py",
     "hindsight",
     "site/view.py",

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from pullcall.core.cook import Cook, Effect
+from pullcall.core.failure import begin, run, take
 from pullcall.core.setup import window_of
 from pullcall.core.steak import SteakState
 from pullcall.events import Input, MarkKind
@@ -32,11 +33,12 @@ def study(
     """What is known of a recorded cook; every one of ``follow`` sees the same pass.
 
     ``logged_calls`` are the announcements as logged, a JSON line each, to be compared with those
-    made now. Costs about two seconds for each quarter of an hour of two steaks.
+    made now. Costs about two seconds for each quarter of an hour of two steaks. Raises
+    CoreFailedError where the core fails.
     """
     watches = _Watches(recorded)
     followers = (*watches.all(), *follow)
-    cook = Cook(recorded.header)
+    cook = begin(recorded.header)
     for event, effects, t in steps(cook, recorded.inputs):
         for follower in followers:
             follower(event, effects, t, cook)
@@ -50,14 +52,14 @@ def steps(
     last_t = 0.0
     for event in inputs:
         yield from _seconds(cook, math.ceil(event.t) - 1)
-        yield event, cook.apply(event), event.t
+        yield event, take(cook, event), event.t
         last_t = max(last_t, event.t)
     yield from _seconds(cook, last_t)
 
 
 def _seconds(cook: Cook, until: float) -> Iterator[tuple[None, list[Effect], float]]:
     while (t := cook.next_tick) <= until:
-        yield None, cook.advance(t), t
+        yield None, run(cook, t), t
 
 
 class _Watches:

@@ -18,6 +18,7 @@ from pullcall.hindsight.study import study
 from pullcall.log.cook_file import CookFile, parse_cook_lines
 from pullcall.log.stand import Stand
 from pullcall.log.store import Store
+from pullcall.log.workable import worked_out
 from pullcall.site.recording import Recorder
 
 #: Is told the percent that is done.
@@ -51,10 +52,14 @@ def read_source(log: Path, cook: str) -> Source:
 
 
 def work_out(source: Source, tell: Tell) -> tuple[CookFacts, bytes]:
-    """The facts and the recording of a cook, in one pass."""
-    recorder, progress = Recorder(), Progress(source.recorded, RealClock(), tell)
-    facts = study(source.recorded, source.calls, follow=(recorder, progress))
-    return facts, recorder.gzipped(facts)
+    """The facts and the recording of a cook, in one pass. Raises UnworkableError."""
+
+    def work(recorded: CookFile) -> tuple[CookFacts, bytes]:
+        recorder, progress = Recorder(), Progress(recorded, RealClock(), tell)
+        facts = study(recorded, source.calls, follow=(recorder, progress))
+        return facts, recorder.gzipped(facts)
+
+    return worked_out(source.recorded, work)[0]
 
 
 def put_on_shelf(log: Path, cook: str, tell: Tell) -> CookFacts:
@@ -100,7 +105,11 @@ def facts_of_file(path: Path) -> CookFacts:
     """The facts of a cook file, worked out here: nothing is left beside a file of yours."""
     source = _source_of_file(path)
     with _progress_line(source.cook) as tell:
-        return study(source.recorded, follow=[Progress(source.recorded, RealClock(), tell)])
+
+        def work(recorded: CookFile) -> CookFacts:
+            return study(recorded, follow=[Progress(recorded, RealClock(), tell)])
+
+        return worked_out(source.recorded, work)[0]
 
 
 def _made(source: Source, shelf: Shelf) -> tuple[CookFacts, bytes]:
