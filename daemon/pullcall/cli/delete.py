@@ -14,7 +14,7 @@ from pullcall.log.ids import LAST
 from pullcall.log.store import Store
 from pullcall.plan.wall import wall_time
 from pullcall.printable import printable
-from pullcall.site.opening import LONGEST_GAP_S
+from pullcall.site.open_cook import LONGEST_GAP_S
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

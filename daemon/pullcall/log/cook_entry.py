@@ -29,6 +29,10 @@ class CookEntry:
         """The cook's id."""
         return self.header.cook
 
+    def is_of(self, boot: str) -> bool:
+        """Whether its zero lies on the monotonic clock of this boot."""
+        return self.boot == boot != "unknown"
+
 
 def cook_entry(
     cook: str, header: str, boot: str, zero_monotonic: float, ended: str | None

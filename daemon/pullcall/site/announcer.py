@@ -11,7 +11,7 @@ from pullcall.events import Call, Reached
 from pullcall.metrics.measures import Measures
 from pullcall.outlets.desk import Desk
 from pullcall.site.ledger import Ledger
-from pullcall.site.opening import OpenCook
+from pullcall.site.open_cook import OpenCook
 from pullcall.site.view import View
 from pullcall.supervision import Edge
 

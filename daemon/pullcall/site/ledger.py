@@ -60,7 +60,7 @@ class Ledger:
         self._failing = asyncio.Event()
         self._after = store.place()
         lefts = self._refuge.left()
-        store.notice = " ".join(filter(None, (store.notice, *self._refuge.unread))) or None
+        self.tell(" ".join(self._refuge.unread))
         self._take_up(lefts)
 
     @property
@@ -82,6 +82,10 @@ class Ledger:
             except LogError:
                 logger.exception("The log cannot be read: what waits for it is gone on with.")
         return LogWithWaiting(self._store, waiting)
+
+    def tell(self, words: str) -> None:
+        """People are told so from now on, above the lanes."""
+        self._store.notice = " ".join(filter(None, (self._store.notice, words))) or None
 
     def keep_now(self, entries: Sequence[Entry]) -> None:
         """Write before anything runs: returns once these are in the log or, where they cannot be,

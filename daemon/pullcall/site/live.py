@@ -44,7 +44,8 @@ from pullcall.site.inbox import Inbox, Missing, NewCook, Request, chunks
 from pullcall.site.ledger import Ledger
 from pullcall.site.lookout import Lookout
 from pullcall.site.next_cook import NextCook
-from pullcall.site.opening import OpenCook, begun, new_entry, open_cook
+from pullcall.site.open_cook import OpenCook, begun, new_entry
+from pullcall.site.opening import open_cook
 from pullcall.site.options import SiteOptions
 from pullcall.site.review import Review
 from pullcall.site.time_of_day import Correction
@@ -102,7 +103,7 @@ class Site:
         self.review = Review(self.archive, self._next.untaught)
         self._confirmed: set[str] = set()
         self._take_up(open_cook(self._ledger, clock, options, self._next.teach))
-        self._lookout.time_of_day.take_up(self._open, clock.wall(), self.now())
+        self._lookout.take_up(self._open, self.now())
 
     @property
     def cook(self) -> Cook:

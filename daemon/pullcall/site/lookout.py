@@ -14,6 +14,8 @@ from pullcall.core.cook import Cook
 from pullcall.events import Condition
 from pullcall.outlets.desk import Desk
 from pullcall.outlets.outlet import OutletState
+from pullcall.site.left_out import left_out
+from pullcall.site.open_cook import OpenCook
 from pullcall.site.readiness import Around, ClockSight, readiness
 from pullcall.site.time_of_day import TimeOfDay
 from pullcall.site.wall_clock import Trust
@@ -39,6 +41,12 @@ class Lookout:
         self._desk = desk
         self.time_of_day = TimeOfDay(trust)
         self._watchman = Watchman(log)
+        self._opened: OpenCook | None = None
+
+    def take_up(self, opened: OpenCook, t: float) -> None:
+        """Begin with a cook at ``t`` of its seconds."""
+        self._opened = opened
+        self.time_of_day.take_up(opened, self._clock.wall(), t)
 
     def conditions(
         self, cook: Cook, probes: tuple[ProbeStatus, ...], is_recording: bool, t: float
@@ -70,7 +78,16 @@ class Lookout:
         clock = ClockSight(self.time_of_day.doubt, self.time_of_day.asked_s)
         is_settling = self._real.monotonic() - self._began < _SETTLES_S
         around = Around(
-            self.is_heard(), clock, probes, taught, broker, troubles, ways, is_settling, has_files()
+            self.is_heard(),
+            clock,
+            probes,
+            taught,
+            broker,
+            troubles,
+            ways,
+            is_settling,
+            has_files(),
+            self._left_out(cook),
         )
         outlets = [
             {"name": o.name, "kind": str(o.kind), "state": str(o.state), "note": o.note}
@@ -84,6 +101,12 @@ class Lookout:
     def is_heard(self) -> bool:
         """Whether somebody would hear a call now."""
         return self._desk.is_heard(self._real.monotonic())
+
+    def _left_out(self, cook: Cook) -> tuple[str, ...]:
+        """What this cook goes on without: one that began since has all."""
+        if self._opened is None or self._opened.core is not cook:
+            return ()
+        return tuple(left_out(one, cook.setup) for one in self._opened.omissions)
 
     def phone_seen(self, phone: str, armed: bool) -> None:
         """A phone is here; ``armed`` says whether it sounds calls."""

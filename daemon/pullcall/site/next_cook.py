@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import logging
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -12,6 +13,8 @@ from pullcall.learning.learn import taught
 from pullcall.learning.lesson import Lesson
 from pullcall.site.archive import read
 from pullcall.site.opening import like_before
+
+logger = logging.getLogger(__name__)
 
 #: What earlier cooks teach is waited for so long, wall seconds.
 _TEACHING_S = 3.0
@@ -39,8 +42,13 @@ class NextCook:
         return like_before(before, self._usual, steaks or _same_steaks(before))
 
     def teach(self, header: CookHeader) -> CookHeader:
-        """The settings with what earlier cooks taught."""
-        return taught(header, self._lessons(header))
+        """The settings with what earlier cooks taught. A mistake in that keeps none from
+        beginning: then it is untaught."""
+        try:
+            return taught(header, self._lessons(header))
+        except Exception:
+            logger.exception("What earlier cooks taught is left out of this one.")
+            return header
 
     async def taught(self, steaks: tuple[SteakSettings, ...] | None) -> CookHeader:
         """Its settings. A disk that hangs keeps no cook from beginning: then it is untaught."""

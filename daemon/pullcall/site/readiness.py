@@ -14,8 +14,8 @@ from pullcall.fire.state import FireState
 from pullcall.sources.sink import LinkState, ProbeStatus, Way
 from pullcall.supervision import Trouble
 
-#: More parts in trouble than this say no more, and a list on a phone has an end.
-_MOST_PARTS = 4
+#: More parts in trouble, or more that was left out, say no more: a list on a phone has an end.
+_MOST_PARTS, _MOST_LEFT_OUT = 4, 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +46,7 @@ class Around:
     """What the shell knows: whether somebody hears, how the time of day is, what of this cook
     earlier ones ``taught``, in words, how the way to the broker is (None: there is none), what
     around the calls does not go, the ways that readings come by, whether everything was begun only
-    just now, and whether a file can be opened."""
+    just now, whether a file can be opened, and what the cook goes on without, a sentence each."""
 
     is_heard: bool
     clock: ClockSight
@@ -57,6 +57,7 @@ class Around:
     ways: tuple[Way, ...] = ()
     is_settling: bool = False
     has_files: bool = True
+    left_out: tuple[str, ...] = ()
 
 
 def readiness(cook: Cook, around: Around) -> tuple[Check, ...]:
@@ -67,6 +68,7 @@ def readiness(cook: Cook, around: Around) -> tuple[Check, ...]:
         *_probes(cook, around),
         *_clock(cook, around),
         _recorder(cook),
+        *_left_out(around),
         *_broker(around),
         *_parts(around),
         *_taught(around),
@@ -196,6 +198,14 @@ def _recorder(cook: Cook) -> Check:
     if Fault.DISK in faults:
         return Check("recorder", False, "The disk is nearly full: make room")
     return Check("recorder", True, "The cook is being recorded")
+
+
+def _left_out(around: Around) -> Iterator[Check]:
+    """The latest: it is told for as long as the cook runs, for its forecasts lack it."""
+    count = len(around.left_out)
+    for number, words in enumerate(around.left_out, start=1):
+        if number > count - _MOST_LEFT_OUT:
+            yield Check(f"left out {number}", False, words)
 
 
 def _broker(around: Around) -> Iterator[Check]:

@@ -21,7 +21,7 @@ from pullcall.core.setup import window_text
 from pullcall.events import CookHeader, Fault, Window
 from pullcall.local_zone import local
 from pullcall.plan.wall import meant_anew, zero_of
-from pullcall.site.opening import OpenCook
+from pullcall.site.open_cook import OpenCook
 from pullcall.site.wall_clock import JUMP_S, Trust
 
 #: The cook is asked from so far apart, seconds: a window is meant to the minute.
