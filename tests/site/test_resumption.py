@@ -16,7 +16,7 @@ import pytest
 
 from pullcall.clock import RecordedClock
 from pullcall.core.cook import Cook
-from pullcall.errors import LogError
+from pullcall.errors import LogError, RefusedError
 from pullcall.events import (
     Call,
     CookHeader,
@@ -251,10 +251,29 @@ async def test_what_people_give_is_left_out_too_and_can_be_given_again(
         assert told(site)[0].startswith(words)
         await place.lives(30.0)
         poison[0] = False
-        given = await site.take(make)
+        given = await site.take(lambda t: otherwise(make(t)))
         await place.lives(40.0)
         assert not place.run.done()
         assert given in place.store.cook(site.cook.header.cook).inputs
+
+
+def otherwise(event: Mark | Setting | Spot) -> Mark | Setting | Spot:
+    """The same again; a setting with another value."""
+    return changed(event, value=52.5) if isinstance(event, Setting) else event
+
+
+async def test_a_setting_that_was_left_out_is_refused_as_it_was_and_taken_otherwise(
+    place: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    fail_at(monkeypatch, lambda event: isinstance(event, Setting) and event.value == 52.0)
+    async with place.started() as site:
+        await put_on(site)
+        await place.fails(lambda t: Setting(t, "left", "pull_c", 52.0))
+    async with place.started() as site:
+        with pytest.raises(RefusedError, match="failed at just this before"):
+            await site.take(lambda t: Setting(t, "left", "pull_c", 52.0))
+        await site.take(lambda t: Setting(t, "left", "pull_c", 52.5))
+        assert not place.run.done()
 
 
 async def test_two_that_lie_apart_are_both_left_out(

@@ -51,7 +51,7 @@ def _named(event: Input, setup: CookHeader) -> tuple[str, str]:
         case Mark(steak=steak, mark=mark):
             return f'The mark "{mark}" of {_of(steak, "all")}', "enter it again"
         case Setting(steak=steak, name=name):
-            return f"The setting {name} of {_of(steak, 'the cook')}", "set it again"
+            return f"The setting {name} of {_of(steak, 'the cook')}", "set it to something else"
         case Undo():
             return "What was taken back", "look at the marks"
     return "An answer to a call, or what was seen around the cook,", "look at the steaks"

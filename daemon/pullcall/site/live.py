@@ -288,7 +288,7 @@ class Site:
     async def _take_request(self, request: Request) -> None:
         try:
             event = request.make(self.cook.stamp(request.at - self._open.zero))
-            self.cook.check(event)
+            self._open.check(event)
         except Exception as exc:  # nothing was logged or changed yet: whoever asked is told
             request.settle(exc)
             return
@@ -422,8 +422,7 @@ class Site:
         self._announcer.take_up(opened, view)
 
     def _show_trouble(self, trouble: str | None) -> None:
-        banner = {"banner": self._banner(trouble)}
-        self._beside.guard(lambda: self.hub.publish("banner", banner))
+        self._beside.guard(lambda: self.hub.publish("banner", {"banner": self._banner(trouble)}))
 
     def _banner(self, trouble: str | None) -> str | None:
         """What is said above the lanes: of the log first."""

@@ -8,9 +8,10 @@ from datetime import datetime
 
 from pullcall.core.cook import Effect
 from pullcall.core.failure import begin, run, take
-from pullcall.core.omission import Omission
+from pullcall.core.omission import Omission, Span
 from pullcall.core.phase import Phase
-from pullcall.events import Call, CookHeader, Input, Window
+from pullcall.errors import RefusedError
+from pullcall.events import Call, Condition, CookHeader, Input, Mark, Setting, Window
 from pullcall.local_zone import local
 from pullcall.log.cook_entry import CookEntry
 from pullcall.log.entries import Begun, Entry
@@ -50,9 +51,28 @@ class OpenCook:
         """Run the seconds in which nobody watched."""
         self.past.append((None, run(self.core, now)))
 
+    def check(self, event: Input) -> None:
+        """Raise RefusedError, saying what to do, for an input that makes no sense, and for one that
+        was left out and comes again as it was: what the shell enters by itself would for ever."""
+        self.core.check(event)
+        if any(_is_again(event, omission.what) for omission in self.omissions):
+            raise RefusedError("The calls failed at just this before: give something else.")
+
     def calls(self) -> list[Call]:
         """Every announcement so far."""
         return [e for _, effects in self.past for e in effects if isinstance(e, Call)]
+
+
+def _is_again(event: Input, left_out: Input | Span) -> bool:
+    """Whether it says the same. A mark of now does not, and people may measure again."""
+    match event, left_out:
+        case Setting(), Setting():
+            return replace(event, t=left_out.t) == left_out
+        case Condition(), Condition():
+            return replace(event, t=left_out.t) == left_out
+        case Mark(at=float()), Mark():
+            return replace(event, t=left_out.t, id=left_out.id) == left_out
+    return False
 
 
 def begun(entry: CookEntry) -> Entry:
