@@ -185,7 +185,35 @@ def test_a_proposed_mark_is_answered_in_its_lane(
     how = "undo in Marks" if is_so else "to mark it, tap More"
     expect(seen.slot()).to_contain_text(how)
     assert seen.site.answers == [{"proposal": "p1", "is_so": is_so}]
-    expect(lane.get_by_role("button", name="enter a spot")).to_be_visible()
+    expect(answer).to_be_hidden()
+    expect(lane.get_by_role("button", name="more marks")).to_be_visible()
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_spot_stays_one_tap_away_while_a_mark_is_proposed(
+    visit: Open, size: tuple[int, int]
+) -> None:
+    seen = visit(size, at=300)
+    seen.arm()
+    seen.site.call("probe_lost", ["left"], "Left: no probe reading, tap in a spot", priority=2)
+    seen.site.propose({**_proposal(seen), "mark": "flip"})
+    lane = seen.lane("Left")
+    expect(lane.get_by_role("button", name="Left: Flip: yes")).to_be_visible()
+    for part in ("html", "main", "#board", ".lane .face", "#slot"):
+        for one in seen.page.locator(part).all():
+            assert one.evaluate("(e) => e.scrollHeight - e.clientHeight") <= 1, part
+    keys = [one.bounding_box() for one in lane.get_by_role("button").all() if one.is_visible()]
+    for box in keys:
+        assert box and box["width"] >= 72 and box["height"] >= 72
+    spine = seen.page.locator(".spine").bounding_box()
+    assert spine
+    for box in keys:
+        assert box
+        is_below = box["y"] >= spine["y"] + spine["height"]
+        assert is_below or box["x"] + box["width"] <= spine["x"] + 1
+    lane.get_by_role("button", name="Left: enter a spot temperature").click()
+    expect(seen.page.get_by_role("dialog")).to_have_attribute("aria-label", "Left: spot")
+    assert seen.site.answers == []
 
 
 @pytest.mark.parametrize("state", ["unacknowledged", "acknowledged", "shelved"])

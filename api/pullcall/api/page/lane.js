@@ -19,7 +19,7 @@ export class Lane {
     this.name = name;
     this.acts = acts;
     this.step = null;
-    this.proposal = null; // the mark proposed from the readings, which the small keys answer
+    this.proposal = null; // the mark proposed from the readings, which keys of its own answer
     this.seen = null; // the one that the big key answers
     this.askedSince = -Infinity;
     const say = title(name);
@@ -33,11 +33,12 @@ export class Lane {
     attr(this.because, "class", "because");
     this.asked.append(this.asks, this.until, this.because);
     this.curve = new LaneCurve(name, acts);
-    // While a mark is proposed these two keys answer it.
-    this.spot = button("Spot", () => this.tapped(true, () => acts.openSpot(name)), { kind: "side" });
-    this.more = button("More", () => this.tapped(false, () => acts.openMore(name)));
+    this.spot = button("Spot", () => acts.openSpot(name), { kind: "side", name: `${say}: enter a spot temperature` });
+    this.more = button("More", () => acts.openMore(name), { kind: "more", name: `${say}: more marks` });
+    this.yes = button("", () => this.answer(true), { kind: "yes" });
+    this.no = button("", () => this.answer(false), { kind: "no" });
     this.go = button("", () => this.goOn(), { kind: "go", rest: BOUNCE_MS });
-    this.keys = make("div", { class: "keys" }, this.spot, this.more, this.go);
+    this.keys = make("div", { class: "keys" }, this.yes, this.no, this.spot, this.more, this.go);
     const face = make("div", { class: "face" },
       make("div", { class: "time" }, this.label, this.digits, this.pull, this.spread),
       make("div", { class: "figures" }, this.core, this.rise, this.peak, this.aim),
@@ -161,12 +162,13 @@ export class Lane {
     text(this.because, why);
     show(this.asked, asked !== null);
     attr(this.node, "data-asked", asked !== null);
-    const say = title(this.name);
-    const deed = found && (WORDS[found.mark] ?? found.mark);
-    text(this.spot, found ? `${deed}: yes` : "Spot");
-    text(this.more, found ? `${deed}: no` : "More");
-    attr(this.spot, "aria-label", found ? `${say}: ${deed}: yes` : `${say}: enter a spot temperature`);
-    attr(this.more, "aria-label", found ? `${say}: ${deed}: no` : `${say}: more marks`);
+    attr(this.keys, "data-answers", found !== null);
+    for (const [key, answer] of [[this.yes, "yes"], [this.no, "no"]]) {
+      const words = found ? `${WORDS[found.mark] ?? found.mark}: ${answer}` : "";
+      text(key, words);
+      attr(key, "aria-label", found && `${title(this.name)}: ${words}`);
+      show(key, found !== null);
+    }
   }
 
   /** The big key; where the readings show the same already, their moment is the mark's. */
@@ -176,11 +178,9 @@ export class Lane {
     else if (this.step) this.acts.mark(this.step, this.name);
   }
 
-  /** A key of two meanings: a tap that comes as the meaning changes says nothing. */
-  tapped(isSo, otherwise) {
-    if (performance.now() - this.askedSince < CHANGING_MS) return;
-    if (this.proposal) this.acts.propose(this.proposal, isSo);
-    else otherwise();
+  /** A tap that was meant for what stood there before says nothing. */
+  answer(isSo) {
+    if (this.proposal && performance.now() - this.askedSince >= CHANGING_MS) this.acts.propose(this.proposal, isSo);
   }
 
   paintKeys(steak, board) {
@@ -190,8 +190,8 @@ export class Lane {
     text(this.go, this.step === null ? "Done" : asked ?? WORDS[this.step] ?? title(this.step));
     attr(this.go, "aria-label", this.step === null ? null : `${title(steak.steak)}: ${asked ?? WORDS[this.step] ?? this.step}`);
     attr(this.go, "disabled", this.step === null || !board.writable || this.acts.isResting(this.name));
-    attr(this.spot, "disabled", !board.writable);
-    attr(this.more, "disabled", !board.ready || (this.proposal !== null && !board.writable));
+    for (const key of [this.spot, this.yes, this.no]) attr(key, "disabled", !board.writable);
+    attr(this.more, "disabled", !board.ready);
   }
 }
 
@@ -211,7 +211,7 @@ function restWords(steak) {
 }
 
 /**
- * [the proposal that is shown, the one that the small keys answer], or nulls. While the pull is due
+ * [the proposal that is shown, the one that has keys of its own], or nulls. While the pull is due
  * only whether it came off is asked, and the big key says so.
  */
 function proposalsOf({ steak, ...rest }, { proposals, calls }) {
