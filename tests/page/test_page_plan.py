@@ -42,7 +42,7 @@ def test_before_anything_is_on_the_plan_tells_what_is_next_and_when(visit: Open)
     expect(steps).to_have_count(len(PLAN_NOW["steps"]))
     pour = steps.filter(has_text="Pour the coal")
     expect(pour).to_contain_text(f"{_wall(seen, 60)}–{_wall(seen, 420)}")
-    expect(pour).to_contain_text("next, no slack")
+    expect(pour).to_contain_text("next, sets the pace")
     expect(steps.filter(has_text="Light the chimney")).to_contain_text("✓")
     expect(plan).to_contain_text(f"left {_wall(seen, 960)}, right {_wall(seen, 985)}")
     expect(plan).to_contain_text("Right pulls about 12 s after left (-60 to 84 s)")
@@ -319,13 +319,13 @@ def test_a_pull_is_shifted_and_aimed_by_choice_and_the_lane_says_so(visit: Open)
     expect(seen.slot()).to_contain_text("Left: pull +1 °F later")
     # One degree Fahrenheit is 5/9 of a kelvin.
     assert seen.site.settings["left"]["shift_c"] == pytest.approx(5 / 9)
-    expect(aim).to_have_text("Pull 130, target 135, +1 °F by choice")
+    expect(aim).to_have_text("Pull 130 °F, target 135, +1 °F by choice")
     seen.page.get_by_role("button", name="By target").click()
     expect(seen.page.get_by_role("button", name="By target")).to_have_attribute(
         "aria-pressed", "true"
     )
     assert seen.site.settings["left"]["pull_by"] == "target"
-    expect(aim).to_have_text("Pull 130 for 135, +1 °F by choice")
+    expect(aim).to_have_text("Pull 130 °F for 135, +1 °F by choice")
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -341,7 +341,7 @@ def test_after_the_pulls_the_numbers_say_which_is_nearer_and_leave_the_choice(
     seen.site.send_steaks()
     choose = seen.page.get_by_role("region", name="Choose")
     expect(choose).to_contain_text(
-        "Left is nearer its target: 135.3 for 135.0; right 135.3 for 136.4."
+        "Left is nearer its target: 135.3 °F for 135.0; right 135.3 for 136.4."
     )
     rested = choose.locator("tr").filter(has_text="Rested")
     expect(rested).to_contain_text("1:3")

@@ -61,7 +61,7 @@ def test_a_watchers_numbers_are_larger_than_a_cooks(visit: Open) -> None:
     heights = []
     for role in ("cook", "watcher"):
         seen = _visit(visit, role, at=80, size=(320, 568))
-        expect(seen.lane("Left").locator(".digits")).to_have_text(re.compile(r"^\d\d$"))
+        expect(seen.lane("Left").locator(".digits")).to_have_text(re.compile(r"^\d\d s$"))
         heights.append(
             seen.page.locator(".lane0 .digits").evaluate("(e) => getComputedStyle(e).fontSize")
         )

@@ -112,7 +112,7 @@ def test_pull_and_notice_are_whole_in_every_state(
         seen.site.silent = True
         expect(seen.page.locator("#notice")).to_contain_text("Link lost", timeout=15000)
     else:
-        expect(seen.lane("Left").locator(".aim")).to_have_text("Pull 129, target 135")
+        expect(seen.lane("Left").locator(".aim")).to_have_text("Pull 129 °F, target 135")
     if state != "alarm":
         expect(seen.page.locator("#notice")).to_be_visible()
     for part in ("#notice", ".lane .face", "#slot", "html"):

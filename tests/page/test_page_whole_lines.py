@@ -60,7 +60,7 @@ def test_what_a_low_lane_shows_is_whole(visit: Open, state: str, at: float) -> N
 
 def test_where_there_is_room_no_line_goes(visit: Open) -> None:
     seen = visit(at=105, more=MORE)
-    expect(seen.lane("Left").locator(".aim")).to_have_text("Pull 129, 127 for 135")
+    expect(seen.lane("Left").locator(".aim")).to_have_text("Pull 129 °F (127 °F reaches 135)")
     expect(seen.lane("Left").locator(".rise")).to_be_visible()
 
 

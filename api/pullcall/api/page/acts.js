@@ -58,18 +58,18 @@ export function pullAt({ forecast, pull_c: pull, shift_c: shift }) {
   return forecast?.pull_c ?? set;
 }
 
-/** When it comes off, plainly: "Pull 129 for 135, +1 by choice", "Pull 129 (128 for 135)". */
+/** When it comes off, plainly: "Pull 129 °F for 135, +1 °F by choice", "Pull 129 °F (128 °F reaches 135)". */
 export function aimWords(steak, unit) {
   const { target_c: target, pull_by: by, shift_c: shift, forecast } = steak;
   if (pullAt(steak) === null) return "";
-  const pull = `Pull ${unit.degrees(pullAt(steak))}`;
+  const pull = `Pull ${unit.sayDegrees(pullAt(steak))}`;
   const chosen = shift ? `, ${unit.sayDifference(unit.difference(shift))} by choice` : "";
   if (target === null) return pull + chosen;
   if (by === "target") return `${pull} for ${unit.degrees(target)}${chosen}`;
-  // Where another pull would reach the target, that one is said beside it: "Pull 129, 127 for 135".
+  // Where another pull would reach the target, that one is said beside it.
   const aim = shift ? null : forecast?.aim_c;
   const isOther = aim && unit.degrees(aim.p50) !== unit.degrees(pullAt(steak));
-  return pull + (isOther ? `, ${unit.degrees(aim.p50)} for ${unit.degrees(target)}` : `, target ${unit.degrees(target)}`) + chosen;
+  return pull + (isOther ? ` (${unit.sayDegrees(aim.p50)} reaches ${unit.degrees(target)})` : `, target ${unit.degrees(target)}`) + chosen;
 }
 
 /** The mark its big button takes next, or null when it is handed in: a pull that is called is next. */

@@ -71,18 +71,19 @@ function peakWords(steak, unit, isBlind) {
   return `${unit.say(peak.celsius)} ${peak.isToCome ? `in ${minutes(steak.forecast.peak_in_s)}` : isBlind ? "so far" : "reached"}`;
 }
 
-/** "Left is nearer its target: 134.6 for 135.0"; no more than the numbers say. */
+/** "Left is nearer its target: 134.6 °F for 135.0"; no more than the numbers say. */
 function verdict(off, unit) {
   const told = off.map((one) => ({ one, peak: peakOf(one)?.celsius })).filter(({ one, peak }) => peak !== undefined && one.target_c !== null);
   if (told.length < 2) return told.length ? `${title(told[0].one.steak)} peaks at ${pair(told[0], unit)}.` : "No target to compare with.";
   const [near, far] = told.sort((a, b) => missedBy(a) - missedBy(b));
-  const words = [near, far].map((entry) => `${entry.one.steak} ${pair(entry, unit)}`).join(", ");
+  const words = `${near.one.steak} ${pair(near, unit)}, ${far.one.steak} ${figures(far, unit)}`;
   if (missedBy(far) - missedBy(near) < SAME_C) return `By the numbers both are as near: ${words}.`;
-  return `${title(near.one.steak)} is nearer its target: ${pair(near, unit)}; ${far.one.steak} ${pair(far, unit)}.`;
+  return `${title(near.one.steak)} is nearer its target: ${pair(near, unit)}; ${far.one.steak} ${figures(far, unit)}.`;
 }
 
 const missedBy = ({ one, peak }) => Math.abs(peak - one.target_c);
-const pair = ({ one, peak }, unit) => `${unit.number(peak, 1)} for ${unit.number(one.target_c, 1)}`;
+const pair = ({ one, peak }, unit) => `${unit.say(peak)} for ${unit.number(one.target_c, 1)}`;
+const figures = ({ one, peak }, unit) => `${unit.number(peak, 1)} for ${unit.number(one.target_c, 1)}`; // the unit stands before
 
 export function choosePanel(acts) {
   const choose = new Choose(acts);

@@ -66,15 +66,15 @@ export function minutes(seconds) {
   return `${sign}${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, "0")}`;
 }
 
-/** A countdown as it is called out: bare seconds below a hundred, then minutes. */
+/** A countdown: "51 s", and from a minute on "1:24". */
 export function countdown(seconds) {
   const whole = Math.max(0, Math.ceil(seconds - 0.001));
-  return whole < 100 ? String(whole) : minutes(whole);
+  return whole < 60 ? `${whole} s` : minutes(whole);
 }
 
-/** "31–52 s" or "5:10–6:40". */
+/** "31–52 s", "0:38–1:04" or "5:10–6:40". */
 export function band(low, high) {
   const from = Math.max(0, Math.round(low));
   const to = Math.max(0, Math.round(high));
-  return to < 100 ? `${from}–${to} s` : `${minutes(from)}–${minutes(to)}`;
+  return to < 60 ? `${from}–${to} s` : `${minutes(from)}–${minutes(to)}`;
 }

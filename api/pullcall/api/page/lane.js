@@ -55,8 +55,7 @@ export class Lane {
     const shown = t === null ? { label: "", digits: "–", state: "idle" } : this.timeOf(steak, t, isPullDue(steak, board.calls));
     attr(this.node, "data-state", shown.state);
     text(this.label, shown.label);
-    text(this.digits, shown.digits);
-    attr(this.digits, "data-chars", shown.digits === "NOW" ? 5 : Math.min(5, shown.digits.length));
+    this.paintDigits(shown.digits);
     this.paintPull(steak, t, shown);
     const isSilent = this.paintFigures(steak, board, unit, t, lost);
     this.paintTruth(steak, board, unit, t);
@@ -65,6 +64,13 @@ export class Lane {
     this.paintKeys(steak, board);
     this.fit.paint();
     this.curve.paint(steak, board, unit, t);
+  }
+
+  /** Large digits, and the unit of bare seconds small beside them. */
+  paintDigits(digits) {
+    const [, number, seconds] = /^(.+?)( s)?$/.exec(digits);
+    refill(this.digits, digits, () => (seconds ? [number, make("small", {}, seconds)] : [number]));
+    attr(this.digits, "data-chars", number === "NOW" ? 5 : Math.min(5, number.length));
   }
 
   /** What the large digits count, and how the lane looks. */
@@ -99,7 +105,8 @@ export class Lane {
     text(this.pull, words);
     show(this.pull, words !== "");
     const open = pull !== null && pull.p50 > 0 && !isVague(pull) && shown.state !== "now";
-    text(this.spread, open ? ` ${band(pull.p10, pull.p90)}` : "");
+    const likely = open ? band(pull.p10, pull.p90) : "";
+    refill(this.spread, likely, () => [make("span", { class: "likely" }, "likely "), likely]);
     show(this.spread, open);
   }
 
@@ -113,7 +120,7 @@ export class Lane {
     text(this.rise, riseWords(steak, unit, age, lost, whyOf(steak)));
     const peak = peakOf(steak);
     text(this.peak, peak
-      ? `Peak ${unit.number(peak.p50)} (${unit.number(peak.p10)}–${unit.number(peak.p90)})` : "");
+      ? `Peak ${unit.say(peak.p50, 0)} (${unit.number(peak.p10)}–${unit.number(peak.p90)})` : "");
     show(this.peak, peak !== null);
     const aim = aimWords(steak, unit);
     text(this.aim, aim);

@@ -89,7 +89,7 @@ function row(step, board, t, isNext) {
   const at = (moment) => wallTime(board.wall(moment));
   const late = !begun && t !== null && t > step.latest_t;
   const when = begun ? at(step.done_t) : `${at(step.begin_t)}–${at(step.latest_t)}`;
-  const words = [done ? "done" : null, until === null ? null : `running until ${at(until)}`, isNext ? "next" : null, !begun && step.critical ? "no slack" : null, late ? "late" : null];
+  const words = [done ? "done" : null, until === null ? null : `running until ${at(until)}`, isNext ? "next" : null, !begun && step.critical ? "sets the pace" : null, late ? "late" : null];
   const kinds = [done && "done", isNext && "next", step.critical && !begun && "critical", !step.asks && "waits"];
   return make("li", { class: kinds.filter(Boolean).join(" ") },
     make("span", { class: "tick", "aria-hidden": "true" }, done ? "✓" : isNext ? "▶" : step.critical ? "!" : "·"),

@@ -51,7 +51,6 @@ export class Truth {
 
 /** What was truly left to the pull temperature. */
 function crossWords(in_s) {
-  const words = countdown(Math.abs(in_s));
-  const span = words.includes(":") ? words : `${words} s`;
+  const span = countdown(Math.abs(in_s));
   return in_s >= 0 ? `Came true: ${span}` : `Came true ${span} ago`;
 }

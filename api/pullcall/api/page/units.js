@@ -46,6 +46,10 @@ export class Unit {
     return this.number(celsius, this.name === "F" ? 0 : 1);
   }
 
+  sayDegrees(celsius) {
+    return `${this.degrees(celsius)}\u00a0°${this.name}`;
+  }
+
   /** A difference in the shown unit, and back. */
   difference(celsius) {
     return this.name === "F" ? celsius * 1.8 : celsius;

@@ -1,7 +1,7 @@
 // What a site does next and in how long, in words.
 
 import { isVague, roughly, title } from "../acts.js";
-import { countdown, minutes } from "../clock.js";
+import { countdown } from "../clock.js";
 import { span } from "../words.js";
 
 const ACTS = { turn: "Turn", flip: "Flip", pull_soon: "Pull", pull_hold: "Pull", pull_now: "Pull", over: "Pull" };
@@ -9,7 +9,7 @@ const PULL_IS_DUE = new Set(["pull_now", "over"]);
 const FAR_S = 600; // from here on whole minutes are enough
 const IDLE = { waiting: "Not on yet", cooking: "No forecast yet", resting: "Resting", over: "Over" };
 
-/** `{label, digits, look}`: "Turn both in" and "0:12"; `look` is how near it is. */
+/** `{label, digits, look}`: "Turn both in" and "12 s"; `look` is how near it is. */
 export function dueOf(row, t) {
   const { alarm, next } = row;
   if (alarm && PULL_IS_DUE.has(alarm.call)) return now(""); // the alarm's own words say what
@@ -75,7 +75,7 @@ function passed(act, in_s, call, { state }) {
 }
 
 function clockOf(seconds) {
-  return seconds < FAR_S ? minutes(Math.ceil(seconds - 0.001)) : span(seconds);
+  return seconds < FAR_S ? countdown(seconds) : span(seconds);
 }
 
 /** "Turn both", "Pull left", or what the site itself calls it. */

@@ -79,13 +79,13 @@ class Meat {
   }
 }
 
-/** "pull 129 in 2:10", or where that is not known "cooking, pull 129"; "resting". */
+/** "pull 129 °F in 2:10", or where that is not known "cooking, pull 129 °F"; "resting". */
 function phaseWords(steak, unit, t) {
   const { phase, pull_c: pull } = steak;
   const words = PHASES[phase] ?? phase;
   if ((phase !== "on" && phase !== "waiting") || typeof pull !== "number") return words;
   const when = phase === "on" ? pullWords(steak, t) : "";
-  return when ? `pull ${unit.degrees(pull)}${when}` : `${words}, pull ${unit.degrees(pull)}`;
+  return when ? `pull ${unit.sayDegrees(pull)}${when}` : `${words}, pull ${unit.sayDegrees(pull)}`;
 }
 
 function line(node, words) {

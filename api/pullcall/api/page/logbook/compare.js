@@ -1,7 +1,7 @@
 // Two to six cooks side by side: what differed in words, their cores over each other, and a table.
 
 import { title } from "../acts.js";
-import { countdown } from "../clock.js";
+import { minutes } from "../clock.js";
 import { button, make, refill, show, text } from "../dom.js";
 import { book, files } from "./book.js";
 import { dayOf, nameOf } from "./cook_words.js";
@@ -60,5 +60,5 @@ function figureRow({ label, unit, values }) {
   const isLong = unit === "s" && values.some((value) => Math.abs(value) >= LONG_S);
   const shown = isLong ? "min:s" : UNITS[unit] ?? unit;
   return make("tr", {}, make("th", { scope: "row" }, title(shown ? `${label}, ${shown}` : label)),
-    ...values.map((value) => make("td", {}, value === null ? "–" : isLong ? countdown(value) : String(value))));
+    ...values.map((value) => make("td", {}, value === null ? "–" : isLong ? minutes(value) : String(value))));
 }

@@ -1,0 +1,49 @@
+"""Times and temperatures on the page say what they count: seconds, minutes, degrees."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.page.visit import Open
+
+pytestmark = pytest.mark.integration
+
+
+def test_a_countdown_is_seconds_below_a_minute_and_minutes_from_there_on(visit: Open) -> None:
+    seen = visit(at=300)
+    said = seen.page.evaluate(
+        """async () => {
+          const { band, countdown } = await import("/page/clock.js");
+          return [0, 50.2, 59, 59.5, 88, 3661].map(countdown)
+            .concat([[31, 52], [38, 64], [310, 400]].map(([low, high]) => band(low, high)));
+        }"""
+    )
+    assert said == [
+        "0 s",
+        "51 s",
+        "59 s",
+        "1:00",
+        "1:28",
+        "61:01",
+        "31–52 s",
+        "0:38–1:04",
+        "5:10–6:40",
+    ]
+
+
+@pytest.mark.parametrize("size", [(390, 844), (320, 568), (844, 390), (568, 320)])
+def test_large_seconds_have_their_unit_beside_them_and_stay_whole(
+    visit: Open, size: tuple[int, int]
+) -> None:
+    # 45.9 C to go at 0.095 C/s are 483 s.
+    seen = visit(size, at=440)
+    for mark, ago in (("turn", 300), ("flip", 200), ("turn", 100)):
+        seen.site.take(mark, None, ago)
+    digits = seen.lane("Left").locator(".digits")
+    expect(digits).to_have_text(re.compile(r"^\d\d s$"))
+    assert digits.evaluate("(e) => e.scrollWidth - e.clientWidth") <= 0
+    expect(seen.lane("Left").locator(".peak")).to_have_text("Peak 135 °F (134–137)")
+    expect(seen.lane("Left").locator(".spread")).to_have_text(re.compile(r"likely \d"))
