@@ -61,7 +61,7 @@ def test_each_row_says_what_is_due_in_how_long_and_how_its_steaks_stand(look: Lo
         "harbour": [
             r"Turn both in 2:\d\d",
             r"Left 118\.4 °F pull 129\s°F in [34]:\d\d",
-            "Closes in 2",
+            "Turn-in closes in 2",
         ],
         "Alone": ["Pull left in about 12 min", r"pull 129\s°F in about 12 min"],
         "Early bird": [r"Light the chimney\s+1 h 6 min", r"41\.0 °F waiting, pull 129\s°F"],
@@ -82,6 +82,11 @@ def test_each_row_says_what_is_due_in_how_long_and_how_its_steaks_stand(look: Lo
     board.change("harbour", steaks=[steak("left", 56.0, board.t, -20.0)])
     expect(seen.row("harbour")).to_contain_text(re.compile(r"Pull left\s+NOW"))
     board.change("harbour", steaks=[steak("left", 48.0, board.t, 252.0)])
+    for one in board.rows:
+        board.change(one["site"], alarm=None)
+    expect(seen.page.locator(".need")).to_have_text("No alarm now")
+    board.change("harbour", alarm=alarm("clock_unset", "The time is not known", board.t, 3))
+    expect(seen.page.locator(".need")).to_have_text("Nothing urgent: 1 alarm stands")
     seen.page.get_by_role("button", name="Unit: °F").click()
     expect(seen.row("harbour")).to_contain_text(re.compile(r"48\.0 °C\s+pull 53\.9\s°C in"))
     assert seen.complaints == []

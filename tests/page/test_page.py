@@ -201,3 +201,18 @@ def test_before_the_steaks_are_on_the_caution_is_shown(visit: Open) -> None:
     expect(seen.page.locator("#caution")).to_contain_text("145 °F (62.8 °C) and a 3 minute rest")
     seen.page.get_by_role("button", name="On both").click()
     expect(seen.page.locator("#caution")).to_be_hidden()
+
+
+def test_while_cooking_the_menu_has_the_cautions_and_says_that_the_link_is_lost(
+    visit: Open,
+) -> None:
+    seen = visit(at=200)
+    seen.page.get_by_role("button", name="Menu").click()
+    menu = seen.page.get_by_role("dialog", name="Menu")
+    expect(menu).to_contain_text("145 °F (62.8 °C) and a 3 minute rest")
+    expect(menu).to_contain_text("carbon monoxide")
+    expect(menu).to_contain_text("hot metal")
+    lost = menu.get_by_text("Check this phone's Wi-Fi")
+    expect(lost).to_be_hidden()
+    seen.site.silent = True
+    expect(lost).to_contain_text("Link lost", timeout=15000)

@@ -131,7 +131,7 @@ STATES: dict[str, tuple[str | None, dict[str, Any], Callable[[Visit], None]]] = 
     "window": ("cook", {"at": 80}, _sheet("Menu", "Window")),
     "fire": ("cook", {"at": 80}, _sheet("Menu", "Fire")),
     "probes": ("cook", {"at": 80}, _sheet("Menu", "Probes")),
-    "settings": ("cook", {"at": 80}, _sheet("Menu", "Left: settings")),
+    "settings": ("cook", {"at": 80}, _sheet("Menu", "Left steak: settings")),
     "choose": ("cook", {"at": 80}, _sheet("Menu", "Choose")),
     "spot": ("cook", {"at": 80}, _sheet("Left: enter a spot")),
     "more": ("cook", {"at": 80}, _sheet("Left: more marks")),
@@ -196,7 +196,7 @@ def test_escape_closes_a_panel_and_the_focus_returns_to_what_opened_it(
 def test_where_the_opener_is_gone_the_focus_goes_to_the_menus_key(visit: Open) -> None:
     seen = visit(at=300)
     made = seen.site.call("fire_low", [], "Fire falling, below the floor", priority=3)
-    _press(seen, "All 1")
+    _press(seen, "1 alarm")
     seen.site.set_state(made["id"], "cleared")
     expect(seen.page.locator(".sheet .row")).to_have_count(0)
     seen.page.keyboard.press("Escape")

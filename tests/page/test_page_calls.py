@@ -146,7 +146,7 @@ def test_lesser_alarms_wait_in_a_list_with_keys_of_their_own(
     seen.site.call("pull_now", ["left"], "Left: pull now")
     expect(seen.page.get_by_role("alert")).to_contain_text("Left: pull now")
     expect(seen.page.locator(".others")).to_contain_text("Right: no probe reading")
-    seen.page.get_by_role("button", name="All 3").click()
+    seen.page.get_by_role("button", name="3 alarms").click()
     rows = seen.page.locator(".sheet .row")
     expect(rows).to_have_count(3)
     expect(rows.nth(2)).to_contain_text("unanswered")
@@ -314,12 +314,12 @@ def test_on_a_small_phone_the_bar_keeps_its_words_whole_beside_what_answers_them
     seen.site.set_state("c0", "acknowledged")
     seen.site.set_state("c1", "acknowledged")
     expect(seen.slot()).to_contain_text("Nobody is hearing this")
-    expect(seen.slot().get_by_role("button")).to_have_text(["All 3", "Tap to hear calls"])
+    expect(seen.slot().get_by_role("button")).to_have_text(["3 alarms", "Tap to hear calls"])
     _stands_clear(seen)
     seen.slot().get_by_role("button", name="Tap to hear calls").click()
     seen.site.set_state("c2", "cleared")
     expect(seen.slot()).to_contain_text("Heard it?")
-    expect(seen.slot().get_by_role("button")).to_have_text(["All 2", "Yes", "No"])
+    expect(seen.slot().get_by_role("button")).to_have_text(["2 alarms", "Yes", "No"])
     _stands_clear(seen)
 
 

@@ -45,14 +45,16 @@ def test_before_anything_is_on_the_plan_tells_what_is_next_and_when(visit: Open)
     expect(pour).to_contain_text("next, sets the pace")
     expect(steps.filter(has_text="Light the chimney")).to_contain_text("✓")
     expect(plan).to_contain_text(f"left {_wall(seen, 960)}, right {_wall(seen, 985)}")
-    expect(plan).to_contain_text("Right pulls about 12 s after left (-60 to 84 s)")
+    expect(plan).to_contain_text(
+        "Right pulls about 12 s after left (right between 60 s before and 84 s after left)"
+    )
     expect(plan).to_contain_text("two minutes later 84 %")
     expect(seen.slot()).to_contain_text(f"{_wall(seen, 60)} Pour the coal")
-    plan.get_by_role("button", name="Coal poured").click()
+    plan.get_by_role("button", name="Pour the coal").click()
     expect(seen.slot()).to_contain_text("Coal poured marked")
     assert seen.site.marks[-1]["mark"] == "poured"
     assert seen.site.marks[-1]["steak"] is None
-    plan.get_by_role("button", name="Take 40 s between").click()
+    plan.get_by_role("button", name="Put right on 40 s later").click()
     expect(seen.slot()).to_contain_text("Right goes on 40 s later")
     assert seen.site.cook_changes == [{"offset_s": 40}]
     assert seen.complaints == []
@@ -103,9 +105,15 @@ def test_while_meat_is_on_the_bar_tells_window_chance_and_slack(
     seen.arm()
     _planned(seen)
     line = seen.page.locator("#lines .window")
+    one_line = "(e) => e.getBoundingClientRect().height < 24"
     # The window opens at 1200 s: 15 min after 300 s.
-    expect(line).to_contain_text("Opens in 14 min · chance 92 % · slack 6 min")
+    expect(line).to_contain_text("Turn-in opens in 14 min · chance 92 % · slack 6 min")
     assert line.evaluate("(e) => e.scrollWidth - e.clientWidth") <= 0
+    assert line.evaluate(one_line)
+    seen.site.show("plan", {**PLAN_NOW, "chance": 0.995, "slack_s": 4000})
+    expect(line).to_contain_text("slack 1 h 6 min")
+    assert line.evaluate(one_line)
+    seen.site.show("plan", PLAN_NOW)
     seen.site.call("fire_low", [], "Fire falling, below the floor", priority=3)
     expect(seen.slot()).to_contain_text("Fire falling")
     for part in ("html", "main", "#board", ".lane .face", "#slot", "#foot", "#slot .act"):
@@ -123,7 +131,7 @@ def test_the_fire_key_tells_the_trend_and_takes_a_spot_of_the_grate(visit: Open)
     expect(key).to_contain_text("tap in the grate")
     _planned(seen)
     # 260 C, the floor, is 500 F; 720 s are 12 min.
-    expect(key).to_contain_text("545 °F ↓")
+    expect(key).to_contain_text("Grate 545 °F ↓")
     expect(key).to_contain_text("below 500 in about 12 min")
     key.click()
     expect(seen.page.locator(".spot output")).to_have_text("545 °F")
@@ -356,6 +364,19 @@ def test_after_the_pulls_the_numbers_say_which_is_nearer_and_leave_the_choice(
     assert seen.complaints == []
 
 
+def test_once_both_rest_it_is_said_how_long_still_and_when_to_box(visit: Open) -> None:
+    seen = visit(at=420, more={"peak_in_s": 80.0, "rest_in_s": 340.0})
+    seen.arm()
+    for mark, ago in (("turn", 280), ("flip", 160), ("off", 20)):
+        seen.site.take(mark, None, ago)
+    rested = seen.page.get_by_role("region", name="Choose").locator("tr").filter(has_text="Rested")
+    expect(rested.locator("td").first).to_have_text(re.compile(r"^0:\d\d, 5:[34]\d more$"))
+    expect(seen.slot()).to_contain_text(re.compile(r"Box both in 5:[34]\d"), timeout=20000)
+    seen.site.more = {"peak_in_s": 0.0, "rest_in_s": 0.0}
+    expect(rested.locator("td").first).to_contain_text("done")
+    expect(seen.slot()).to_contain_text("Both have rested: box them")
+
+
 @pytest.mark.parametrize("size", SIZES)
 def test_a_mark_tapped_late_is_dated_back_from_its_undo(visit: Open, size: tuple[int, int]) -> None:
     seen = visit(size, at=140)
@@ -403,7 +424,7 @@ def test_a_clock_in_doubt_is_said_of_the_window_with_the_way_to_set_it(visit: Op
     words = "Clock not set by a network: compare it with yours"
     seen.site.show_readiness({"name": "clock", "ok": False, "words": words, "celsius": None})
     line = seen.page.locator("#lines .window")
-    expect(line).to_have_text("Opens in 14 min, if the clock is right: Menu, Window")
+    expect(line).to_have_text("Turn-in opens in 14 min, if the clock is right: Menu, Window")
     assert line.evaluate("(e) => e.scrollHeight - e.clientHeight") <= 1
     seen.page.get_by_role("button", name="Read all notices").click()
     seen.page.get_by_role("button", name=f"! {words}").click()

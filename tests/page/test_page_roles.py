@@ -211,7 +211,7 @@ def test_while_nobody_hears_all_alarms_are_offered_beside_the_arming_key(
     seen = _visit(visit, "cook", at=300, size=size)
     seen.site.call("fire_low", [], "Fire falling, below the floor", priority=3)
     expect(seen.page.get_by_role("button", name="Tap to hear calls")).to_be_visible()
-    expect(seen.page.get_by_role("button", name="All 1")).to_be_visible()
+    expect(seen.page.get_by_role("button", name="1 alarm")).to_be_visible()
     seen.site.call("unheard", [], "Nobody is hearing this: arm a phone", priority=1)
     seen.site.call("probe_lost", ["right"], "Right: no probe reading, tap in a spot", priority=1)
     expect(seen.page.get_by_role("alert")).to_contain_text("Right: no probe reading")
@@ -220,10 +220,10 @@ def test_while_nobody_hears_all_alarms_are_offered_beside_the_arming_key(
     bar = seen.slot().bounding_box()
     assert words and bar and words["y"] >= bar["y"]
     assert words["y"] + words["height"] <= bar["y"] + bar["height"]
-    for name in ("Tap to hear calls", "Got it", "All 3"):
+    for name in ("Tap to hear calls", "Got it", "3 alarms"):
         box = seen.slot().get_by_role("button", name=name).bounding_box()
         assert box and box["width"] >= 72 and box["x"] + box["width"] <= size[0]
-    seen.slot().get_by_role("button", name="All 3").click()
+    seen.slot().get_by_role("button", name="3 alarms").click()
     expect(seen.page.locator(".sheet .row")).to_have_count(3)
 
 

@@ -88,7 +88,7 @@ def test_a_changed_pull_temperature_is_confirmed(visit: Open) -> None:
     seen = visit(at=80)
     seen.page.get_by_role("button", name="Menu").click()
     expect(seen.page.locator(".pitches")).to_have_text("Left sounds low, right sounds high.")
-    seen.page.get_by_role("button", name="Left: settings").click()
+    seen.page.get_by_role("button", name="Left steak: settings").click()
     seen.page.get_by_role("button", name="Left: pull at: more by 1").click()
     expect(seen.slot()).to_contain_text("Left: pull at 130.0 °F")
     # 130 F is 54.4 C by the definition F = 1.8 C + 32.

@@ -12,7 +12,7 @@ from pullcall.proposals.rules import ON_RISES_C, SAME_ACT_S
 from pullcall.proposals.trace import Trace
 
 Finding = tuple[MarkKind, Found]
-_LAPSED = "planned, and nothing says otherwise"
+_LAPSED = "it was due by the plan, and no reading tells whether it was done"
 
 
 class SteakWatch:

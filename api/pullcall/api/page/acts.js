@@ -129,7 +129,7 @@ function comingActs(steaks, t, calls) {
 /** The next act in words: "Flip both in 10", "Left: pull in 40". */
 export function nextAct({ steaks, calls, acting, isBlind }, t) {
   const acts = t === null ? [] : comingActs(steaks, t, calls);
-  if (!acts.length) return idleSentence(steaks, acting, isBlind);
+  if (!acts.length) return idleSentence(steaks, acting, isBlind, t);
   const [first] = acts;
   const together = acts.filter((one) => one.verb === first.verb && one.in_s <= first.in_s + TWINS_S);
   const due = first.in_s <= 0 ? "now" : `in ${first.rough ?? countdown(first.in_s)}`;
@@ -138,12 +138,28 @@ export function nextAct({ steaks, calls, acting, isBlind }, t) {
     : `${title(first.steak)}: ${actWords(first.verb).toLowerCase()} ${due}`;
 }
 
-function idleSentence(steaks, acting, isBlind) {
+/** How long a steak rests still, counted from `t`; null where it does not, or where that is not known. */
+export function restIn({ phase, forecast }, t) {
+  if (phase !== "resting" || t === null || typeof forecast?.rest_in_s !== "number") return null;
+  return forecast.rest_in_s - (t - forecast.t);
+}
+
+/** "Box both in 5:40", "Left: box in 5:40", "Left has rested: box it"; the one that is first done. */
+function boxWords(steaks, t) {
+  const resting = steaks.map((one) => ({ name: title(one.steak), in_s: restIn(one, t) })).filter((one) => one.in_s !== null);
+  if (!resting.length) return "Resting: box next";
+  const [first, ...more] = resting.sort((a, b) => a.in_s - b.in_s);
+  const isBoth = more.length > 0 && more.length === steaks.length - 1 && more.every((one) => Math.max(0, one.in_s) <= Math.max(0, first.in_s) + TWINS_S);
+  if (first.in_s <= 0) return isBoth ? "Both have rested: box them" : `${first.name} has rested: box it`;
+  return isBoth ? `Box both in ${countdown(first.in_s)}` : `${first.name}: box in ${countdown(first.in_s)}`;
+}
+
+function idleSentence(steaks, acting, isBlind, t) {
   const phases = new Set(steaks.map((one) => one.phase));
   if (!phases.size) return "Waiting for the cook";
   if (phases.has("on")) return isBlind ? "Cooking" : "Cooking: no forecast yet";
   if (phases.has("waiting")) return acting ? "Steaks on? Tap On" : "Not on yet";
-  if (phases.has("resting")) return "Resting: box next";
+  if (phases.has("resting")) return boxWords(steaks, t);
   return phases.has("boxed") ? "Boxed: hand in" : "Handed in";
 }
 

@@ -102,7 +102,7 @@ export class Bar {
     const answerable = calls.filter((call) => isAnswerable(call) && (board.writable || (call.here && board.acting)));
     const keys = [];
     const isUnheard = board.acting && !board.isReplay && unheardOf([...calls, ...others]) && !sound.armed;
-    if (others.length) keys.push([`All ${others.length + 1}`, () => this.acts.openAlarms()]);
+    if (others.length) keys.push([counted(liveAlarms(board.calls).length), () => this.acts.openAlarms()]);
     if (isUnheard) keys.push(["Tap to hear calls", () => this.acts.arm(), true]);
     else if (!others.length && answerable.length && isShelvable(first)) keys.push([SHELVE, () => this.acts.shelve(answerable, SHELF_S)]);
     const isInList = isUnheard && others.length > 0 && first.call === "unheard";
@@ -142,7 +142,7 @@ export class Bar {
   }
 
   armingParts(alarms) {
-    const all = alarms ? [button(`All ${alarms}`, () => this.acts.openAlarms(), { name: `All ${alarms} alarms` })] : [];
+    const all = alarms ? [button(counted(alarms), () => this.acts.openAlarms())] : [];
     if (this.arming === "heard") {
       return [
         make("p", { class: "act" }, "Heard it?"),
@@ -173,6 +173,8 @@ export class Bar {
     attr(this.node, "class", kind);
   }
 }
+
+const counted = (alarms) => (alarms === 1 ? "1 alarm" : `${alarms} alarms`);
 
 /** The words of several calls; long ones that say the same of each steak say it once. */
 function short(calls) {

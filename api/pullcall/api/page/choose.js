@@ -1,9 +1,9 @@
 // Which steak to turn in: what the numbers say, beside the cook's own notes. The choice is the cook's.
 
 import { attr, button, make, refill, show, text } from "./dom.js";
-import { minutes } from "./clock.js";
+import { countdown, minutes } from "./clock.js";
 import { sureKey } from "./sheet.js";
-import { title } from "./acts.js";
+import { restIn, title } from "./acts.js";
 
 const SAME_C = 0.15; // below what a probe tells apart
 
@@ -44,11 +44,19 @@ function rowsOf(off, board, unit, t) {
   const rows = [
     row("Peak", (one) => peakWords(one, unit, board.isBlind)),
     row("Target", (one) => (one.target_c === null ? "none" : unit.say(one.target_c))),
-    row("Rested", (one) => minutes(Math.max(0, (markedAt(board, one, "boxed") ?? t) - one.off_t))),
+    row("Rested", (one) => restedWords(one, board, t)),
     row("Off for", (one) => minutes(Math.max(0, (handedAt(board, one) ?? t) - one.off_t))),
     row("Look", (one) => one.look || "no note"),
   ];
   return board.isBlind ? rows.filter(([name]) => name !== "Target" && name !== "Look") : rows;
+}
+
+/** "1:20, 5:40 more": how long it has rested, and while it does, for how long still. */
+function restedWords(steak, board, t) {
+  const rested = minutes(Math.max(0, (markedAt(board, steak, "boxed") ?? t) - steak.off_t));
+  const left = restIn(steak, t);
+  if (left === null) return rested;
+  return left > 0 ? `${rested}, ${countdown(left)} more` : `${rested}, done`;
 }
 
 function markedAt({ marks }, { steak }, kind) {

@@ -1,11 +1,9 @@
 // The row below both lanes: one tap for both, the last marks, the menu.
 
 import { attr, button, make, show, text } from "./dom.js";
+import { FOOD } from "./cautions.js";
 import { fireWords } from "./fire.js";
 import { WORDS, nextStep } from "./acts.js";
-
-const CAUTION = "US guidance, whole beef steaks: 145 °F (62.8 °C) and a 3 minute rest. "
-  + "Follow your local food code.";
 
 export class Foot {
   constructor(node, caution, acts) {
@@ -14,10 +12,9 @@ export class Foot {
     this.caution = caution;
     this.step = null;
     this.both = button("", () => this.step && !acts.isResting(null) && acts.mark(this.step, null), { kind: "both", rest: 1200 });
-    this.heat = make("b", {});
-    this.outlook = make("span", {});
+    [this.where, this.heat, this.outlook] = [make("span", {}, "Grate"), make("b"), make("span")];
     this.fire = button("", () => acts.openSpot(null), { kind: "fire" });
-    this.fire.append(this.heat, " ", this.outlook);
+    this.fire.append(this.where, " ", this.heat, " ", this.outlook);
     this.marks = button("Marks", () => acts.openMarks(), { name: "Last marks, with undo" });
     this.menu = button("Menu", () => acts.openMenu());
     this.way = make("span", { class: "way" });
@@ -26,7 +23,7 @@ export class Foot {
     this.words = make("p", { class: "watching" }, this.watching, this.hidden);
     this.all = make("a", { class: "back", href: "../../" }, "All sites"); // below which a board has this page
     node.append(this.all, this.words, this.both, this.fire, this.marks, this.menu);
-    text(caution, CAUTION);
+    text(caution, FOOD);
   }
 
   paint(board, unit, link) {
@@ -36,7 +33,8 @@ export class Foot {
     const [heat, outlook] = fireWords(board, unit);
     text(this.heat, heat);
     text(this.outlook, outlook);
-    attr(this.fire, "aria-label", `${heat} ${outlook}: tap in a spot of the grate`);
+    show(this.where, Boolean(board.fire));
+    attr(this.fire, "aria-label", `${board.fire ? "Grate " : ""}${heat} ${outlook}: tap in a spot`);
     attr(this.fire, "disabled", !board.writable);
     attr(this.fire, "data-state", board.fire?.state ?? null);
     const steps = new Set(board.steaks.map((steak) => nextStep(steak, board.calls)));

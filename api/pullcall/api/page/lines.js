@@ -6,6 +6,7 @@ import { joined, liveAlarms, stateOf, unheardOf } from "./alarms.js";
 import { lateWords, percent, span } from "./words.js";
 
 const LONG_NOTICE = 50; // letters: more than one line on a small phone
+const LONG_WINDOW = 45; // the same, of the line of the window
 
 export class Lines {
   /** `whole` takes the key that lies over `notice` and the lines in `node`. */
@@ -27,9 +28,20 @@ export class Lines {
     this.paintNotice(board, link, isArmed);
     line(this.others, others);
     line(this.unready, unready);
-    line(this.window, isOn ? windowOf(board, t) : null);
+    this.paintWindow(isOn ? windowOf(board, t) : null);
     const isCut = board.stage === "cooking" && toldOf(board) !== "";
     show(this.whole, isOn && board.ready && !board.isReplay && Boolean(isCut || others || unready || board.isClockDoubted));
+  }
+
+  /** A narrow phone leaves out a word, and where that is too little the chance. */
+  paintWindow(parts) {
+    const sentence = parts?.join(" · ") ?? "";
+    attr(this.window, "data-long", sentence.replace("opens ", "").length > LONG_WINDOW);
+    refill(this.window, sentence, () => (parts ?? []).flatMap((part, i) => [
+      ...(i ? [make("span", { class: kindOfPart(part) }, " · ")] : []),
+      make("span", { class: kindOfPart(part) }, ...part.split(/(opens )/).map((word) => (word === "opens " ? make("span", { class: "opens" }, word) : word))),
+    ]));
+    show(this.window, sentence !== "");
   }
 
   /** While meat is on, what is told has one line: the key over it says it whole. */
@@ -48,6 +60,8 @@ export class Lines {
   }
 }
 
+const kindOfPart = (part) => (part.startsWith("chance") ? "chancepart" : null);
+
 function line(node, sentence) {
   text(node, sentence ?? "");
   show(node, Boolean(sentence));
@@ -57,13 +71,13 @@ function line(node, sentence) {
 export const isLost = ({ visitor }, link) => link.lost || link.recalledMs() !== null || (visitor.board && link.untold);
 
 /** What is said while there is no news, or null. */
-function lostWords(board, link, isSounding) {
+export function lostWords(board, link, isSounding) {
   const quiet = span(link.quietMs() / 1000);
   const { visitor } = board;
   if (!link.greeted) return [`Looking for the ${visitor.board ? "board" : "site"}…`, recalledWords(link), board.ready && isSounding && "Known calls sound."].filter(Boolean).join(" ");
   if (link.lost && visitor.board) return `No answer from the board for ${quiet}.`;
   if (isLost(board, link) && visitor.board) return `Not heard from the site for ${span(link.untoldMs() / 1000)}.`;
-  if (link.lost) return `Link lost ${quiet}${isSounding ? ": known calls sound" : ""}.`;
+  if (link.lost) return `Link lost ${quiet}${isSounding ? ": known calls sound" : ""}. Check this phone's Wi-Fi.`;
   if (!board.ready) return visitor.delay_s ? `Shown ${lateWords(visitor.delay_s)}: wait, it begins by itself.` : "Looking for the site…";
   return null;
 }
@@ -90,23 +104,23 @@ function unreadyOf(board) {
   return first ? `! ${lineOf(first, board)}${more.length ? ` (+${more.length})` : ""}` : null;
 }
 
-/** "Opens in 12 min · chance 95 % · slack 6 min": one line on the smallest phone. */
+/** "Turn-in opens in 12 min", "chance 95 %", "slack 6 min": one line on the smallest phone. */
 function windowOf(board, t) {
   const span_t = board.cook?.window_t;
   if (!span_t || t === null) return null;
   const handed = board.steaks.some((one) => one.phase === "handed_in");
-  if (board.isClockDoubted) return doubted(clockOf(span_t, t), board);
+  if (board.isClockDoubted) return [doubted(clockOf(span_t, t), board)];
   const parts = [clockOf(span_t, t)];
   const { chance, slack_s: slack } = board.plan ?? {};
   if (!handed && typeof chance === "number") parts.push(`chance ${percent(chance).replace("over ", ">").replace("under ", "<")}`);
   if (!handed && typeof slack === "number") parts.push(slack < 0 ? `${span(-slack)} late` : `slack ${span(slack)}`);
-  return parts.join(" · ");
+  return parts;
 }
 
-/** "Opens in 12 min", of `[opens, closes]`. */
+/** "Turn-in opens in 12 min", of `[opens, closes]`. */
 export function clockOf([opens, closes], t) {
-  if (t < opens) return `Opens in ${span(opens - t)}`;
-  return t < closes ? `Closes in ${span(closes - t)}` : "Turn-in is closed";
+  if (t < opens) return `Turn-in opens in ${span(opens - t)}`;
+  return t < closes ? `Turn-in closes in ${span(closes - t)}` : "Turn-in is closed";
 }
 
 export const slackWords = (seconds) =>

@@ -4,6 +4,8 @@ import { button, make, refill, show, text } from "./dom.js";
 import { liveAlarms } from "./alarms.js";
 import { stepper, sureKey } from "./sheet.js";
 import { title } from "./acts.js";
+import { CHARCOAL, FOOD } from "./cautions.js";
+import { lostWords } from "./lines.js";
 import { outletWords } from "./words.js";
 
 /** Which keys there are follows from what this phone may do. */
@@ -13,6 +15,7 @@ export function menuPanel({ viewing, live, unit, sound, awake, link }, acts) {
   const climb = choice(acts, "carry_over", "Carry-over", { forecast: "forecast", five_degrees: "5 °F rule" });
   const alarms = button("", () => acts.openAlarms());
   const outlets = make("div", {});
+  const lost = make("p", { class: "refused" });
   const way = make("p", {});
   const screen = make("p", {});
   const paint = (now) => {
@@ -23,6 +26,9 @@ export function menuPanel({ viewing, live, unit, sound, awake, link }, acts) {
     show(alarms, length > 0);
     const told = now.acting && !now.isReplay ? now.outlets.map(outletWords) : [];
     refill(outlets, told.join("\n"), () => told.map((words) => make("p", {}, `${words}.`)));
+    const unheard = now.isReplay ? null : lostWords(now, link, sound.armed && now.acting);
+    text(lost, unheard ?? "");
+    show(lost, unheard !== null);
     text(way, `Link: ${wayOf(link, live.clock)}`);
     text(screen, `Screen stays on: ${awake.words}`);
   };
@@ -37,15 +43,16 @@ export function menuPanel({ viewing, live, unit, sound, awake, link }, acts) {
     ...(board.ruling ? [rest.node, climb.node, newCook(acts)] : []),
     ...(board.visitor.may("rule") || board.visitor.here || board.visitor.board ? [] : [forgetKey(acts)]),
   ];
-  const body = make("div", {}, make("div", { class: "plankeys" }, alarms), make("div", { class: "grid menukeys" }, ...keys),
+  const body = make("div", {}, lost, make("div", { class: "plankeys" }, alarms), make("div", { class: "grid menukeys" }, ...keys),
     ...(board.acting ? sounding(board, sound, acts) : []),
-    make("div", { class: "ways" }, outlets, way, screen));
+    make("div", { class: "ways" }, outlets, way, screen),
+    ...[CHARCOAL, FOOD].map((words) => make("p", { class: "caution" }, words)));
   return { title: "Menu", body, paint };
 }
 
 /** Keys of those who take part; some only for those who decide. */
 function taking(board, acts) {
-  const own = ({ steak }) => button(`${title(steak)}`, () => acts.openSteak(steak), { name: `${title(steak)}: settings` });
+  const own = ({ steak }) => button(`${title(steak)} steak`, () => acts.openSteak(steak), { name: `${title(steak)} steak: settings` });
   return [
     ...(board.ruling ? [button("Window", () => acts.openWindow())] : []),
     button("Fire", () => acts.openFire()),

@@ -1,7 +1,7 @@
 // The plan before anything is on: the steps with their times, what is not ready, what to do next.
 
 import { attr, button, make, refill, show, text } from "./dom.js";
-import { MORNING, WORDS, title } from "./acts.js";
+import { MORNING, title } from "./acts.js";
 import { percent, span, wallTime } from "./words.js";
 import { slackWords } from "./lines.js";
 
@@ -42,12 +42,12 @@ export class Plan {
     this.paintSteps(board, t);
     this.step = board.stage === "before" ? nextStepOf(plan) : null;
     show(this.go, this.step !== null && board.acting && !board.isReplay);
-    if (this.step) text(this.go, doneWords(this.step));
+    if (this.step) text(this.go, this.step.label);
     text(this.set, cook?.window ? "Window and times" : "Set the turn-in window");
     const proposed = plan?.offset?.offset_s ?? 0;
     show(this.set, board.ruling);
     show(this.offset, board.ruling && board.stage === "before" && proposed > 0 && proposed !== cook?.offset_s);
-    text(this.offset, `Take ${Math.round(proposed)} s between`);
+    text(this.offset, offsetWords(board.steaks, proposed));
     attr(this.go, "disabled", !board.writable);
   }
 
@@ -97,8 +97,8 @@ function row(step, board, t, isNext) {
     make("span", { class: "what" }, step.label, make("i", {}, words.filter(Boolean).map((word) => ` ${word}`).join(","))));
 }
 
-/** What the big key says: the deed as done. */
-const doneWords = (step) => (step.steak ? `${title(step.steak)} on` : WORDS[markOf(step)]);
+/** "Put right on 40 s later". */
+const offsetWords = ([, second], seconds) => (second ? `Put ${second.steak} on ${Math.round(seconds)} s later` : "");
 
 /** The figures of the plan as lines, each with a class. */
 function sumsOf(board) {
@@ -130,15 +130,19 @@ function gaps(plan, steaks) {
   const { p10, p50, p90 } = plan.gap_s;
   const order = p50 < 0 ? [second, first] : [first, second];
   const middle = Math.abs(p50);
-  const words = middle < FAR_APART_S ? "Both pulls at the same time"
+  const [low, high] = p50 < 0 ? [-p90, -p10] : [p10, p90];
+  const words = middle < FAR_APART_S ? "Both pulls come together"
     : `${title(order[1])} pulls about ${span(middle)} after ${order[0]}`;
-  const lines = [["gap", `${words} (${Math.round(p10)} to ${Math.round(p90)} s)`]];
+  const lines = [["gap", `${words} (${order[1]} between ${sideOf(low)} and ${sideOf(high)} ${order[0]})`]];
   const offset = plan.offset;
   if (offset?.offset_s > 0) {
-    lines.push(["gap", `${title(second)} on ${Math.round(offset.offset_s)} s after ${first}: pulls apart with ${percent(offset.apart)}`]);
+    lines.push(["gap", `${title(second)} on ${Math.round(offset.offset_s)} s after ${first}: both pulls apart with a chance of ${percent(offset.apart)}`]);
   }
   return lines;
 }
+
+/** "60 s before", "84 s after". */
+const sideOf = (seconds) => `${Math.abs(Math.round(seconds))} s ${seconds < 0 ? "before" : "after"}`;
 
 export function planPanel(acts) {
   const plan = new Plan(acts);

@@ -35,7 +35,7 @@ export class Head {
     const { size } = sites.rows;
     const { length } = sites.needing;
     text(this.count, sites.ready ? `${size} ${size === 1 ? "site" : "sites"}` : "Sites");
-    text(this.need, !size ? "" : length ? `${length} ${length === 1 ? "needs" : "need"} somebody` : "No alarm now");
+    text(this.need, !size ? "" : length ? `${length} ${length === 1 ? "needs" : "need"} somebody` : quietWords([...sites.rows.values()]));
     attr(this.need, "data-some", length > 0);
     text(this.urgent, urgentWords(sites.needing.filter(isUrgent)));
     const words = noticeOf(sites, link);
@@ -46,6 +46,12 @@ export class Head {
     text(this.none, list.found === 0 ? "No site is called that." : "");
     show(this.none, list.found === 0);
   }
+}
+
+/** Nobody is needed; an alarm of a low priority, or an answered one, may stand all the same. */
+function quietWords(rows) {
+  const { length } = rows.filter(({ alarm }) => alarm !== null);
+  return length ? `Nothing urgent: ${length} ${length === 1 ? "alarm stands" : "alarms stand"}` : "No alarm now";
 }
 
 /** "Now: North grill, West pit and 2 more". */
