@@ -211,7 +211,7 @@ def test_while_cooking_the_menu_has_the_cautions_and_says_that_the_link_is_lost(
     menu = seen.page.get_by_role("dialog", name="Menu")
     expect(menu).to_contain_text("145 °F (62.8 °C) and a 3 minute rest")
     expect(menu).to_contain_text("carbon monoxide")
-    expect(menu).to_contain_text("hot metal")
+    expect(menu).to_contain_text("Hot metal")
     lost = menu.get_by_text("Check this phone's Wi-Fi")
     expect(lost).to_be_hidden()
     seen.site.silent = True

@@ -97,6 +97,56 @@ def test_what_is_not_ready_is_listed_before_and_one_line_while_cooking(visit: Op
     expect(seen.page.locator(".unready")).to_contain_text("! Nobody would hear a call")
 
 
+CLOCK = {"name": "clock", "ok": False, "celsius": None,
+         "words": "Clock not set by a network: compare it with yours"}  # fmt: skip
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_warnings_are_one_line_below_the_next_step_until_the_steaks_are_soon_on(
+    visit: Open, size: tuple[int, int]
+) -> None:
+    seen = visit(size, cooking=False)
+    later = [
+        {**one, "begin_t": one["begin_t"] + 3000, "latest_t": one["latest_t"] + 3000}
+        for one in PLAN_NOW["steps"]
+    ]
+    _planned(seen)
+    seen.site.show("plan", {**PLAN_NOW, "steps": later})
+    seen.site.show_readiness(*UNREADY, CLOCK)
+    plan = seen.page.get_by_role("region", name="Plan")
+    expect(plan.locator(".notok")).to_have_text(["! 2 things to look atRead"])
+    expect(plan.locator(".nextline")).to_contain_text("Pour the coal, sets the pace")
+    scroll = plan.locator(".scroll").bounding_box()
+    shown = [plan.locator(part).bounding_box() for part in (".nextline", ".notok")]
+    assert scroll
+    for box in shown[: 1 if size == (568, 320) else 2]:
+        assert box and box["y"] + box["height"] <= scroll["y"] + scroll["height"] + 0.5
+    if size == PHONE:
+        row = plan.locator("li").nth(2).bounding_box()
+        assert row and row["y"] + row["height"] <= scroll["y"] + scroll["height"]
+    plan.get_by_role("button", name="Read: 2 things").click()
+    expect(seen.page.get_by_role("dialog")).to_contain_text("Nobody would hear a call")
+    expect(seen.page.get_by_role("dialog")).to_contain_text("compare it with yours")
+    seen.page.get_by_role("button", name="Close").click()
+    # The first steak goes on 600 s after the start: what would spoil the cook is said whole.
+    seen.site.show("plan", PLAN_NOW)
+    expect(plan.locator(".notok")).to_contain_text(
+        ["! Nobody would hear a call: tap to hear calls", "! 1 thing to look at"]
+    )
+
+
+def test_the_fumes_and_the_hot_metal_are_said_where_the_fire_is_lit(visit: Open) -> None:
+    seen = visit(cooking=False)
+    _planned(seen)
+    caution = seen.page.locator(".plan .caution")
+    expect(caution).to_contain_text("carbon monoxide")
+    expect(caution).to_contain_text("Hot metal")
+    lit = [{**one, "done_t": 5.0} if one["name"] == "pour" else one for one in PLAN_NOW["steps"]]
+    seen.site.show("plan", {**PLAN_NOW, "steps": lit})
+    expect(seen.page.locator(".nextline")).to_contain_text("Fetch the steaks")
+    expect(caution).to_be_hidden()
+
+
 @pytest.mark.parametrize("size", SIZES)
 def test_while_meat_is_on_the_bar_tells_window_chance_and_slack(
     visit: Open, size: tuple[int, int]

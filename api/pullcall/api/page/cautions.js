@@ -3,5 +3,4 @@
 export const FOOD = "US guidance, whole beef steaks: 145 °F (62.8 °C) and a 3 minute rest. "
   + "Follow your local food code.";
 
-export const CHARCOAL = "Charcoal gives off a gas that kills unnoticed (carbon monoxide): outdoors only. "
-  + "Chimney, grate and probe are hot metal: gloves.";
+export const CHARCOAL = "Charcoal outdoors only: its carbon monoxide kills unnoticed. Hot metal: gloves.";

@@ -2,11 +2,14 @@
 
 import { attr, button, make, refill, show, text } from "./dom.js";
 import { MORNING, title } from "./acts.js";
+import { CHARCOAL } from "./cautions.js";
 import { percent, span, wallTime } from "./words.js";
 import { slackWords } from "./lines.js";
 
 const BY_ITSELF = new Set(["cold", "heat_up"]); // begun by the mark of the step before
+const FIRE_STEPS = new Set(["light", "pour"]);
 const FAR_APART_S = 1; // gaps smaller than this are none
+const SOON_S = 600; // before the steaks go on
 
 /** The step that somebody has to begin next, with the mark that says so; null without a plan. */
 export function nextStepOf(plan) {
@@ -22,23 +25,29 @@ export class Plan {
     this.acts = acts;
     this.step = null;
     this.sums = make("div", { class: "sums" });
+    this.caution = make("p", { class: "caution" }, CHARCOAL);
     this.ready = make("div", { class: "ready" });
     this.steps = make("ol", { class: "plansteps" });
     this.go = button("", () => this.step && acts.mark(markOf(this.step), this.step.steak), { kind: "go", rest: 1200 });
     this.set = button("Set the turn-in window", () => acts.openWindow());
     this.offset = button("", () => acts.takeOffset());
+    this.figures = make("div", { class: "sums" });
     this.more = make("div", { class: "sums" });
     this.node = make("div", { class: "plan" },
-      make("div", { class: "scroll" }, this.sums, this.ready, this.steps, this.more,
+      make("div", { class: "scroll" }, this.sums, this.ready, this.caution, this.figures, this.steps, this.more,
         make("div", { class: "plankeys" }, this.set, this.offset)),
       make("div", { class: "plankeys" }, this.go));
   }
 
   paint(board, unit, t) {
     const { plan, cook } = board;
-    fill(this.sums, sumsOf(board));
+    const [window, ...figures] = sumsOf(board);
+    const next = nextStepOf(plan);
+    fill(this.sums, [window, ...(next ? [["nextline", nextWords(next, board, t)]] : [])]);
+    fill(this.figures, figures);
+    show(this.caution, FIRE_STEPS.has(next?.name) && !board.isReplay);
     fill(this.more, moreOf(board));
-    this.paintReady(board, unit);
+    this.paintReady(board, unit, next !== null, next !== null && isSoon(plan, t));
     this.paintSteps(board, t);
     this.step = board.stage === "before" ? nextStepOf(plan) : null;
     show(this.go, this.step !== null && board.acting && !board.isReplay);
@@ -51,15 +60,28 @@ export class Plan {
     attr(this.go, "disabled", !board.writable);
   }
 
-  paintReady({ checks, acting, ruling, isReplay }, unit) {
+  /** Without a plan all that was looked at; with one only what is wrong, so that the steps are seen. */
+  paintReady({ checks, acting, ruling, isReplay }, unit, isFolded, isSoon) {
     show(this.ready, acting && !isReplay);
-    const all = checks.every((check) => check.ok);
-    refill(this.ready, JSON.stringify([checks, unit.name, ruling]), () => (all
-      ? [make("p", { class: "ok" }, "✓ Ready")]
-      : checks.map((check) => check.name === "clock" && !check.ok && ruling
-        ? button(`! ${check.words}`, () => this.acts.openWindow(), { kind: "notok wide" })
-        : make("p", { class: check.ok ? "ok" : "notok" },
-        `${check.ok ? "✓" : "!"} ${check.words}${check.celsius === null || check.celsius === undefined ? "" : ` (${unit.say(check.celsius, 0)})`}`))));
+    const bad = checks.filter((check) => !check.ok);
+    const whole = isFolded ? bad.filter((check) => isSoon && isUrgent(check)) : checks;
+    const folded = isFolded ? bad.length - whole.length : 0;
+    refill(this.ready, JSON.stringify([whole, folded, bad.length, unit.name, ruling]), () => (bad.length
+      ? [...whole.map((check) => this.checked(check, unit, ruling)), ...(folded ? [this.fold(folded)] : [])]
+      : [make("p", { class: "ok" }, "✓ Ready")]));
+  }
+
+  /** One line that opens: "! 2 things to look at". */
+  fold(count) {
+    const words = `! ${count} ${count === 1 ? "thing" : "things"} to look at`;
+    return make("div", { class: "folded" }, make("p", { class: "notok" }, words, make("span", {}, "Read")),
+      button("", () => this.acts.openNotices(), { name: `Read: ${words.slice(2)}` }));
+  }
+
+  checked({ name, ok, words, celsius }, unit, ruling) {
+    if (name === "clock" && !ok && ruling) return button(`! ${words}`, () => this.acts.openWindow(), { kind: "notok wide" });
+    const measured = celsius === null || celsius === undefined ? "" : ` (${unit.say(celsius, 0)})`;
+    return make("p", { class: ok ? "ok" : "notok" }, `${ok ? "✓" : "!"} ${words}${measured}`);
   }
 
   paintSteps(board, t) {
@@ -68,6 +90,22 @@ export class Plan {
     const key = JSON.stringify([steps, board.cook?.started, Math.floor((t ?? 0) / 60)]);
     refill(this.steps, key, () => [...steps].sort((a, b) => shownAt(a) - shownAt(b)).map((one) => row(one, board, t, one === next)));
   }
+}
+
+/** What would spoil the cook itself: nobody hears, no probe, no fire. */
+const isUrgent = ({ name }) => name === "heard" || name === "fire" || name.startsWith("probe");
+
+/** Whether the steaks go on so soon that this is urgent. */
+function isSoon(plan, t) {
+  const on = plan.steps.filter(({ name, done_t: done }) => name === "cook" && done === null).map((one) => one.begin_t);
+  return t !== null && on.length > 0 && Math.min(...on) - t < SOON_S;
+}
+
+/** "▶ 13:20–13:28 Light the chimney, sets the pace": the first row of the plan that somebody has to do. */
+function nextWords(step, board, t) {
+  const [from, to] = [step.begin_t, step.latest_t].map((moment) => wallTime(board.wall(moment)));
+  const how = t !== null && t > step.latest_t ? ", late" : step.critical ? ", sets the pace" : "";
+  return `▶ ${from}–${to} ${step.label}${how}`;
 }
 
 /** The moment that a step's row shows first: when it was begun, or is to begin. */
