@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from contextlib import ExitStack
 from typing import Any
 from urllib.parse import urlsplit
 
@@ -13,6 +14,7 @@ from tests.browser import browser
 from tests.page.fake_app import COOKIE
 from tests.page.fake_site import Site
 from tests.page.open_board import look
+from tests.page.patience import HANG_MS
 from tests.page.visit import PHONE, WATCH, Open, Visit, serve
 
 __all__ = ["browser", "look", "visit"]
@@ -20,7 +22,7 @@ __all__ = ["browser", "look", "visit"]
 
 @pytest.fixture
 def visit(browser: Browser) -> Iterator[Open]:
-    ends: list[Callable[[], None]] = []
+    ends = ExitStack()
 
     def open_page(
         size: tuple[int, int] = PHONE,
@@ -37,16 +39,19 @@ def visit(browser: Browser) -> Iterator[Open]:
         """
         site = Site(**script)
         port, stop = serve(site)
-        ends.append(stop)
+        ends.callback(stop)
         context = browser.new_context(
             viewport={"width": size[0], "height": size[1]},
             service_workers="allow" if worker else "block",
         )
-        ends.append(context.close)
+        ends.callback(context.close)
+        context.set_default_timeout(HANG_MS)
         address = f"http://127.0.0.1:{port}"
         if cookie:
             context.add_cookies([{"name": COOKIE, "value": cookie, "url": address}])
         page = context.new_page()
+        # What a test's own routes still have in hand as it ends is nothing to complain of.
+        ends.callback(page.unroute_all, behavior="ignoreErrors")
         # Runs before the page's own scripts, so not one burst is missed.
         page.add_init_script(WATCH)
         if before:
@@ -61,6 +66,5 @@ def visit(browser: Browser) -> Iterator[Open]:
             expect(page.locator("#door:not([hidden]), .lane0").first).to_be_visible()
         return seen
 
-    yield open_page
-    for end in reversed(ends):
-        end()
+    with ends:
+        yield open_page

@@ -32,7 +32,10 @@ REFUSED = "This code is wrong or has run out: `pullcall pair` at the grill shows
 
 @dataclass
 class Access:
-    """``guarded``: phones have to be paired; otherwise everybody is this machine's own browser."""
+    """``guarded``: phones have to be paired; otherwise everybody is this machine's own browser.
+
+    A test in another thread may pair and invite at any moment: what is gone through is a copy.
+    """
 
     guarded: bool = False
     pairings: dict[str, dict[str, Any]] = field(default_factory=dict)  # by cookie
@@ -62,7 +65,7 @@ class Access:
     def claim(self, body: dict[str, Any]) -> str | None:
         """The cookie of a new pairing, or None."""
         for kind in ("secret", "code"):
-            for one in self.invitations.values():
+            for one in list(self.invitations.values()):
                 if kind in body and one[kind] == body[kind]:
                     if one["role"] != "watcher":
                         del self.invitations[one["id"]]
@@ -122,12 +125,14 @@ class Access:
                 "is_me": cookie == me,
                 "is_here": cookie in present,
             }
-            for cookie, one in self.pairings.items()
+            for cookie, one in list(self.pairings.items())
         ]
 
     def out(self, invitation: dict[str, Any]) -> dict[str, Any]:
         names = ("id", "role", "label", "delay_s", "hides_targets")
-        used = [one for one in self.pairings.values() if one["invitation"] == invitation["id"]]
+        used = [
+            one for one in list(self.pairings.values()) if one["invitation"] == invitation["id"]
+        ]
         uses_left = None if invitation["role"] == "watcher" else 1
         return {
             **{name: invitation[name] for name in names},
@@ -150,7 +155,9 @@ class Access:
     def revoke(self, id: str) -> set[str]:
         """End a pairing, or an invitation with all its phones; the cookies that end."""
         self.invitations.pop(id, None)
-        ended = {k for k, one in self.pairings.items() if id in (one["id"], one["invitation"])}
+        ended = {
+            k for k, one in list(self.pairings.items()) if id in (one["id"], one["invitation"])
+        }
         for cookie in ended:
             del self.pairings[cookie]
         return ended

@@ -12,7 +12,7 @@ from contextlib import asynccontextmanager
 from typing import Any
 
 import uvicorn
-from fastapi import FastAPI, Request, Response, WebSocket, WebSocketDisconnect
+from fastapi import FastAPI, Request, Response, WebSocket
 from fastapi.responses import JSONResponse
 
 from pullcall.api.carried import carried
@@ -22,13 +22,12 @@ from tests.page.fake_access import REFUSED
 from tests.page.fake_logbook import add_logbook
 from tests.page.fake_recordings import add_recordings
 from tests.page.fake_site import Site
+from tests.page.inbox import Body, Inbox
 
 POLICY = {"content-security-policy": "default-src 'self'"}
 COOKIE = "pullcall"
 NOT_PAIRED = "This phone is not paired: scan the QR that `pullcall pair` shows."
 TOO_FEW = "Only a cook's phone can do this: ask the cook, or pair this phone as one."
-REVOKED = 4401
-Body = dict[str, Any]
 
 
 def make_app(site: Site) -> FastAPI:
@@ -63,7 +62,9 @@ def make_app(site: Site) -> FastAPI:
 
     @app.get("/api/v1/snapshot")
     async def snapshot(request: Request) -> dict[str, Any] | None:
-        return site.seen_by(request.cookies.get(COOKIE), site.snapshot())
+        site.begin()
+        with site.turn:
+            return site.seen_by(request.cookies.get(COOKIE), site.snapshot())
 
     @app.websocket("/api/v1/stream")
     async def stream(socket: WebSocket) -> None:
@@ -82,10 +83,7 @@ def make_app(site: Site) -> FastAPI:
 
     @app.post("/api/v1/spots", status_code=201)
     async def spot(body: Body) -> Body:
-        taken = {"id": f"s{len(site.spots)}", "t": site.t, **body}
-        site.spots.append(taken)
-        site.send("spot", **taken)
-        return taken
+        return site.spot({"id": f"s{len(site.spots)}", "t": site.t, **body})
 
     @app.patch("/api/v1/cook")
     async def cook(body: Body) -> Any:
@@ -95,9 +93,7 @@ def make_app(site: Site) -> FastAPI:
 
     @app.patch("/api/v1/steaks/{name}")
     async def steak(name: str, body: Body) -> Body:
-        site.settings.setdefault(name, {}).update(body)
-        site.send("steak", **site.steak(name))
-        return site.steak(name)
+        return site.change_steak(name, body)
 
     @app.delete("/api/v1/marks/{name}", status_code=204)
     @app.delete("/api/v1/spots/{name}", status_code=204)
@@ -137,9 +133,7 @@ def make_app(site: Site) -> FastAPI:
 
     @app.post("/api/v1/cooks", status_code=201)
     async def begin() -> Body:
-        site.marks.clear()
-        site.send_steaks()
-        site.begun += 1
+        site.begin_anew()
         return {"cook": "next"}
 
     return app
@@ -178,7 +172,7 @@ def add_access(app: FastAPI, site: Site) -> None:
 
     @app.get("/api/v1/invitations")
     async def invitations() -> list[Body]:
-        return [access.out(one) for one in access.invitations.values()]
+        return [access.out(one) for one in list(access.invitations.values())]
 
     @app.post("/api/v1/invitations", status_code=201)
     async def invite(body: Body, request: Request) -> Body:
@@ -197,26 +191,12 @@ def refused(detail: str, status: int = 409) -> JSONResponse:
 
 async def serve(site: Site, socket: WebSocket, cookie: str) -> None:
     """Greet one page, then feed it and answer its pings until it goes."""
-    queue: asyncio.Queue[dict[str, Any]] = asyncio.Queue(200)
-    site.greet(queue, cookie)
-
-    async def feed() -> None:
-        while (message := await queue.get())["type"] != "revoked":
-            await socket.send_json(message)
-        await socket.close(REVOKED)
-
-    feeding = asyncio.create_task(feed())
+    inbox = Inbox()
+    site.greet(inbox, cookie)
     try:
-        while True:
-            ping = await socket.receive_json()
-            if not site.silent:
-                queue.put_nowait({"type": "pong", "n": ping["n"], "t": site.t})
-    except WebSocketDisconnect:
-        pass
+        await inbox.feed(socket, lambda: None if site.silent else {"t": site.t})
     finally:
-        site.pages.discard(queue)
-        site.readers.pop(queue, None)
-        feeding.cancel()
+        site.forget(inbox)
 
 
 def main() -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import argparse
 import asyncio
 import itertools
+import threading
 import time
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -15,13 +16,14 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import uvicorn
-from fastapi import FastAPI, Request, Response, WebSocket, WebSocketDisconnect
+from fastapi import FastAPI, Request, Response, WebSocket
 from fastapi.responses import HTMLResponse
 
 from pullcall.api.pages import PAGE, Pages
 from tests.page.fake_access import NOBODY, Access
-from tests.page.fake_app import COOKIE, POLICY, REVOKED, make_app, refused
+from tests.page.fake_app import COOKIE, POLICY, make_app, refused
 from tests.page.fake_site import Site
+from tests.page.inbox import END, Inbox
 
 Row = dict[str, Any]
 WATCHER = {**NOBODY, "role": "watcher", "rights": ["read"], "board": True}
@@ -37,8 +39,8 @@ CUT = {
 class Board:
     """The script's state: tests change ``rows`` by :meth:`change`, and cut what they like.
 
-    ``guarded``: only the link with :data:`SECRET` lets a phone in. Its clock stands at ``at`` when
-    it is made.
+    ``guarded``: only the link with :data:`SECRET` lets a phone in. Its clock stands at ``at`` until
+    a page is shown the rows, however long a browser takes to open it.
     """
 
     rows: list[Row] = field(default_factory=list)
@@ -49,38 +51,70 @@ class Board:
     seq: int = 0
     epoch: str = "fake"
     mirrored: Mirrored | None = None
-    pages: set[asyncio.Queue[Row]] = field(default_factory=set)
+    pages: set[Inbox] = field(default_factory=set)
     cookies: set[str] = field(default_factory=set)
-
-    def __post_init__(self) -> None:
-        self.zero = time.monotonic() - self.at
+    zero: float | None = None  # of its clock; None: it stands
+    #: The test's thread and the server's change and send in turn.
+    turn: threading.RLock = field(default_factory=threading.RLock)
 
     @property
     def t(self) -> float:
-        return time.monotonic() - self.zero
+        return self.at if self.zero is None else time.monotonic() - self.zero
+
+    def begin(self) -> None:
+        """Let the clock go, if it stands."""
+        with self.turn:
+            if self.zero is None:
+                self.zero = time.monotonic() - self.at
+
+    def greet(self, page: Inbox) -> None:
+        """Show a page everything; what is sent from then on reaches it, too."""
+        self.begin()
+        with self.turn:
+            hello = {"epoch": self.epoch, "seq": self.seq, "t": self.t, "speed": 1}
+            page.put({"type": "hello", **hello, "resumed": False, "broker": self.broker},
+                     self.whole())  # fmt: skip
+            self.pages.add(page)
+
+    def forget(self, page: Inbox) -> None:
+        """The page has gone."""
+        with self.turn:
+            self.pages.discard(page)
 
     def send(self, kind: str, **fields: Any) -> None:
-        self.seq += kind != "tick"
-        number = {} if kind == "tick" else {"seq": self.seq}
-        for page in self.pages:
-            page.put_nowait({"type": kind, **number, "t": self.t, **fields})
+        with self.turn:
+            self.seq += kind != "tick"
+            number = {} if kind == "tick" else {"seq": self.seq}
+            for page in self.pages:
+                page.put({"type": kind, **number, "t": self.t, **fields})
 
     def whole(self) -> Row:
         """Everything, as ``GET /api/v1/sites`` answers."""
         return {"type": "board", "epoch": self.epoch, "seq": self.seq, "t": self.t, "unit": "F",
-                "broker": self.broker, "rows": self.rows}  # fmt: skip
+                "broker": dict(self.broker), "rows": list(self.rows)}  # fmt: skip
 
     def change(self, site: str, first: bool = False, **fields: Any) -> None:
         """Change a row, or put it before all others as well, and tell."""
-        row = next(one for one in self.rows if one["site"] == site)
-        row |= fields
-        if first:
-            self.rows = [row, *(one for one in self.rows if one is not row)]
-        self.send("rows", rows=[row], order=[one["site"] for one in self.rows])
+        with self.turn:
+            row = {**next(one for one in self.rows if one["site"] == site), **fields}
+            rows = [row if one["site"] == site else one for one in self.rows]
+            self.rows = [row, *(one for one in rows if one is not row)] if first else rows
+            self.send("rows", rows=[row], order=[one["site"] for one in self.rows])
+
+    def show(self, rows: list[Row]) -> None:
+        """Change all rows, and tell."""
+        with self.turn:
+            self.rows = rows
+            self.tell()
 
     def cut(self, broker: dict[str, str]) -> None:
         """Change the way to the broker, and tell."""
-        self.broker = broker
+        with self.turn:
+            self.broker = broker
+            self.tell()
+
+    def tell(self) -> None:
+        """Tell everything anew."""
         self.send("board", **{k: v for k, v in self.whole().items() if k not in ("seq", "type")})
 
     def visitor(self, cookie: str | None) -> Row:
@@ -90,9 +124,10 @@ class Board:
 
     def shut_out(self) -> None:
         """End every link."""
-        self.cookies.clear()
-        for page in self.pages:
-            page.put_nowait({"type": "revoked"})
+        with self.turn:
+            self.cookies.clear()
+            for page in self.pages:
+                page.put(END)
 
     async def tick(self) -> None:
         """Tell the clock each second, until cancelled."""
@@ -119,9 +154,9 @@ class Mirrored(Site):
     def hush(self, ago_s: float) -> None:
         self.heard = time.monotonic() - ago_s
 
-    def send(self, kind: str, **fields: Any) -> None:
+    def send_all(self, *messages: tuple[str, Row]) -> None:
         if self.heard is None:
-            super().send(kind, **fields)
+            super().send_all(*messages)
 
     def snapshot(self) -> Row:
         ago = 0.0 if self.heard is None else time.monotonic() - self.heard
@@ -172,7 +207,9 @@ def make_board(board: Board) -> FastAPI:
 
     @app.get("/api/v1/sites")
     async def sites() -> Row:
-        return board.whole()
+        board.begin()
+        with board.turn:
+            return board.whole()
 
     @app.websocket("/api/v1/stream")
     async def stream(socket: WebSocket) -> None:
@@ -190,28 +227,12 @@ def make_board(board: Board) -> FastAPI:
 
 async def _feed(board: Board, socket: WebSocket) -> None:
     """Greet one page, then feed it and answer its pings until it goes."""
-    hello = {"epoch": board.epoch, "seq": board.seq, "t": board.t, "speed": 1, "resumed": False}
-    await socket.send_json({"type": "hello", **hello, "broker": board.broker})
-    await socket.send_json(board.whole())
-    queue: asyncio.Queue[Row] = asyncio.Queue()
-    board.pages.add(queue)
-
-    async def feed() -> None:
-        while (message := await queue.get())["type"] != "revoked":
-            await socket.send_json(message)
-        await socket.close(REVOKED)
-
-    feeding = asyncio.create_task(feed())
+    inbox = Inbox()
+    board.greet(inbox)
     try:
-        while True:
-            ping = await socket.receive_json()
-            if not board.silent:
-                queue.put_nowait({"type": "pong", "n": ping["n"], "t": board.t})
-    except WebSocketDisconnect:
-        pass
+        await inbox.feed(socket, lambda: None if board.silent else {"t": board.t})
     finally:
-        board.pages.discard(queue)
-        feeding.cancel()
+        board.forget(inbox)
 
 
 def steak(name: str, celsius: float | None, t: float, pull_in_s: float | None = None) -> Row:

@@ -15,6 +15,7 @@ from typing import Any
 
 from tests.page.fake_access import Access, stripped
 from tests.page.fake_logbook import Logbook
+from tests.page.inbox import END, Inbox
 
 PAGE = Path(__file__).parents[2] / "api" / "pullcall" / "api" / "page"
 STEAKS = ("left", "right")
@@ -30,7 +31,11 @@ PHASE_AFTER = {"on": "on", "off": "resting", "boxed": "boxed", "handed_in": "han
 
 @dataclass
 class Site:
-    """The script's state. Tests set ``silent`` and add calls and schedule entries."""
+    """The script's state. Tests set ``silent`` and add calls and schedule entries.
+
+    Its clock stands at ``at`` until somebody is shown the cook: however long a browser takes to
+    open the page, the script is where the test wants it.
+    """
 
     at: float = 0.0
     speed: float = 1.0
@@ -44,7 +49,6 @@ class Site:
     spots: list[dict[str, Any]] = field(default_factory=list)
     calls: list[dict[str, Any]] = field(default_factory=list)
     schedule: list[dict[str, Any]] = field(default_factory=list)
-    pages: set[asyncio.Queue[dict[str, Any]]] = field(default_factory=set)
     why: str | None = None
     more: dict[str, Any] = field(default_factory=dict)  # of every forecast
     names: tuple[str, ...] = STEAKS
@@ -72,12 +76,13 @@ class Site:
     clips_asked: list[str] = field(default_factory=list)
     access: Access = field(default_factory=Access)
     logbook: Logbook = field(default_factory=Logbook)
-    readers: dict[asyncio.Queue[dict[str, Any]], str] = field(default_factory=dict)  # cookies
-    #: The test's thread and the server's send in turn: pages pass over what comes out of order.
+    readers: dict[Inbox, str] = field(default_factory=dict)  # pages, and their cookies
+    zero: float | None = None  # of its clock; None: it stands
+    #: The test's thread and the server's change and send in turn: pages pass over what comes out
+    #: of order, and what they are shown at first has to fit to what follows.
     turn: threading.RLock = field(default_factory=threading.RLock)
 
     def __post_init__(self) -> None:
-        self.zero = time.monotonic() - self.at / self.speed
         if self.cooking:
             self.take("on", "left", ago_s=self.at)
             if "right" in self.names:
@@ -85,26 +90,44 @@ class Site:
 
     @property
     def t(self) -> float:
+        if self.zero is None:
+            return self.at
         return (time.monotonic() - self.zero) * self.speed
 
-    def greet(self, page: asyncio.Queue[dict[str, Any]], cookie: str) -> None:
+    def begin(self) -> None:
+        """Let the clock go, if it stands."""
+        with self.turn:
+            if self.zero is None:
+                self.zero = time.monotonic() - self.at / self.speed
+
+    def greet(self, page: Inbox, cookie: str) -> None:
         """Show a page how all stands; what is sent from then on reaches it, too."""
+        self.begin()
         hello = {"type": "hello", "epoch": "fake", "speed": self.speed, "resumed": False}
         with self.turn:
-            page.put_nowait({**hello, "seq": self.seq, "t": self.t})
-            page.put_nowait(self.seen_by(cookie, self.snapshot()) or {})
+            shown = self.seen_by(cookie, self.snapshot()) or {}
+            page.put({**hello, "seq": self.seq, "t": self.t}, shown)
             self.readers[page] = cookie
-            self.pages.add(page)
+
+    def forget(self, page: Inbox) -> None:
+        """The page has gone."""
+        with self.turn:
+            self.readers.pop(page, None)
 
     def send(self, kind: str, **fields: Any) -> None:
-        numbered = kind != "tick"
+        self.send_all((kind, fields))
+
+    def send_all(self, *messages: tuple[str, dict[str, Any]]) -> None:
+        """Send messages, none of others between them."""
         with self.turn:
-            self.seq += numbered
-            message = {"type": kind, **({"seq": self.seq} if numbered else {}), **fields}
-            for page in self.pages:
-                seen = self.seen_by(self.readers.get(page), message)
-                if seen is not None:
-                    page.put_nowait(seen)
+            numbered = [self.numbered(kind, fields) for kind, fields in messages]
+            for page, cookie in self.readers.items():
+                seen = [self.seen_by(cookie, one) for one in numbered]
+                page.put(*(one for one in seen if one is not None))
+
+    def numbered(self, kind: str, fields: dict[str, Any]) -> dict[str, Any]:
+        self.seq += kind != "tick"
+        return {"type": kind, **({} if kind == "tick" else {"seq": self.seq}), **fields}
 
     def seen_by(self, cookie: str | None, message: dict[str, Any]) -> dict[str, Any] | None:
         """The message as somebody is shown it."""
@@ -112,29 +135,41 @@ class Site:
 
     def revoke(self, id: str) -> None:
         """End a pairing or an invitation, and the streams of its phones."""
-        ended = self.access.revoke(id)
-        for page in [page for page, cookie in self.readers.items() if cookie in ended]:
-            page.put_nowait({"type": "revoked"})
+        with self.turn:
+            ended = self.access.revoke(id)
+            for page, cookie in self.readers.items():
+                if cookie in ended:
+                    page.put(END)
 
     def take(self, mark: str, steak: str | None, ago_s: float = 0) -> dict[str, Any]:
-        at = round(self.t - ago_s, 3)
-        taken = {
-            "id": f"m{self.seq}-{len(self.marks)}",
-            "t": at,
-            "at": at,
-            "steak": steak,
-            "mark": mark,
-        }
-        self.marks.append(taken)
-        self.send("mark", **taken)
-        self.send_steaks()
+        with self.turn:
+            at = round(self.t - ago_s, 3)
+            taken = {"id": f"m{self.seq}-{len(self.marks)}", "t": at, "at": at, "steak": steak,
+                     "mark": mark}  # fmt: skip
+            self.marks.append(taken)
+            self.send("mark", **taken)
+            self.send_steaks()
         return taken
 
+    def spot(self, spot: dict[str, Any]) -> dict[str, Any]:
+        with self.turn:
+            self.spots.append(spot)
+            self.send("spot", **spot)
+        return spot
+
     def undo(self, name: str) -> None:
-        self.marks = [one for one in self.marks if one["id"] != name]
-        self.spots = [one for one in self.spots if one["id"] != name]
-        self.send("undo", t=self.t, id=name)
-        self.send_steaks()
+        with self.turn:
+            self.marks = [one for one in self.marks if one["id"] != name]
+            self.spots = [one for one in self.spots if one["id"] != name]
+            self.send("undo", t=self.t, id=name)
+            self.send_steaks()
+
+    def begin_anew(self) -> None:
+        """Another cook."""
+        with self.turn:
+            self.marks = []
+            self.send_steaks()
+            self.begun += 1
 
     def call(
         self,
@@ -145,43 +180,72 @@ class Site:
         in_s: float = 0,
         **more: Any,
     ) -> dict[str, Any]:
-        """Announce; ``t`` and ``id`` of calls of one burst, or of a repeat, go into ``more``."""
-        made = {"id": f"c{len(self.calls)}", "t": self.t, "steaks": steaks, "call": name,
-                "in_s": in_s, "priority": priority, "text": text, "insistent": False,
-                "state": "unacknowledged", **more}  # fmt: skip
-        self.calls = [*(one for one in self.calls if one["id"] != made["id"]), made]
-        self.send("call", **made)
+        """Announce; ``t`` and ``id`` of a repeat go into ``more``."""
+        (made,) = self.call_all(
+            {"call": name, "steaks": steaks, "text": text, "priority": priority, "in_s": in_s,
+             **more}
+        )  # fmt: skip
+        return made
+
+    def call_all(self, *calls: dict[str, Any]) -> list[dict[str, Any]]:
+        """Announce the calls of one moment."""
+        with self.turn:
+            t = self.t
+            usual = {"t": t, "in_s": 0, "priority": 1, "insistent": False,
+                     "state": "unacknowledged"}  # fmt: skip
+            number = len(self.calls)
+            made = [{"id": f"c{number + i}", **usual, **one} for i, one in enumerate(calls)]
+            ids = {one["id"] for one in made}
+            self.calls = [*(one for one in self.calls if one["id"] not in ids), *made]
+            self.send_all(*(("call", one) for one in made))
         return made
 
     def set_state(self, call: str, state: str, by: str = "") -> None:
-        for one in self.calls:
-            if one["id"] == call:
-                one["state"] = state
-        self.send("call_state", t=self.t, id=call, state=state, by=by)
+        with self.turn:
+            for one in self.calls:
+                if one["id"] == call:
+                    one["state"] = state
+            self.send("call_state", t=self.t, id=call, state=state, by=by)
 
     def propose(self, *proposals: dict[str, Any]) -> None:
-        self.proposals = list(proposals)
-        self.send("proposals", proposals=self.proposals)
+        with self.turn:
+            self.proposals = list(proposals)
+            self.send("proposals", proposals=self.proposals)
+
+    def plan_calls(self, *entries: dict[str, Any]) -> None:
+        """Change the schedule, and tell."""
+        with self.turn:
+            self.schedule = list(entries)
+            self.send("schedule", calls=self.schedule)
 
     def show(self, name: str, value: Any) -> None:
         """Change the plan or the fire, and tell."""
-        setattr(self, name, value)
-        self.send(name, **{name: value})
+        with self.turn:
+            setattr(self, name, value)
+            self.send(name, **{name: value})
 
     def show_readiness(self, *checks: dict[str, Any]) -> None:
-        self.readiness = list(checks)
-        self.send("site", readiness=self.readiness, outlets=self.outlets)
+        with self.turn:
+            self.readiness = list(checks)
+            self.send("site", readiness=self.readiness, outlets=self.outlets)
 
     def change_cook(self, change: dict[str, Any]) -> dict[str, Any]:
-        self.cook_changes.append(change)
         known = {k: v for k, v in change.items() if k not in ("window", "durations")}
         if "window" in change:
             opens, _, closes = (change["window"] or "").partition("-")
             known["window"] = {"opens": opens, "closes": closes} if opens else None
             known["window_t"] = [1200.0, 3000.0] if opens else None
-        self.cook = {**self.cook, **known}
-        self.send("cook", cook=self.cook_now())
-        return self.cook_now()
+        with self.turn:
+            self.cook_changes.append(change)
+            self.cook = {**self.cook, **known}
+            self.send("cook", cook=self.cook_now())
+            return self.cook_now()
+
+    def change_steak(self, name: str, change: dict[str, Any]) -> dict[str, Any]:
+        with self.turn:
+            self.settings = {**self.settings, name: {**self.settings.get(name, {}), **change}}
+            self.send("steak", **self.steak(name))
+            return self.steak(name)
 
     def cook_now(self) -> dict[str, Any]:
         usual = {"id": "c", "started": STARTED, "rest_on": "rack", "carry_over": "forecast",
@@ -191,8 +255,9 @@ class Site:
         return {**usual, **self.cook}
 
     def send_steaks(self) -> None:
-        for name in self.names:
-            self.send("steak", **self.steak(name))
+        with self.turn:
+            for name in self.names:
+                self.send("steak", **self.steak(name))
 
     def own(self, name: str) -> list[dict[str, Any]]:
         return [one for one in self.marks if one["steak"] in (None, name)]
@@ -263,9 +328,9 @@ class Site:
             "ends_t": self.ends_t,
             "cook": self.cook_now(),
             "steaks": [{**self.steak(name), "curve": self.curve(name)} for name in self.names],
-            "marks": self.marks,
-            "spots": self.spots,
-            "calls": self.calls,
+            "marks": list(self.marks),
+            "spots": list(self.spots),
+            "calls": [dict(one) for one in self.calls],
             "schedule": self.schedule,
             "probes": [self.probe(name) for name in self.names],
             "adapter": {"name": "hci0", "state": "up", "note": None},
@@ -305,15 +370,15 @@ class Site:
             await asyncio.sleep(0.5)
             if self.silent:
                 continue
-            self.send("tick", t=self.t if self.ends_t is None else min(self.t, self.ends_t))
-            for name in self.names:
-                if self.probed and self.unread is None:
-                    self.send(
-                        "reading",
-                        t=self.t,
-                        steak=name,
-                        channel=f"{name}-probe",
-                        celsius=self.core(name, self.t),
-                    )
-                if self.steak(name)["phase"] in ("on", "resting"):
-                    self.send("forecast", **self.forecast(name))
+            with self.turn:
+                self.send_news()
+
+    def send_news(self) -> None:
+        t = self.t
+        self.send("tick", t=t if self.ends_t is None else min(t, self.ends_t))
+        for name in self.names:
+            if self.probed and self.unread is None:
+                read = {"channel": f"{name}-probe", "celsius": self.core(name, t)}
+                self.send("reading", t=t, steak=name, **read)
+            if self.steak(name)["phase"] in ("on", "resting"):
+                self.send("forecast", **self.forecast(name))

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from contextlib import ExitStack
 from dataclasses import dataclass, field
 
 import pytest
 from playwright.sync_api import Browser, Locator, Page
 
 from tests.page.fake_board import Board, make_board
+from tests.page.patience import HANG_MS
 from tests.page.visit import PHONE, serve_app
 
 
@@ -34,7 +36,7 @@ LookAt = Callable[..., Look]
 
 @pytest.fixture
 def look(browser: Browser) -> Iterator[LookAt]:
-    ends: list[Callable[[], None]] = []
+    ends = ExitStack()
 
     def open_page(
         board: Board,
@@ -43,10 +45,13 @@ def look(browser: Browser) -> Iterator[LookAt]:
         before: Callable[[Page], None] | None = None,
     ) -> Look:
         port, stop = serve_app(make_board(board))
-        ends.append(stop)
+        ends.callback(stop)
         context = browser.new_context(viewport={"width": size[0], "height": size[1]})
-        ends.append(context.close)
+        ends.callback(context.close)
+        context.set_default_timeout(HANG_MS)
         page = context.new_page()
+        # What a test's own routes still have in hand as it ends is nothing to complain of.
+        ends.callback(page.unroute_all, behavior="ignoreErrors")
         if before:
             before(page)
         seen = Look(board, page, f"http://127.0.0.1:{port}/")
@@ -55,6 +60,5 @@ def look(browser: Browser) -> Iterator[LookAt]:
         page.goto(seen.address.removesuffix("/") + path)
         return seen
 
-    yield open_page
-    for end in reversed(ends):
-        end()
+    with ends:
+        yield open_page

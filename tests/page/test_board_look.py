@@ -10,6 +10,7 @@ from playwright.sync_api import Page, expect
 from tests.axe import require_axe
 from tests.page.fake_board import CUT, Board, Mirrored, every_kind, many
 from tests.page.open_board import LookAt
+from tests.page.patience import becomes, pass_time
 
 pytestmark = pytest.mark.integration
 
@@ -28,6 +29,7 @@ CUT_OFF = """[
 ].map((one) => one.outerHTML.slice(0, 100))"""
 #: Rows beyond the screen are laid out as well.
 ALL = "document.querySelectorAll('.site').forEach((e) => { e.style.contentVisibility = 'visible' })"
+TOO_WIDE = "document.documentElement.scrollWidth > innerWidth"
 #: How large the letters of a name are.
 NAME_PX = "parseFloat(getComputedStyle(document.querySelector('.sitename')).fontSize)"
 #: Tags of the rules, and the one rule of AAA that this page keeps. Source: axe-core's API.
@@ -50,10 +52,9 @@ def test_no_word_is_cut_and_every_row_takes_a_finger_on_any_screen(look: LookAt)
             expect(seen.page.locator(".site")).to_have_count(count)
             expect(seen.page.locator("#notice")).to_be_visible()
             seen.page.evaluate(ALL)
-            seen.page.wait_for_timeout(250)
-            assert seen.page.evaluate(CUT_OFF) == [], (size, count)
-            over = "document.documentElement.scrollWidth - innerWidth"
-            assert seen.page.evaluate(over) <= 0, (size, count)
+            pass_time(seen.page)
+            becomes(seen.page, lambda: seen.page.evaluate(CUT_OFF), [])
+            becomes(seen.page, lambda: seen.page.evaluate(TOO_WIDE), False)
     # One site on a wall. Common practice, no source: letters of 1/100 of the distance are read
     # at ease; 3 m and half a millimetre to a pixel (a screen of a metre) make 60 of them.
     assert seen.page.evaluate(NAME_PX) >= 60

@@ -13,6 +13,7 @@ from tests.page.fake_board import Board, every_kind
 from tests.page.hostile import EVIL, Rival
 from tests.page.open_board import LookAt
 from tests.page.open_logbook import go, heading, open_logbook
+from tests.page.patience import holds
 from tests.page.scripted import FIRE, PLAN_NOW, UNREADY
 from tests.page.test_logbook_look import VIEWS
 from tests.page.visit import Open, Visit
@@ -110,7 +111,10 @@ def test_markup_that_became_elements_would_be_noticed(visit: Open) -> None:
     rival = Rival()
     seen = visit(at=80, before=rival.poison, lanes=False)
     seen.page.evaluate("(evil) => { document.body.insertAdjacentHTML('beforeend', evil); }", EVIL)
-    seen.page.wait_for_timeout(200)
-    gain = " ".join(rival.gain(seen.page))
-    for trace in ("policy: script-src", "<x-evil>", "/evil"):
-        assert trace in gain
+
+    def all_is_told() -> None:
+        gain = " ".join(rival.gain(seen.page))
+        for trace in ("policy: script-src", "<x-evil>", "/evil"):
+            assert trace in gain
+
+    holds(seen.page, all_is_told)

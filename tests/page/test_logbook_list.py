@@ -6,6 +6,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.page.open_logbook import heading, open_logbook
+from tests.page.patience import becomes
 from tests.page.visit import Open
 
 pytestmark = pytest.mark.integration
@@ -90,7 +91,8 @@ def test_two_to_six_cooks_can_be_chosen_and_compared(visit: Open) -> None:
     seen.page.get_by_label("Compare Wed 10 Jun 2026").uncheck()
     compare.click()
     expect(heading(seen)).to_have_text("Side by side")
-    assert "comparison cook=c1&cook=c2&unit=F" in seen.site.logbook.asked
+    wanted = "comparison cook=c1&cook=c2&unit=F"
+    becomes(seen.page, lambda: wanted in seen.site.logbook.asked, True)
 
 
 def test_the_tables_are_links_that_a_browser_keeps_as_files(visit: Open) -> None:

@@ -10,6 +10,7 @@ from playwright.sync_api import Page, expect
 
 from tests.axe import require_axe
 from tests.page.fake_access import Access
+from tests.page.patience import becomes
 from tests.page.scripted import FIRE, PLAN_NOW, UNREADY
 from tests.page.visit import Open, Visit
 
@@ -79,7 +80,7 @@ def _handed_in(seen: Visit) -> None:
 
 def _lost(seen: Visit) -> None:
     seen.site.silent = True
-    expect(seen.page.locator("#notice")).to_contain_text("Link lost", timeout=15000)
+    expect(seen.page.locator("#notice")).to_contain_text("Link lost")
 
 
 def _refused(seen: Visit) -> None:
@@ -156,7 +157,7 @@ def test_no_screen_fails_the_accessibility_rules_gravely(
     cookie = access.pair(role, "Phone", blind) if role else None
     seen = visit(before=_themed(theme), access=access, cookie=cookie, **script)
     act(seen)
-    assert _judged(seen.page) == []
+    becomes(seen.page, lambda: _judged(seen.page), [])
 
 
 def test_the_rules_are_really_asked(visit: Open) -> None:

@@ -9,6 +9,7 @@ import pytest
 from playwright.sync_api import Browser, Locator, expect
 
 from tests.chart_library import require_chart_library
+from tests.page.patience import becomes, holds, pass_time
 from tests.page.pixels import Pixels, count_near, pixels
 from tests.page.visit import PHONE, Open, Visit
 from tests.recorded import short_recording
@@ -38,7 +39,7 @@ def _curve(seen: Visit) -> Locator:
 
 def _theme(seen: Visit, theme: str) -> None:
     seen.page.evaluate("(to) => document.documentElement.setAttribute('data-theme', to)", theme)
-    seen.page.wait_for_timeout(500)  # the page's beat is 200 ms
+    pass_time(seen.page)
 
 
 def _blue_ahead(picture: Pixels, share: float = 0.1) -> int:
@@ -55,20 +56,25 @@ def test_the_fan_is_drawn_where_the_core_should_go_and_only_if_it_is_known(
     visit: Open, browser: Browser, has_charts: bool
 ) -> None:
     seen = _open(visit, has_charts, at=300, spread=0.4)
-    assert _blue_ahead(pixels(browser, _curve(seen))) > 30
+    becomes(seen.page, lambda: _blue_ahead(pixels(browser, _curve(seen))) > 30, True)
     assert seen.complaints == []
     unknown = _open(visit, has_charts, at=300, why="Too few readings.")
     unknown.until("document.querySelector('.lane0 .curve canvas, .lane0 .curve .trace')")
-    unknown.page.wait_for_timeout(500)
-    picture = pixels(browser, unknown.lane("Left").locator(".curve"))
-    assert _blue_ahead(picture) == 0
-    assert count_near(picture, DAY) > 200, "the measured curve stays"
+
+    def only_the_measured_curve_is_drawn() -> None:
+        picture = pixels(browser, unknown.lane("Left").locator(".curve"))
+        assert _blue_ahead(picture) == 0
+        assert count_near(picture, DAY) > 200
+
+    holds(unknown.page, only_the_measured_curve_is_drawn)
 
 
 @ENGINES
 def test_a_fan_is_wider_the_less_is_known(visit: Open, browser: Browser, has_charts: bool) -> None:
     def inked(spread: float) -> int:
         seen = _open(visit, has_charts, at=300, spread=spread)
+        becomes(seen.page, lambda: _blue_ahead(pixels(browser, _curve(seen))) > 0, True)
+        pass_time(seen.page, 1500)  # drawn once more, as large as it is by then
         return _blue_ahead(pixels(browser, _curve(seen)), share=0.5)
 
     assert inked(0.5) > 1.5 * inked(0.05)
@@ -103,10 +109,15 @@ def test_day_and_night_recolour_a_curve_that_stands_still(
     _curve(seen)
     for theme, drawn, gone in (("day", DAY, NIGHT), ("night", NIGHT, DAY), ("day", DAY, NIGHT)):
         _theme(seen, theme)
-        picture = pixels(browser, _curve(seen))
-        assert count_near(picture, drawn) > 200, theme
-        assert count_near(picture, gone, within=12) == 0, theme
-        assert count_near(picture, INK[theme]) > 200, theme
+        ink = INK[theme]
+
+        def it_is_recoloured(drawn: str = drawn, gone: str = gone, ink: str = ink) -> None:
+            picture = pixels(browser, _curve(seen))
+            assert count_near(picture, drawn) > 200
+            assert count_near(picture, gone, within=12) == 0
+            assert count_near(picture, ink) > 200
+
+        holds(seen.page, it_is_recoloured)
 
 
 DRAW = """async ({ large, fan, heights }) => {
@@ -179,8 +190,7 @@ def test_both_engines_draw_the_same_picture(
 def test_the_table_of_a_lane_says_what_its_curve_shows(visit: Open) -> None:
     seen = visit(at=200)
     seen.site.take("turn", "left", 78)
-    spot = {"id": "s1", "t": 130.0, "steak": "left", "celsius": 20.0}
-    seen.site.spots.append(spot)
+    seen.site.spot({"id": "s1", "t": 130.0, "steak": "left", "celsius": 20.0})
     seen.page.reload()
     table = seen.page.get_by_role("table", name="Left: core temperature")
     expect(table.get_by_role("columnheader")).to_have_text(["Time", "Core", "Note"])
@@ -240,7 +250,7 @@ def test_where_lanes_have_no_room_the_curve_is_one_panel_away(
     seen.page.get_by_role("button", name="Curve and table").click()
     curve = seen.page.locator(".curve.large")
     seen.until("document.querySelector('.curve.large :is(canvas, .nowdot)') !== null")
-    assert count_near(pixels(browser, curve), DAY) > 200
+    becomes(seen.page, lambda: count_near(pixels(browser, curve), DAY) > 200, True)
     sheet = seen.page.get_by_role("dialog", name="Curve")
     assert sheet.evaluate("(e) => e.scrollWidth - e.clientWidth") <= 0
     box = curve.bounding_box()
@@ -251,8 +261,12 @@ def test_where_lanes_have_no_room_the_curve_is_one_panel_away(
 
 def test_the_key_over_a_curve_is_as_large_as_the_curve(visit: Open) -> None:
     seen = visit(PHONE, at=300)
-    key = seen.page.get_by_role("button", name="Right: curve and table").bounding_box()
-    curve = seen.lane("Right").locator(".curve").bounding_box()
-    assert key and curve
-    assert min(key["width"], key["height"]) >= 72
-    assert key["height"] >= curve["height"] - 2
+
+    def it_is_as_large() -> None:
+        key = seen.page.get_by_role("button", name="Right: curve and table").bounding_box()
+        curve = seen.lane("Right").locator(".curve").bounding_box()
+        assert key and curve
+        assert min(key["width"], key["height"]) >= 72
+        assert key["height"] >= curve["height"] - 2
+
+    holds(seen.page, it_is_as_large)

@@ -10,6 +10,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.page.fake_access import REFUSED, Access
+from tests.page.patience import holds, pass_time
 from tests.page.visit import PHONE, Open, Visit
 
 pytestmark = pytest.mark.integration
@@ -44,7 +45,7 @@ def test_a_phone_that_is_not_paired_sees_only_how_to_pair(visit: Open) -> None:
     expect(_door(seen).get_by_role("heading")).to_have_text("This phone is not paired")
     expect(_door(seen)).to_contain_text("Menu, Phones")
     expect(_door(seen)).to_contain_text("pullcall pair")
-    seen.page.wait_for_timeout(1200)
+    pass_time(seen.page, 1200)
     for part in ("#slot", "main", "#foot", "#notice"):
         expect(seen.page.locator(part)).to_be_hidden()
     assert seen.site.phones == []
@@ -105,15 +106,22 @@ def test_every_key_of_the_code_is_whole_and_takes_a_knuckle(
     seen.page.get_by_label("The 8-digit code").fill("00000000")
     _door(seen).get_by_role("button", name="Pair", exact=True).click()
     expect(_door(seen).get_by_role("alert")).to_be_visible()
-    assert _door(seen).evaluate("(e) => e.scrollHeight - e.clientHeight") <= 0
-    keys = _door(seen).get_by_role("button").all()
-    assert len(keys) == 12
-    for box in [*(key.bounding_box() for key in keys), _door(seen).locator("input").bounding_box()]:
-        assert box
-        assert box["x"] >= 0 and box["x"] + box["width"] <= size[0]
-        assert box["y"] >= 0 and box["y"] + box["height"] <= size[1]
-        assert box["width"] >= 72 and box["height"] >= 56
-    assert all((key.bounding_box() or {})["height"] >= 72 for key in keys)
+
+    def all_are_whole() -> None:
+        assert _door(seen).evaluate("(e) => e.scrollHeight - e.clientHeight") <= 0
+        keys = _door(seen).get_by_role("button").all()
+        assert len(keys) == 12
+        for box in [
+            *(key.bounding_box() for key in keys),
+            _door(seen).locator("input").bounding_box(),
+        ]:
+            assert box
+            assert box["x"] >= 0 and box["x"] + box["width"] <= size[0]
+            assert box["y"] >= 0 and box["y"] + box["height"] <= size[1]
+            assert box["width"] >= 72 and box["height"] >= 56
+        assert all((key.bounding_box() or {})["height"] >= 72 for key in keys)
+
+    holds(seen.page, all_are_whole)
 
 
 def test_a_link_pairs_without_a_tap_and_its_secret_is_kept_nowhere(visit: Open) -> None:
@@ -124,8 +132,8 @@ def test_a_link_pairs_without_a_tap_and_its_secret_is_kept_nowhere(visit: Open) 
     expect(seen.lane("Left").locator(".core")).to_contain_text("°F")
     assert _paired(access) == [("cook", "Computer")]
     assert seen.page.url == f"http://127.0.0.1:{seen.port}/"
-    seen.page.wait_for_timeout(2500)  # the last that is known is kept every two seconds
-    assert "pullcall.last" in seen.page.evaluate(KEPT)
+    seen.until(f"{KEPT}.includes('pullcall.last')")
+    pass_time(seen.page, 2500)  # the last that is known is kept every two seconds
     assert secret not in seen.page.evaluate(KEPT)
     assert secret not in seen.page.content()
     seen.page.go_back()
@@ -174,7 +182,7 @@ def test_a_link_opened_on_a_weak_network_pairs_once_the_site_answers(visit: Open
         page.route("**/api/v1/pairings", handle)
 
     seen = visit(at=80, access=access, path=f"/#k={secret}", before=drop_two)
-    expect(seen.lane("Left").locator("button.go")).to_be_enabled(timeout=15000)
+    expect(seen.lane("Left").locator("button.go")).to_be_enabled()
     assert len(lost) == 2
     assert secret not in seen.page.url
 
@@ -209,8 +217,8 @@ def test_a_websocket_is_opened_with_a_ticket_that_is_in_no_address(visit: Open) 
 
     seen = visit(at=80, access=access, cookie=access.pair("hand", "Phone"), before=watch)
     expect(seen.lane("Left").locator(".core")).to_contain_text("°F")
-    assert len(opened) == 1
-    assert "ticket" not in opened[0]
+    (address,) = opened
+    assert "ticket" not in address
     assert access.tickets == {}  # it was used up
     assert set(seen.site.readers.values()) == set(access.pairings)
 
@@ -240,7 +248,7 @@ def test_a_revoked_phone_forgets_the_cook_and_says_why(
     expect(seen.lane("Left").locator(".core")).to_contain_text("°F")
     seen.site.revoke(next(iter(access.pairings.values()))["id"])
     expect(_door(seen).get_by_role("alert")).to_have_text(
-        "This phone's link was revoked or has expired: ask the cook for a new link.", timeout=10000
+        "This phone's link was revoked or has expired: ask the cook for a new link."
     )
     expect(seen.page.locator("main")).to_be_hidden()
     assert seen.page.evaluate("document.querySelectorAll('.lane').length") == 0
@@ -249,7 +257,7 @@ def test_a_revoked_phone_forgets_the_cook_and_says_why(
     access.invite("hand", code="12345678")
     seen.page.get_by_label("The 8-digit code").fill("12345678")
     _door(seen).get_by_role("button", name="Pair", exact=True).click()
-    expect(seen.lane("Left").locator(".core")).to_contain_text("°F", timeout=15000)
+    expect(seen.lane("Left").locator(".core")).to_contain_text("°F")
 
 
 def test_a_phone_revoked_while_it_was_shut_says_so_and_shows_nothing_it_kept(visit: Open) -> None:
@@ -276,17 +284,16 @@ def test_of_revoked_phones_a_cooks_says_it_once_aloud_and_then_all_are_silent(
     entry = {"steaks": ["left"], "call": "pull_soon", "due_t": seen.site.t + 3, "priority": 1,
              "text": "Left: pull in about 40"}  # fmt: skip
     seen.site.call("probe_lost", ["left"], "Left: no probe reading", priority=1)
-    seen.site.schedule = [entry]
-    seen.site.send("schedule", calls=[entry])
+    seen.site.plan_calls(entry)
     seen.until("window.heardCalls.some((c) => c.call === 'probe_lost')")
     seen.page.evaluate("window.heardCalls.length = 0")
     seen.site.revoke(next(iter(access.pairings.values()))["id"])
-    expect(_door(seen)).to_be_visible(timeout=10000)
-    seen.page.wait_for_timeout(7000)  # an unanswered alarm would sound again, the due call too
+    expect(_door(seen)).to_be_visible()
+    pass_time(seen.page, 7000)  # an unanswered alarm would sound again, the due call too
     told = [(one["call"], one["audible"]) for one in seen.heard() if one["call"] != "probe_lost"]
     assert told == ([("unpaired", True)] if role == "cook" else [])
     count = len(seen.heard())
-    seen.page.wait_for_timeout(5500)
+    pass_time(seen.page, 5500)
     assert len(seen.heard()) == count
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import expect
 
+from tests.page.patience import becomes, holds, pass_time
 from tests.page.scripted import FIRE, PLAN_NOW, UNREADY
 from tests.page.visit import PHONE, Open, Visit
 
@@ -166,13 +167,17 @@ def test_while_meat_is_on_the_bar_tells_window_chance_and_slack(
     seen.site.show("plan", PLAN_NOW)
     seen.site.call("fire_low", [], "Fire falling, below the floor", priority=3)
     expect(seen.slot()).to_contain_text("Fire falling")
-    for part in ("html", "main", "#board", ".lane .face", "#slot", "#foot", "#slot .act"):
-        for one in seen.page.locator(part).all():
-            assert one.evaluate("(e) => e.scrollHeight - e.clientHeight") <= 1, part
-    for key in seen.page.get_by_role("button").all():
-        box = key.bounding_box()
-        assert box and box["width"] >= 72 and box["height"] >= 72, key.inner_text()
-        assert box["x"] + box["width"] <= size[0] and box["y"] + box["height"] <= size[1]
+
+    def all_is_whole() -> None:
+        for part in ("html", "main", "#board", ".lane .face", "#slot", "#foot", "#slot .act"):
+            for one in seen.page.locator(part).all():
+                assert one.evaluate("(e) => e.scrollHeight - e.clientHeight") <= 1, part
+        for key in seen.page.get_by_role("button").all():
+            box = key.bounding_box()
+            assert box and box["width"] >= 72 and box["height"] >= 72, key.inner_text()
+            assert box["x"] + box["width"] <= size[0] and box["y"] + box["height"] <= size[1]
+
+    holds(seen.page, all_is_whole)
 
 
 def test_the_fire_key_tells_the_trend_and_takes_a_spot_of_the_grate(visit: Open) -> None:
@@ -229,11 +234,15 @@ def test_a_proposed_mark_is_answered_in_its_lane(
     expect(asked).to_contain_text("Off 2")
     expect(asked).to_contain_text("s ago? Marked in 5")
     expect(asked).to_contain_text("The reading fell")
-    box = asked.bounding_box()
-    assert asked.evaluate("(e) => e.scrollHeight - e.clientHeight") <= 0
-    keys = lane.locator(".keys").bounding_box()
-    assert box and keys and box["y"] + box["height"] <= keys["y"]
-    assert lane.locator(".face").evaluate("(e) => e.scrollHeight - e.clientHeight") <= 1
+
+    def all_is_whole() -> None:
+        box = asked.bounding_box()
+        assert asked.evaluate("(e) => e.scrollHeight - e.clientHeight") <= 0
+        keys = lane.locator(".keys").bounding_box()
+        assert box and keys and box["y"] + box["height"] <= keys["y"]
+        assert lane.locator(".face").evaluate("(e) => e.scrollHeight - e.clientHeight") <= 1
+
+    holds(seen.page, all_is_whole)
     # A tap that was meant for the key before says nothing.
     seen.page.wait_for_timeout(700)
     answer = lane.get_by_role("button", name=f"Left: Off: {'yes' if is_so else 'no'}")
@@ -257,18 +266,22 @@ def test_a_spot_stays_one_tap_away_while_a_mark_is_proposed(
     seen.site.propose({**_proposal(seen), "mark": "flip"})
     lane = seen.lane("Left")
     expect(lane.get_by_role("button", name="Left: Flip: yes")).to_be_visible()
-    for part in ("html", "main", "#board", ".lane .face", "#slot"):
-        for one in seen.page.locator(part).all():
-            assert one.evaluate("(e) => e.scrollHeight - e.clientHeight") <= 1, part
-    keys = [one.bounding_box() for one in lane.get_by_role("button").all() if one.is_visible()]
-    for box in keys:
-        assert box and box["width"] >= 72 and box["height"] >= 72
-    spine = seen.page.locator(".spine").bounding_box()
-    assert spine
-    for box in keys:
-        assert box
-        is_below = box["y"] >= spine["y"] + spine["height"]
-        assert is_below or box["x"] + box["width"] <= spine["x"] + 1
+
+    def all_is_whole() -> None:
+        for part in ("html", "main", "#board", ".lane .face", "#slot"):
+            for one in seen.page.locator(part).all():
+                assert one.evaluate("(e) => e.scrollHeight - e.clientHeight") <= 1, part
+        keys = [one.bounding_box() for one in lane.get_by_role("button").all() if one.is_visible()]
+        for box in keys:
+            assert box and box["width"] >= 72 and box["height"] >= 72
+        spine = seen.page.locator(".spine").bounding_box()
+        assert spine
+        for box in keys:
+            assert box
+            is_below = box["y"] >= spine["y"] + spine["height"]
+            assert is_below or box["x"] + box["width"] <= spine["x"] + 1
+
+    holds(seen.page, all_is_whole)
     lane.get_by_role("button", name="Left: enter a spot temperature").click()
     expect(seen.page.get_by_role("dialog")).to_have_attribute("aria-label", "Left: spot")
     assert seen.site.answers == []
@@ -286,7 +299,8 @@ def test_a_called_pull_makes_off_the_next_mark_and_no_turn_is_asked(
     expect(lane.locator("button.go")).to_have_text("Off")
     expect(seen.lane("Right").locator("button.go")).to_have_text("Turn")
     seen.site.propose({**_proposal(seen), "mark": "turn"})
-    seen.page.wait_for_timeout(500)
+    seen.catch_up()
+    pass_time(seen.page)
     expect(lane.locator(".asked")).to_be_hidden()
     expect(lane.locator(".keys")).to_contain_text("SpotMoreOff")
     seen.site.call("over", ["right"], "Right: over, take it off", state=state)
@@ -305,14 +319,13 @@ def test_while_the_pull_is_due_the_big_key_takes_the_off_that_was_seen(visit: Op
     expect(lane.locator(".asked")).to_contain_text("Off 2")
     expect(lane.locator(".keys")).to_contain_text("SpotMoreOff")
     lane.locator("button.go").click()
-    seen.page.wait_for_timeout(300)
-    assert seen.site.answers == [{"proposal": "p1", "is_so": True}]
+    becomes(seen.page, lambda: seen.site.answers, [{"proposal": "p1", "is_so": True}])
     assert seen.site.marks[-1]["mark"] == "on"
     seen.site.propose(_proposal(seen))
     lane.get_by_role("button", name="more marks").click()
     seen.page.get_by_role("button", name="Off: no").click()
-    seen.page.wait_for_timeout(300)
-    assert seen.site.answers[-1] == {"proposal": "p1", "is_so": False}
+    wanted = {"proposal": "p1", "is_so": False}
+    becomes(seen.page, lambda: seen.site.answers[-1], wanted)
 
 
 def test_what_a_mark_only_begins_runs_until_its_shortest_time_has_passed(visit: Open) -> None:
@@ -348,7 +361,11 @@ def test_a_core_that_nothing_measured_is_said_to_be_estimated(
 ) -> None:
     seen = visit(size, at=60, probed=False)
     core = seen.lane("Left").locator(".core")
-    assert core.evaluate("(e) => e.scrollWidth - e.clientWidth") <= 0
+
+    def it_is_whole() -> None:
+        assert core.evaluate("(e) => e.scrollWidth - e.clientWidth") <= 0
+
+    holds(seen.page, it_is_whole)
     # The script's core after 60 s: 8 + 0.095 * 60 = 13.7 C, or 56.7 F, rising 0.17 F a second.
     expect(core).to_have_text(re.compile(r"^about (5[6-9]|6\d) °F, estimated$"))
     seen.lane("Left").get_by_role("button", name="enter a spot").click()
@@ -436,9 +453,13 @@ def test_a_mark_tapped_late_is_dated_back_from_its_undo(visit: Open, size: tuple
     first = seen.site.marks[-1]
     seen.page.get_by_role("button", name="Earlier").click()
     expect(seen.page.get_by_role("button", name="−10 s")).to_be_visible()
-    for key in seen.slot().get_by_role("button").all():
-        box = key.bounding_box()
-        assert box and box["width"] >= 72 and box["x"] + box["width"] <= size[0]
+
+    def keys_are_whole() -> None:
+        for key in seen.slot().get_by_role("button").all():
+            box = key.bounding_box()
+            assert box and box["width"] >= 72 and box["x"] + box["width"] <= size[0]
+
+    holds(seen.page, keys_are_whole)
     seen.page.get_by_role("button", name="−10 s").click()
     expect(seen.slot()).to_contain_text("Left: turn, 1")
     seen.page.get_by_role("button", name="−30 s").click()

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Locator, expect
 
+from tests.page.patience import holds
 from tests.page.visit import PHONE, Open, Visit
 
 pytestmark = pytest.mark.integration
@@ -21,6 +22,11 @@ SPINE_BOXES = """(() => {
   const all = (kind) => [...document.querySelectorAll(`.spine .${kind}`)].map(box);
   return [box(document.querySelector(".spine")).top, all("flag"), all("scale")];
 })()"""
+#: Read all at one moment: a curve is drawn anew each second.
+WORD_BOXES = """[...document.querySelectorAll(".lane0 .markword")].map((node) => {
+  const { left, top, right, bottom } = node.getBoundingClientRect();
+  return [left, top, right, bottom];
+})"""
 OPEN = (
     "Anyone on this network can watch and mark: the page is open beyond this machine "
     "and nothing is paired yet."
@@ -34,8 +40,12 @@ def _box(node: Locator) -> tuple[float, float, float, float]:
 
 
 def _overlap(one: Locator, other: Locator) -> bool:
-    left, top, right, bottom = _box(one)
-    x, y, to_x, to_y = _box(other)
+    return _touch(_box(one), _box(other))
+
+
+def _touch(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
+    left, top, right, bottom = one
+    x, y, to_x, to_y = other
     return left < to_x and x < right and top < to_y and y < bottom
 
 
@@ -56,20 +66,26 @@ def test_spots_are_dots_on_the_curve_and_end_its_note(visit: Open) -> None:
     expect(left.locator(".curve .note")).to_have_count(2)
     note, pull = left.locator(".curve .note").all()[::-1]
     expect(note).to_have_text("No readings yet")
-    assert not _overlap(note, pull)
-    assert not _overlap(note, left.locator(".pullline").first)
+
+    def they_keep_apart() -> None:
+        assert not _overlap(note, pull)
+        assert not _overlap(note, left.locator(".pullline").first)
+
+    holds(seen.page, they_keep_apart)
     # The reason says it already; the line beside the temperature does not repeat it.
     expect(left.locator(".why")).to_have_text("No probe: tap in a spot")
     expect(left.locator(".rise")).to_have_text("")
     for t, celsius in ((50, 20.0), (55, 24.0)):
-        spot = {"id": f"s{t}", "t": t, "steak": "left", "celsius": celsius}
-        seen.site.spots.append(spot)
-        seen.site.send("spot", **spot)
+        seen.site.spot({"id": f"s{t}", "t": t, "steak": "left", "celsius": celsius})
     expect(left.locator(".spotdot")).to_have_count(2)
     expect(left.locator(".curve .note")).to_have_count(1)
     first, second = left.locator(".spotdot").all()
-    assert _box(second)[0] > _box(first)[0]
-    assert _box(second)[1] < _box(first)[1]
+
+    def they_stand_as_they_came() -> None:
+        assert _box(second)[0] > _box(first)[0]
+        assert _box(second)[1] < _box(first)[1]
+
+    holds(seen.page, they_stand_as_they_came)
 
 
 def test_words_of_marks_on_the_curve_never_touch(visit: Open) -> None:
@@ -79,9 +95,14 @@ def test_words_of_marks_on_the_curve_never_touch(visit: Open) -> None:
     words = seen.lane("Left").locator(".markword")
     expect(words.last).to_have_text("off")
     expect(seen.lane("Left").locator(".markline")).to_have_count(5)
-    assert words.first.inner_html() == "on"
-    assert words.count() >= 3
-    assert not any(_overlap(*pair) for pair in itertools.combinations(words.all(), 2))
+
+    def they_keep_apart() -> None:
+        assert words.first.inner_html() == "on"
+        boxes = seen.page.evaluate(WORD_BOXES)
+        assert len(boxes) >= 3
+        assert not any(_touch(*pair) for pair in itertools.combinations(boxes, 2))
+
+    holds(seen.page, they_keep_apart)
 
 
 def _resting(seen: Visit) -> None:
@@ -110,22 +131,26 @@ def test_pull_and_notice_are_whole_in_every_state(
         expect(seen.lane("Left").locator(".flagged")).to_have_text("4 °F over, pull now")
     if state == "lost":
         seen.site.silent = True
-        expect(seen.page.locator("#notice")).to_contain_text("Link lost", timeout=15000)
+        expect(seen.page.locator("#notice")).to_contain_text("Link lost")
     else:
         expect(seen.lane("Left").locator(".aim")).to_have_text("Pull 129 °F, target 135")
     if state != "alarm":
         expect(seen.page.locator("#notice")).to_be_visible()
-    for part in ("#notice", ".lane .face", "#slot", "html"):
-        for one in seen.page.locator(part).all():
-            assert one.evaluate("(e) => e.scrollHeight - e.clientHeight") <= 1, part
-    for lane in seen.page.locator(".lane").all():
-        assert _box(lane.locator(".aim"))[3] <= _box(lane.locator(".face"))[3] + 0.5
-        assert _box(lane.locator(".face"))[3] <= _box(lane.locator(".keys"))[1] + 0.5
-        for part in (".spread", ".pull"):
-            one = lane.locator(part)
-            if one.is_visible():
-                assert _box(one)[2] <= _box(lane)[2]
-                assert _box(one)[3] <= _box(lane.locator(".time"))[3] + 0.5
+
+    def all_is_whole() -> None:
+        for part in ("#notice", ".lane .face", "#slot", "html"):
+            for one in seen.page.locator(part).all():
+                assert one.evaluate("(e) => e.scrollHeight - e.clientHeight") <= 1, part
+        for lane in seen.page.locator(".lane").all():
+            assert _box(lane.locator(".aim"))[3] <= _box(lane.locator(".face"))[3] + 0.5
+            assert _box(lane.locator(".face"))[3] <= _box(lane.locator(".keys"))[1] + 0.5
+            for part in (".spread", ".pull"):
+                one = lane.locator(part)
+                if one.is_visible():
+                    assert _box(one)[2] <= _box(lane)[2]
+                    assert _box(one)[3] <= _box(lane.locator(".time"))[3] + 0.5
+
+    holds(seen.page, all_is_whole)
 
 
 @pytest.mark.parametrize("size", [PHONE, SMALL, LYING, TINY])
@@ -133,12 +158,16 @@ def test_an_alarm_and_its_answer_stay_inside_the_bar(visit: Open, size: tuple[in
     seen = visit(size, at=300)
     seen.site.call("pull_now", ["right"], "Right: pull now, 4 °F over")
     expect(seen.page.get_by_role("alert")).to_be_visible()
-    _, top, right, bottom = _box(seen.slot())
-    _, key_top, key_right, key_bottom = _box(seen.page.get_by_role("button", name="Got it"))
-    assert key_top >= top + 2
-    assert key_bottom <= bottom - 2
-    assert key_right <= right - 2
-    assert _box(seen.page.locator("#slot .kind"))[1] >= top + 3
+
+    def they_are_inside() -> None:
+        _, top, right, bottom = _box(seen.slot())
+        _, key_top, key_right, key_bottom = _box(seen.page.get_by_role("button", name="Got it"))
+        assert key_top >= top + 2
+        assert key_bottom <= bottom - 2
+        assert key_right <= right - 2
+        assert _box(seen.page.locator("#slot .kind"))[1] >= top + 3
+
+    holds(seen.page, they_are_inside)
 
 
 def test_a_lost_link_is_not_blamed_on_the_probe(visit: Open) -> None:
@@ -146,7 +175,7 @@ def test_a_lost_link_is_not_blamed_on_the_probe(visit: Open) -> None:
     seen.arm()
     seen.site.silent = True
     rise = seen.lane("Left").locator(".rise")
-    expect(rise).to_have_text(re.compile(r"^Last heard \d+ s ago$"), timeout=15000)
+    expect(rise).to_have_text(re.compile(r"^Last heard \d+ s ago$"))
     seen.page.route("**/api/v1/marks", lambda route: route.abort())
     seen.lane("Left").locator("button.go").click()
     expect(seen.slot()).to_contain_text("Left: turn NOT marked: no answer")
@@ -199,13 +228,17 @@ def test_flags_and_numbers_of_the_spine_keep_apart(visit: Open) -> None:
     seen = visit(at=3)
     flags = seen.page.locator(".spine .flag")
     expect(flags).to_have_count(2)
-    # Read all at one moment: the spine is drawn anew while its flags sink.
-    top, flag_boxes, numbers = seen.page.evaluate(SPINE_BOXES)
-    assert len(flag_boxes) == 2 and numbers
-    for flag in flag_boxes:
-        assert flag["top"] >= top
-        for number in numbers:
-            assert number["right"] <= flag["left"] + 1 or number["left"] >= flag["right"] - 1
+
+    def they_keep_apart() -> None:
+        # Read all at one moment: the spine is drawn anew while its flags sink.
+        top, flag_boxes, numbers = seen.page.evaluate(SPINE_BOXES)
+        assert len(flag_boxes) == 2 and numbers
+        for flag in flag_boxes:
+            assert flag["top"] >= top
+            for number in numbers:
+                assert number["right"] <= flag["left"] + 1 or number["left"] >= flag["right"] - 1
+
+    holds(seen.page, they_keep_apart)
 
 
 FULL = (
@@ -220,11 +253,17 @@ def test_a_core_carried_on_without_readings_is_said_to_be_estimated(visit: Open)
     core, rise = (seen.lane("Left").locator(part) for part in (".core", ".rise"))
     expect(core).to_have_text(re.compile(r"^\d+\.\d °F$"))
     # 8 + 0.095 * 174 = 24.5 C, or 76.2 F, was measured at 174 s of the script.
-    seen.site.unread, seen.site.more = 174.0, {"note": "no reading for 88 s: carried on without"}
-    seen.site.send_steaks()
+    with seen.site.turn:
+        seen.site.unread = 174.0
+        seen.site.more = {"note": "no reading for 88 s: carried on without"}
+        seen.site.send_steaks()
     expect(core).to_have_text(re.compile(r"^about 9\d °F, estimated$"))
     expect(rise).to_have_text(re.compile(r"^Probe silent \d+ s, last 76\.\d °F$"))
-    assert _box(rise)[3] <= _box(seen.lane("Left").locator(".face"))[3]
+
+    def it_is_whole() -> None:
+        assert _box(rise)[3] <= _box(seen.lane("Left").locator(".face"))[3]
+
+    holds(seen.page, it_is_whole)
     expect(seen.lane("Left").locator(".why")).to_be_hidden()
     seen.site.unread = None
     expect(core).to_have_text(re.compile(r"^\d+\.\d °F$"))
@@ -248,13 +287,21 @@ def test_a_long_notice_has_one_line_while_meat_is_on_and_is_read_whole_by_a_tap(
     # Said once: the alarms and the check that say the same are in the lists.
     expect(seen.page.locator("#lines .others, #lines .unready").first).to_be_hidden()
     expect(seen.page.locator("#lines .unready")).to_be_hidden()
-    assert _box(notice)[3] - _box(notice)[1] <= 24
-    for part in (".digits", ".core"):
-        assert _box(lane.locator(part))[3] <= _box(lane.locator(".face"))[3] + 0.5
-    assert not _overlap(notice.locator(".mode"), seen.page.locator("#whole span"))
+
+    def all_is_whole() -> None:
+        assert _box(notice)[3] - _box(notice)[1] <= 24
+        for part in (".digits", ".core"):
+            assert _box(lane.locator(part))[3] <= _box(lane.locator(".face"))[3] + 0.5
+        assert not _overlap(notice.locator(".mode"), seen.page.locator("#whole span"))
+
+    holds(seen.page, all_is_whole)
     key = seen.page.get_by_role("button", name="Read all notices")
-    assert _box(key)[3] - _box(key)[1] >= 72
-    assert _box(key)[3] <= _box(lane.locator(".keys"))[1]
+
+    def the_key_is_large() -> None:
+        assert _box(key)[3] - _box(key)[1] >= 72
+        assert _box(key)[3] <= _box(lane.locator(".keys"))[1]
+
+    holds(seen.page, the_key_is_large)
     key.click()
     sheet = seen.page.get_by_role("dialog", name="Notices")
     expect(sheet).to_contain_text(FULL)

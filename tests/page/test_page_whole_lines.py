@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import expect
 
+from tests.page.patience import becomes, pass_time
 from tests.page.visit import Open
 
 pytestmark = pytest.mark.integration
@@ -45,15 +46,15 @@ def test_what_a_low_lane_shows_is_whole(visit: Open, state: str, at: float) -> N
         expect(left.locator(".flagged")).to_be_visible()
     if state == "lost":
         seen.site.silent = True
-        expect(seen.page.locator("#notice")).to_contain_text("Link lost", timeout=15000)
+        expect(seen.page.locator("#notice")).to_contain_text("Link lost")
     if state == "asked":
         seen.site.propose(
             {"id": "p1", "t": at, "steak": "left", "mark": "flip", "happened": at - 12,
              "confirm_t": at + 20, "why": "the core fell"}
         )  # fmt: skip
         expect(left.locator(".asked")).to_be_visible()
-    seen.page.wait_for_timeout(700)  # two paints
-    assert seen.page.evaluate(CUT) == []
+    pass_time(seen.page)
+    becomes(seen.page, lambda: seen.page.evaluate(CUT), [])
     expect(left.locator(".pull, .digits").first).to_be_visible()
     expect(left.locator(".core")).to_be_visible()
 

@@ -7,13 +7,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
-import pytest
 import uvicorn
 from playwright.sync_api import Locator, Page, expect
 from starlette.types import ASGIApp
 
 from tests.page.fake_app import make_app
 from tests.page.fake_site import Site
+from tests.page.patience import HANG_S, holds
 
 PHONE = (390, 844)
 #: Sounds stay shut until a tap, as on a phone; everything else keeps the browser quiet.
@@ -25,8 +25,18 @@ ARGS = [
     "--autoplay-policy=document-user-activation-required",
 ]
 
-#: Keeps every burst, the pitch and harmonics of every tone, and all words, for the tests to read.
+#: Keeps every burst, the pitch and harmonics of every tone, all words, how many clips were decoded,
+#: and the number of the last message, for the tests to read.
 WATCH = """
+window.told = -1;
+window.WebSocket = class extends window.WebSocket {
+  constructor(...given) {
+    super(...given);
+    this.addEventListener("message", ({ data }) => {
+      window.told = JSON.parse(data).seq ?? window.told;
+    });
+  }
+};
 window.heardCalls = [];
 window.bursts = [];
 document.addEventListener("pullcall:sounded", ({ detail }) => {
@@ -56,6 +66,15 @@ AudioBufferSourceNode.prototype.stop = function () {
   if (now < this.said.at + this.said.seconds) this.said.stopped = now;
   return hush.call(this);
 };
+window.decoded = 0;
+const decode = BaseAudioContext.prototype.decodeAudioData;
+BaseAudioContext.prototype.decodeAudioData = async function (bytes) {
+  try {
+    return await decode.call(this, bytes);
+  } finally {
+    window.decoded += 1;
+  }
+};
 window.media = [];
 const play = HTMLMediaElement.prototype.play;
 HTMLMediaElement.prototype.play = function () {
@@ -68,6 +87,17 @@ BaseAudioContext.prototype.createPeriodicWave = function (real, imag) {
   return wave.call(this, real, imag);
 };
 """
+#: Makes the page wait longer for the other calls of a burst: on a busy machine they come further
+#: apart than 30 ms.
+_GATHER_LONGER = """
+const later = window.setTimeout;
+window.setTimeout = (act, ms, ...given) => later(act, ms === 30 ? 1000 : ms, ...given);
+"""
+
+
+def gather_longer(page: Page) -> None:
+    """Give this as ``before``, where calls have to sound as one burst."""
+    page.add_init_script(_GATHER_LONGER)
 
 
 @dataclass
@@ -94,11 +124,15 @@ class Visit:
 
     def until(self, expression: str) -> None:
         """Wait for something in the page; the strict policy forbids the browser's own waiting."""
-        for _ in range(300):
-            if self.page.evaluate(expression):
-                return
-            self.page.wait_for_timeout(100)
-        pytest.fail(f"never became true: {expression}")
+
+        def check() -> None:
+            assert self.page.evaluate(expression), f"not true: {expression}"
+
+        holds(self.page, check)
+
+    def catch_up(self) -> None:
+        """Wait until the page has taken in all that its site has sent so far."""
+        self.until(f"window.told >= {self.site.seq}")
 
     def heard(self) -> list[dict[str, Any]]:
         heard: list[dict[str, Any]] = self.page.evaluate("window.heardCalls")
@@ -134,10 +168,11 @@ def serve_app(app: ASGIApp) -> tuple[int, Callable[[], None]]:
     server.startup = started  # type: ignore[method-assign]
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
-    assert ready.wait(20), "the application did not start"
+    assert ready.wait(HANG_S), "the application did not start"
 
     def stop() -> None:
         server.should_exit = True
-        thread.join(10)
+        thread.join(HANG_S)
+        assert not thread.is_alive(), "the application did not stop"
 
     return server.servers[0].sockets[0].getsockname()[1], stop
