@@ -192,7 +192,7 @@ def test_the_fire_key_tells_the_trend_and_takes_a_spot_of_the_grate(visit: Open)
     expect(seen.page.locator(".spot output")).to_have_text("545 °F")
     seen.page.get_by_role("button", name="more by 50").click()
     seen.page.get_by_role("button", name="Take this spot").click()
-    expect(seen.slot()).to_contain_text("Grate: spot 595.0 °F")
+    expect(seen.slot()).to_contain_text("Grate: spot 595 °F")
     assert seen.site.spots[0]["steak"] is None
     assert seen.site.spots[0]["celsius"] == pytest.approx((595 - 32) / 1.8)
 

@@ -88,6 +88,41 @@ def test_spots_are_dots_on_the_curve_and_end_its_note(visit: Open) -> None:
     holds(seen.page, they_stand_as_they_came)
 
 
+def test_a_note_that_there_are_no_readings_keeps_off_the_pull_at_the_top(visit: Open) -> None:
+    # A forecast from 13.7 C to a peak of 57.4 C puts the pull line near the top.
+    seen = visit(at=60, probed=False)
+    left = seen.lane("Left")
+    note = left.locator(".curve .note", has_text="No readings yet")
+    expect(note).to_be_visible()
+    for other in left.locator(".curve .note").all():
+        if other.inner_html() != "No readings yet":
+            assert not _overlap(note, other), other.inner_html()
+    assert not _overlap(note, left.locator(".pullline").first)
+
+
+def test_a_spot_that_cannot_be_flattens_no_curve_and_is_named_at_the_edge(visit: Open) -> None:
+    seen = visit(at=300)
+    left = seen.lane("Left")
+    line = left.locator(".pullline").first
+    before = _box(line)[1]
+    # 93 C is 199 F, 34 C above the latest peak; 20 C is where the core was after two minutes.
+    for t, celsius in ((126, 20.0), (260, 93.0)):
+        spot = {"id": f"s{t}", "t": t, "steak": "left", "celsius": celsius}
+        seen.site.spots.append(spot)
+        seen.site.send("spot", **spot)
+    expect(left.locator(".spotdot")).to_have_count(2)
+    edge = left.locator(".curve .note", has_text="199° ↑")
+    expect(edge).to_be_visible()
+    assert abs(_box(line)[1] - before) < 20  # a row of words
+    inside = _box(left.locator(".curve"))
+    for one in (*left.locator(".spotdot").all(), edge):
+        x, y, to_x, to_y = _box(one)
+        assert inside[0] <= x and to_x <= inside[2] and to_y <= inside[3]
+        assert y >= inside[1] - 4  # a word's box has room for accents
+    words = [one for one in left.locator(".curve .note").all() if one.inner_html() != "199° ↑"]
+    assert len(words) == 2 and not any(_overlap(edge, one) for one in words)
+
+
 def test_words_of_marks_on_the_curve_never_touch(visit: Open) -> None:
     seen = visit(at=400)
     for mark, ago in (("turn", 390), ("flip", 386), ("turn", 200), ("off", 10)):

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 
 import pytest
-from playwright.sync_api import expect
+from playwright.sync_api import Route, expect
 
-from tests.page.visit import Open
+from tests.page.visit import Open, Visit
 
 pytestmark = pytest.mark.integration
 
@@ -47,3 +47,28 @@ def test_large_seconds_have_their_unit_beside_them_and_stay_whole(
     assert digits.evaluate("(e) => e.scrollWidth - e.clientWidth") <= 0
     expect(seen.lane("Left").locator(".peak")).to_have_text("Peak 135 °F (134–137)")
     expect(seen.lane("Left").locator(".spread")).to_have_text(re.compile(r"likely \d"))
+
+
+def test_a_spot_is_said_as_it_was_typed_with_what_the_forecast_notes_of_it(visit: Open) -> None:
+    seen = visit(at=300)
+    seen.arm()
+    seen.site.more = {"note": "just turned"}
+    expect(seen.lane("Left").locator(".why")).to_have_text("Just turned")
+    seen.lane("Left").get_by_role("button", name="enter a spot").click()
+    for key in "45":
+        seen.page.locator(".keypad").get_by_role("button", name=key, exact=True).click()
+    expect(seen.page.locator(".spot output")).to_have_text("45 °F")
+    seen.page.route("**/api/v1/spots", lambda route: _with_note(seen, route))
+    seen.page.get_by_role("button", name="Take this spot").click()
+    expect(seen.slot()).to_contain_text("Left: spot 45 °F, pull in")
+    expect(seen.slot()).to_contain_text(". Spot not believed")
+    assert seen.site.spots[-1]["celsius"] == pytest.approx((45 - 32) / 1.8)
+    seen.page.get_by_role("button", name="Last marks").click()
+    expect(seen.page.get_by_role("dialog")).to_contain_text("Left: spot 45 °F")
+
+
+def _with_note(seen: Visit, route: Route) -> None:
+    """The site takes a spot, and its forecast says something of it at once."""
+    seen.site.more = {"note": "spot not believed: 54 °F off"}
+    seen.site.send("forecast", **seen.site.forecast("left"))
+    route.continue_()

@@ -10,6 +10,7 @@ const STEP_S = 60; // the right edge moves by so much, not each second
 const FAR = 1.25; // of the middle forecast: a late edge beyond it is cut off
 const STEP_C = 5; // the upper and lower edge likewise
 const MARGIN_C = 2;
+const ABSURD_C = 30; // a spot so far off all that is known flattens no curve: it is marked at the edge
 const EMPTY_C = 100;
 /**
  * How long the core climbs after the pull. The site forecasts how far, but not how long before the
@@ -60,6 +61,7 @@ function laneOf(steak, ways, board, { from, to, cells, t: now }) {
     pull_c: pullAt(steak),
     trace: thinned(steak.curve, from, to, cells),
     truth: board.truth ? thinned(board.truth.rest(steak, now, to), from, to, cells) : [],
+    start_c: steak.start_c ?? null,
     spots: own.map(({ t, celsius }) => ({ t, celsius })),
     marks: marksOf(steak, board.marks).filter(({ t }) => t >= from),
     now: ways && { t: ways.start, celsius: ways.core },
@@ -144,13 +146,18 @@ function heightOf(lanes) {
     if (celsius < low) low = celsius;
     if (celsius > high) high = celsius;
   };
-  for (const { trace, truth, spots, fan, peak, pull_c } of lanes) {
+  for (const { trace, truth, fan, peak, pull_c } of lanes) {
     if (pull_c !== null) reach(pull_c);
     for (const point of truth) reach(point[1]);
     for (const point of trace) reach(point[1]);
-    for (const spot of spots) reach(spot.celsius);
     for (const one of fan) [one.low, one.high].forEach(reach);
     if (peak) [peak.p10, peak.p90].forEach(reach);
+  }
+  const starts = lanes.map((one) => one.start_c).filter((one) => one !== null);
+  const [least, most] = [Math.min(low, ...starts) - ABSURD_C, high + ABSURD_C];
+  const isKnown = lanes.some(({ fan }) => fan.length > 0);
+  for (const { celsius } of lanes.flatMap(({ spots }) => spots)) {
+    if (!isKnown || (celsius >= least && celsius <= most)) reach(celsius);
   }
   if (low > high) return { low: 0, high: EMPTY_C };
   return { low: Math.floor((low - MARGIN_C) / STEP_C) * STEP_C, high: Math.ceil((high + MARGIN_C) / STEP_C) * STEP_C };

@@ -12,7 +12,8 @@ const LETTER = 8; // width of one letter of a word, amply
 const APART = 3; // between two words
 const TALL = 160; // a chart as high and not as wide has two rows for its marks' words
 const WIDE = 400;
-const EMPTY_Y = 13; // at the top, clear of the pull line and its words
+const TOP_Y = 13; // the highest words
+const EDGE_Y = 8; // a spot above the scale
 const CAP = 4; // half the cross-stroke of the peak's line
 const TICK_S = [30, 60, 120, 300, 600, 900, 1800, 3600];
 const TICK_DEGREES = [1, 2, 5, 10, 20, 50, 100];
@@ -24,10 +25,11 @@ export function scaleOf({ from, to, low, high, lanes }, width, height, isLarge) 
   const right = width - SIDE;
   const rows = width < WIDE && height >= TALL ? 2 : 1; // of words for each lane's marks
   const bottom = height - ROW * (isLarge ? rows * lanes.length + 1 : rows);
+  const top = lanes.some(({ spots }) => spots.some(({ celsius }) => celsius > high)) ? HEAD + ROW : HEAD; // a row for those
   return {
-    width, height, isLarge, left, right, bottom, rows, top: HEAD,
+    width, height, isLarge, left, right, bottom, rows, top,
     x: (t) => left + ((t - from) / (to - from)) * (right - left),
-    y: (celsius) => HEAD + (1 - (celsius - low) / (high - low)) * (bottom - HEAD),
+    y: (celsius) => top + (1 - (celsius - low) / (high - low)) * (bottom - top),
   };
 }
 
@@ -35,6 +37,7 @@ export function scaleOf({ from, to, low, high, lanes }, width, height, isLarge) 
 export function ground(chart, scale, unit) {
   const { lanes } = chart;
   const marked = lanes.flatMap((lane, order) => marks(lane, order, scale));
+  const edged = (celsius) => (celsius > chart.high ? EDGE_Y : Math.min(scale.bottom, scale.y(celsius)));
   const empty = lanes.every(({ trace, spots }) => !trace.length && !spots.length);
   return [
     ...(scale.isLarge ? [...timeTicks(chart, scale), ...degreeTicks(chart, scale, unit)] : []),
@@ -42,9 +45,19 @@ export function ground(chart, scale, unit) {
     ...marked.filter(({ kind }) => kind === "word"),
     ...pulls(lanes, scale, unit),
     ...lanes.flatMap(({ index, spots }) => spots.map(({ t, celsius }) =>
-      ({ kind: "dot", role: "spotdot", lane: index, x: scale.x(t), y: scale.y(celsius), r: 5 }))),
-    ...(empty ? [word("note", null, scale.left, EMPTY_Y, "No readings yet", "start")] : []),
+      ({ kind: "dot", role: "spotdot", lane: index, x: scale.x(t), y: edged(celsius), r: 5 }))),
+    ...lanes.flatMap(({ spots }) => spots.flatMap((spot) => beyond(spot, chart, scale, unit))),
+    ...(empty ? [word("note", null, scale.right, scale.bottom - 6, "No readings yet", "end")] : []),
   ];
+}
+
+/** A spot off the scale, named at the edge it lies beyond: "199° ↑". */
+function beyond({ t, celsius }, { low, high }, { x, bottom, width }, unit) {
+  const isAbove = celsius > high;
+  if (!isAbove && celsius >= low) return [];
+  const words = `${unit.number(celsius)}° ${isAbove ? "↑" : "↓"}`;
+  const isLeft = x(t) + SIDE + words.length * LETTER > width; // no room on its right
+  return [word("note", null, x(t) + (isLeft ? -SIDE : SIDE), isAbove ? TOP_Y : bottom - 2, words, isLeft ? "end" : "start")];
 }
 
 /** What moves with every forecast: now's core, and the peak with the span it should lie in. */
@@ -64,7 +77,7 @@ function peakLine(peak, lane, scale, unit) {
   const at = Math.min(x, scale.width - half);
   return [
     line("peakline", lane, x, top, x, foot), across(top, CAP), across(foot, CAP), across(middle, 2 * CAP),
-    ...(scale.isLarge ? [] : [word("note", null, at, Math.max(EMPTY_Y, top - 5), words, "middle")]),
+    ...(scale.isLarge ? [] : [word("note", null, at, Math.max(TOP_Y, top - 5), words, "middle")]),
   ];
 }
 

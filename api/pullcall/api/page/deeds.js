@@ -12,11 +12,8 @@ import { marksPanel, morePanel } from "./more.js";
 import { menuPanel } from "./menu.js";
 import { noticesPanel } from "./notices.js";
 import { planPanel } from "./plan.js";
-import { probesPanel } from "./probes.js";
 import { site } from "./api.js";
 import { spotPanel } from "./spot.js";
-import { steakPanel } from "./steak_settings.js";
-import { windowPanel } from "./window.js";
 
 const FORECAST_COMES_MS = 250; // the forecast that a spot changed follows at once
 const FORGOTTEN = "This phone is forgotten. Pair it again whenever you like.";
@@ -73,12 +70,14 @@ export function deedsOf(page) {
     async spot(steak, celsius) {
       try {
         const pull = () => (steak === null ? null : pullIn(board.steak(steak), board.time(clock.t())));
-        const before = pull();
+        const note = () => board.steak(steak)?.forecast?.note ?? "";
+        const [before, noted] = [pull(), note()];
         const taken = await site.spot(steak, celsius);
         sheet.close();
         await pause(FORECAST_COMES_MS);
-        const what = `${steak === null ? "Grate" : title(steak)}: spot ${unit.say(celsius)}${spotEffect(before, pull())}`;
-        say(what, () => acts.undo({ id: taken.id, kind: "spot", what }));
+        const what = `${steak === null ? "Grate" : title(steak)}: spot ${unit.sayTyped(celsius)}${spotEffect(before, pull())}`;
+        const news = note() === noted ? "" : `. ${title(note())}`; // such as that it was not believed
+        say(what + news, () => acts.undo({ id: taken.id, kind: "spot", what }));
         return null;
       } catch (refusal) {
         return refusal.message;
@@ -183,9 +182,7 @@ export function deedsOf(page) {
 
     openSpot: (name) => sheet.show(spotPanel(name === null ? null : board.steak(name), board.fire, unit, (celsius) => acts.spot(name, celsius))),
     openPlan: () => sheet.show(planPanel(acts)),
-    openWindow: () => sheet.show(windowPanel(shown(), acts)),
     openFire: () => sheet.show(firePanel(shown(), unit, acts)),
-    openSteak: (name) => sheet.show(steakPanel(shown().steak(name), unit, acts)),
     openChoose: () => sheet.show(choosePanel(acts)),
     openLook: (name) => sheet.show(lookPanel(shown().steak(name), acts)),
     openCurve: () => sheet.show(curvePanel(shown())),
@@ -193,8 +190,10 @@ export function deedsOf(page) {
     openNotices: () => sheet.show(noticesPanel(acts)),
     openAlarms: () => sheet.show(alarmsPanel(acts)),
     openMarks: () => sheet.show(marksPanel(acts)),
-    openProbes: () => sheet.show(probesPanel(acts)),
     // Of no use without the site, and seldom opened: they come when they are asked for.
+    openWindow: () => openLater(import("./window.js"), ({ windowPanel }) => windowPanel(shown(), acts)),
+    openSteak: (name) => openLater(import("./steak_settings.js"), ({ steakPanel }) => steakPanel(shown().steak(name), unit, acts)),
+    openProbes: () => openLater(import("./probes.js"), ({ probesPanel }) => probesPanel(acts)),
     openPhones: () => openLater(import("./phones.js"), ({ phonesPanel }) => phonesPanel(board, acts)),
     openInvite: () => openLater(import("./invite.js"), ({ invitePanel }) => invitePanel(acts)),
     openLogbook: () => window.location.assign(new URL("logbook", document.baseURI)), // a page of its own

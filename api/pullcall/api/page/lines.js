@@ -77,7 +77,7 @@ export function lostWords(board, link, isSounding) {
   if (!link.greeted) return [`Looking for the ${visitor.board ? "board" : "site"}…`, recalledWords(link), board.ready && isSounding && "Known calls sound."].filter(Boolean).join(" ");
   if (link.lost && visitor.board) return `No answer from the board for ${quiet}.`;
   if (isLost(board, link) && visitor.board) return `Not heard from the site for ${span(link.untoldMs() / 1000)}.`;
-  if (link.lost) return `Link lost ${quiet}${isSounding ? ": known calls sound" : ""}. Check this phone's Wi-Fi.`;
+  if (link.lost) return `Link lost ${quiet}: check Wi-Fi.${isSounding ? " Known calls sound." : ""}`;
   if (!board.ready) return visitor.delay_s ? `Shown ${lateWords(visitor.delay_s)}: wait, it begins by itself.` : "Looking for the site…";
   return null;
 }

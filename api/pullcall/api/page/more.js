@@ -67,7 +67,7 @@ function lastEntries(board, unit) {
   const marks = board.marks.map(({ id, t, at, steak, mark }) =>
     ({ id, t: at ?? t, steak, mark, what: WORDS[mark] ?? mark, kind: "mark" }));
   const spots = board.spots.map(({ id, t, steak, celsius }) =>
-    ({ id, t, steak, what: `Spot ${unit.say(celsius)}`, kind: "spot" }));
+    ({ id, t, steak, what: `Spot ${unit.sayTyped(celsius)}`, kind: "spot" }));
   return [...marks, ...spots].sort((a, b) => b.t - a.t).slice(0, LISTED);
 }
 

@@ -36,6 +36,11 @@ export class Unit {
       : `${this.show(celsius).toFixed(digits)} °${this.name}`;
   }
 
+  /** A temperature that was typed, as it was typed: "45 °F", "112.5 °F". */
+  sayTyped(celsius) {
+    return `${Math.round(this.show(celsius) * 100) / 100} °${this.name}`;
+  }
+
   /** Only the number, for lines that carry the unit once. */
   number(celsius, digits = 0) {
     return this.show(celsius).toFixed(digits);
