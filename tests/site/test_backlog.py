@@ -16,8 +16,8 @@ def small(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(backlog, "MOST", 20)
 
 
-def reading(t: float, channel: str = "p/1") -> Entry:
-    return Entry("c", Reading(t, None, 5.0, channel))
+def reading(t: float, channel: str = "p/1", cook: str = "c") -> Entry:
+    return Entry(cook, Reading(t, None, 5.0, channel))
 
 
 def mark(t: float) -> Entry:
@@ -31,6 +31,13 @@ def test_many_readings_thin_out_to_one_of_each_channel_in_five_seconds() -> None
     waiting.add(reading(10.0 + t, channel) for t in range(11) for channel in ("p/1", "p/2"))
     assert [e.what.t for e in waiting.since(10)] == [10.0, 10.0, 15.0, 15.0, 20.0, 20.0]  # type: ignore[union-attr]
     assert waiting.dropped == 16
+
+
+def test_the_next_cook_has_readings_of_its_own_kept_though_it_begins_at_zero() -> None:
+    waiting = Backlog()
+    waiting.add(reading(3600.0 + t) for t in range(11))
+    waiting.add(reading(float(t), cook="next") for t in range(6))
+    assert [e.what.t for e in waiting.since(11)] == [0.0, 5.0]  # type: ignore[union-attr]
 
 
 def test_too_many_readings_are_not_kept_at_all_and_marks_are() -> None:

@@ -26,7 +26,7 @@ class Backlog:
         self.base = 0
         self.dropped = 0
         self._entries: list[Entry] = []
-        self._kept_t: dict[str | None, float] = {}
+        self._kept_t: dict[tuple[str, str | None], float] = {}  # each cook has times of its own
 
     def __len__(self) -> int:
         return len(self._entries)
@@ -65,7 +65,7 @@ class Backlog:
         reading = entry.what
         if not isinstance(reading, Reading) or len(self) < THINNED_FROM:
             return True
-        channel = reading.channel or reading.steak
+        channel = entry.cook, reading.channel or reading.steak
         before = self._kept_t.get(channel)
         if len(self) >= MOST or (before is not None and reading.t - before < THINNED_TO_S):
             return False
