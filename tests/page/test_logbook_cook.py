@@ -47,11 +47,12 @@ def test_facts_that_are_being_worked_out_are_asked_for_again_and_typing_is_left_
     visit: Open,
 ) -> None:
     seen = open_logbook(visit, "#cook=c2", before=lambda page: page.clock.install())
-    seen.site.logbook.works = 2
+    seen.site.logbook.works = 1000
     seen.page.reload()
     status = seen.page.locator(".working")
     expect(status).to_have_text("Being worked out…")
     seen.page.get_by_label("Place").fill("half typ")
+    seen.site.logbook.works = 1
     for _ in range(2):
         seen.page.clock.run_for(2100)
         seen.page.wait_for_timeout(100)

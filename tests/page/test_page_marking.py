@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Page, Route, expect
 
 from tests.page.patience import becomes, holds
-from tests.page.visit import Open, Visit
+from tests.page.visit import Open, Visit, marked
 
 pytestmark = pytest.mark.integration
 
@@ -58,7 +58,7 @@ def test_ones_own_mark_is_not_blamed_on_another_phone(visit: Open) -> None:
     seen = visit(at=110)
     go = seen.lane("Left").locator("button.go")
     go.click()
-    expect(seen.slot()).to_contain_text("Left: turn marked")
+    expect(seen.slot()).to_contain_text(marked("Left: turn"))
     expect(go).to_have_text("Flip")
     expect(go).to_be_enabled()
     expect(seen.slot()).not_to_contain_text("another phone")
@@ -67,10 +67,10 @@ def test_ones_own_mark_is_not_blamed_on_another_phone(visit: Open) -> None:
 def test_another_phones_mark_never_takes_the_place_of_ones_own_undo(visit: Open) -> None:
     seen = visit(at=110)
     seen.lane("Left").locator("button.go").click()
-    expect(seen.slot()).to_contain_text("Left: turn marked")
+    expect(seen.slot()).to_contain_text(marked("Left: turn"))
     seen.site.take("turn", "right")
     expect(seen.lane("Right").locator("button.go")).to_have_text("Flip")
-    expect(seen.slot()).to_contain_text("Left: turn marked")
+    expect(seen.slot()).to_contain_text(marked("Left: turn"))
     expect(seen.slot()).to_contain_text("Right: turn marked on another phone")
 
 

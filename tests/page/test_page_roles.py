@@ -12,7 +12,7 @@ from playwright.sync_api import Page, WebSocketRoute, expect
 from tests.page.fake_access import Access
 from tests.page.patience import holds, pass_time
 from tests.page.scripted import FIRE
-from tests.page.visit import PHONE, Open, Visit
+from tests.page.visit import PHONE, Open, Visit, marked
 
 pytestmark = pytest.mark.integration
 
@@ -147,7 +147,7 @@ def test_a_hand_marks_and_answers_and_is_offered_no_setting(visit: Open) -> None
     seen = _visit(visit, "hand", at=110, fire=FIRE)
     seen.arm()
     seen.lane("Left").locator("button.go").click()
-    expect(seen.slot()).to_contain_text("Left: turn marked")
+    expect(seen.slot()).to_contain_text(marked("Left: turn"))
     seen.site.call("probe_lost", ["left"], "Left: no probe reading", priority=1)
     seen.page.get_by_role("button", name="Got it").click()
     expect(seen.page.get_by_role("alert")).to_have_count(0)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -93,6 +94,11 @@ _GATHER_LONGER = """
 const later = window.setTimeout;
 window.setTimeout = (act, ms, ...given) => later(act, ms === 30 ? 1000 : ms, ...given);
 """
+
+
+def marked(what: str) -> re.Pattern[str]:
+    """What the bar says of a mark; one whose answer took seconds, of how long ago it is."""
+    return re.compile(rf"{what}( marked|, \d+ s ago)")
 
 
 def gather_longer(page: Page) -> None:
