@@ -128,6 +128,7 @@ FAULTS: dict[str, Fault] = {
     "CallsUnheard": set_to(site, "pullcall_unheard_calls_total", 1.0),
     "LogNotCommitted": stuck_disk,
     "LogFailing": set_to(site, "pullcall_log_failed_commits_total", 1.0),
+    "ReadingsNotLogged": set_to(site, "pullcall_log_dropped_readings_total", 1.0),
     "ReadingsDropped": set_to(site, "pullcall_inbox_dropped_readings_total", 1.0),
     "ForecastErrorLarge": lambda: large_error(-25.0, "40"),
     "BrokerOutOfReach": set_to(

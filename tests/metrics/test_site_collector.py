@@ -13,7 +13,16 @@ import pytest
 from pullcall.bus.status import BrokerState, BusStatus
 from pullcall.clock import RecordedClock
 from pullcall.core.phase import Phase
-from pullcall.events import Call, CallKind, CookHeader, Forecast, Quantiles, SteakSettings
+from pullcall.events import (
+    Call,
+    CallKind,
+    CookHeader,
+    Forecast,
+    Quantiles,
+    Reading,
+    SteakSettings,
+)
+from pullcall.log.entries import Entry
 from pullcall.log.store import Store
 from pullcall.metrics.site_collector import MOST_CHANNELS
 from pullcall.site.live import Site
@@ -131,6 +140,7 @@ def test_the_log_the_loop_and_the_inbox_are_well() -> None:
     assert exposed.value("pullcall_log_waiting_entries") == 0
     assert exposed.value("pullcall_log_commit_seconds_count") > 100
     assert exposed.value("pullcall_log_failed_commits_total") == 0
+    assert exposed.value("pullcall_log_dropped_readings_total") == 0
     assert exposed.value("pullcall_inbox_dropped_readings_total") == 0
     assert exposed.value("pullcall_call_loop_beats_total") > 100
 
@@ -190,6 +200,16 @@ def test_readings_that_were_dropped_are_counted(site: Site) -> None:
     for n in range(700):
         site.reading(ChannelReading("p/1", 50.0, float(n)))
     assert scraped_site(site).value("pullcall_inbox_dropped_readings_total") == 100
+
+
+def test_readings_that_are_left_out_of_the_log_are_counted(
+    site: Site, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("pullcall.site.backlog.THINNED_FROM", 0)
+    cook = site.cook.setup.cook
+    readings = [Entry(cook, Reading(float(t), None, 50.0, "p/1")) for t in range(7)]
+    site.measures.ledger.keep_now(readings)
+    assert scraped_site(site).value("pullcall_log_dropped_readings_total") == 5
 
 
 def test_what_is_announced_again_because_nobody_heard_is_counted(site: Site) -> None:

@@ -7,7 +7,7 @@ import pytest
 from pullcall.events import Mark, MarkKind, Reading
 from pullcall.log.entries import Entry
 from pullcall.site import backlog
-from pullcall.site.backlog import Backlog
+from pullcall.site.backlog import Backlog, Kept
 
 
 @pytest.fixture(autouse=True)
@@ -46,6 +46,18 @@ def test_too_many_readings_are_not_kept_at_all_and_marks_are() -> None:
     waiting.add([reading(30.0), mark(31.0)])
     assert len(waiting) == 26
     assert waiting.dropped == 1
+
+
+def test_what_is_kept_follows_how_many_wait_and_what_was_left_out_is_never_forgotten() -> None:
+    waiting = Backlog()
+    seen = []
+    for t in range(21):
+        seen.append(waiting.kept)
+        waiting.add([mark(float(t))])
+    assert seen == [Kept.ALL] * 10 + [Kept.FEW] * 10 + [Kept.NONE]
+    waiting.add([reading(30.0)])
+    waiting.settle(len(waiting))
+    assert (waiting.kept, waiting.dropped) == (Kept.ALL, 1)
 
 
 def test_what_is_in_the_log_waits_no_more_and_the_numbers_go_on() -> None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import asyncio
 import errno
 import json
+import logging
+import sys
 import threading
 from collections.abc import Iterable
 from pathlib import Path
@@ -12,12 +14,13 @@ from pathlib import Path
 import pytest
 
 from pullcall.errors import LogError
-from pullcall.events import CookHeader, Mark, MarkKind
+from pullcall.events import CookHeader, Mark, MarkKind, Reading
 from pullcall.log.entries import Entry
 from pullcall.log.spill import Spill, waiting_in
 from pullcall.log.spill_file import SpillFile
 from pullcall.log.spill_lines import Heading
 from pullcall.log.store import Store
+from pullcall.site.backlog import Kept
 from pullcall.site.ledger import Ledger
 from pullcall.site.refuge import Safe
 
@@ -109,6 +112,53 @@ async def test_what_is_not_written_at_the_end_has_a_trace_only_where_nobody_can_
         ledger.close()
     told = [one for one in caplog.records if "entries wait" in one.getMessage()]
     assert [bool(one.exc_info) for one in told] == [error is not FULL]
+
+
+# More than can wait
+
+
+async def test_readings_that_are_left_out_are_told_of_and_counted_for_good(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    monkeypatch.setattr("pullcall.site.ledger._RETRY_S", 0.01)
+    monkeypatch.setattr("pullcall.site.backlog.THINNED_FROM", 3)
+    monkeypatch.setattr("pullcall.site.backlog.MOST", 5)
+    caplog.set_level(logging.INFO)
+    with BadDisk(tmp_path / "cooks.db", failures=sys.maxsize) as store:
+        store.may_write.set()
+        ledger = ledger_over(store)
+        banners = [await banner_after(ledger, float(t)) for t in range(16)]
+        assert [Kept.FEW.value in told for told in banners] == [False] * 2 + [True] * 6 + [
+            False
+        ] * 8
+        assert [Kept.NONE.value in told for told in banners] == [False] * 8 + [True] * 8
+        store.failures = 0
+        await told_well(ledger)
+        assert caplog.messages[-1].endswith("recorded again; 11 readings were left out.")
+        assert (ledger.dropped, len(store.lines("c")) - 1) == (11, 5)
+
+        store.failures = 1
+        ledger.keep_now(marks(17.0))
+        await ledger.keep(marks(18.0))
+        await told_well(ledger)
+        assert caplog.messages[-1].endswith("recorded again; nothing was lost.")
+        ledger.close()
+
+
+async def banner_after(ledger: Ledger, t: float) -> str:
+    """What is told of a failing disk once it was tried with this reading, too."""
+    await ledger.write("c", [Reading(t, None, 5.0, "p/1")])
+    before = ledger.failures
+    async with asyncio.timeout(10):
+        while ledger.failures <= before:  # noqa: ASYNC110 - it has no event
+            await asyncio.sleep(0.001)
+    return ledger.trouble or ""
+
+
+async def told_well(ledger: Ledger) -> None:
+    async with asyncio.timeout(10):
+        while ledger.trouble:  # noqa: ASYNC110 - it has no event
+            await asyncio.sleep(0.001)
 
 
 # What earlier runs left

@@ -193,6 +193,8 @@ class SiteCollector(Collector):
         yield GaugeMetricFamily("pullcall_log_waiting_entries", text, ledger.waiting)
         text = "Commits of the log that failed and are tried again."
         yield CounterMetricFamily("pullcall_log_failed_commits", text, ledger.failures)
+        text = "Readings that were left out of the log because too much waited for the disk."
+        yield CounterMetricFamily("pullcall_log_dropped_readings", text, ledger.dropped)
         text = "How long a commit of the log took."
         yield histogram_family("pullcall_log_commit", text, ledger.commits)
 

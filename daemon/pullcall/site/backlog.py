@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import enum
 from collections.abc import Iterable, Sequence
 
 from pullcall.events import Reading
@@ -15,11 +16,19 @@ THINNED_TO_S = 5.0
 MOST = 100_000
 
 
+class Kept(enum.Enum):
+    """Which of the readings that come now are kept, and a sentence on it for people."""
+
+    ALL = ""
+    FEW = f"Of readings only one of each probe in {THINNED_TO_S:g} s is kept."
+    NONE = "No reading is kept any more, for too much waits; what people enter is."
+
+
 class Backlog:
     """People's inputs, calls and whatever else is no reading are never dropped.
 
-    ``base`` is the number of the first that waits, ``dropped`` counts readings that were not
-    kept since something began to wait.
+    ``base`` is the number of the first that waits, ``dropped`` counts the readings that were ever
+    left out.
     """
 
     def __init__(self) -> None:
@@ -30,6 +39,13 @@ class Backlog:
 
     def __len__(self) -> int:
         return len(self._entries)
+
+    @property
+    def kept(self) -> Kept:
+        """Which readings are kept as long as so many wait."""
+        if len(self) < THINNED_FROM:
+            return Kept.ALL
+        return Kept.FEW if len(self) < MOST else Kept.NONE
 
     def add(self, entries: Iterable[Entry]) -> None:
         """Let these wait behind the others."""
@@ -58,16 +74,15 @@ class Backlog:
         del self._entries[:count]
         self.base += count
         if not self._entries:
-            self.dropped = 0
             self._kept_t.clear()
 
     def _is_kept(self, entry: Entry) -> bool:
         reading = entry.what
-        if not isinstance(reading, Reading) or len(self) < THINNED_FROM:
+        if not isinstance(reading, Reading) or self.kept is Kept.ALL:
             return True
         channel = entry.cook, reading.channel or reading.steak
         before = self._kept_t.get(channel)
-        if len(self) >= MOST or (before is not None and reading.t - before < THINNED_TO_S):
+        if self.kept is Kept.NONE or (before is not None and reading.t - before < THINNED_TO_S):
             return False
         self._kept_t[channel] = reading.t
         return True

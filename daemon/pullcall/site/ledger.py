@@ -17,7 +17,7 @@ from pullcall.log.spill import Left
 from pullcall.log.store import Store
 from pullcall.log.with_waiting import LogWithWaiting
 from pullcall.metrics.histogram import Histogram
-from pullcall.site.backlog import THINNED_TO_S, Backlog
+from pullcall.site.backlog import Backlog
 from pullcall.site.refuge import Refuge
 
 logger = logging.getLogger(__name__)
@@ -54,6 +54,7 @@ class Ledger:
         self._on_trouble = on_trouble
         self._pen = ThreadPoolExecutor(1, thread_name_prefix="log")
         self._waiting = Backlog()
+        self._dropped_before = 0  # while all was well
         self._refuge = Refuge(store.path, self._waiting, secrets.token_hex(8))
         self._writing: asyncio.Task[None] | None = None
         self._in_flight: tuple[Future[float], int] | None = None
@@ -70,7 +71,7 @@ class Ledger:
 
     @property
     def dropped(self) -> int:
-        """How many readings of those that wait were left out, for there were too many."""
+        """How many readings were ever left out of the log, for too much waited."""
         return self._waiting.dropped
 
     def log(self) -> LogWithWaiting:
@@ -140,6 +141,8 @@ class Ledger:
             mistake = None if isinstance(exc, LogError) else exc
             where, count = self._refuge.safe.value, self.waiting
             logger.error("%d entries wait. %s %s", count, where, exc, exc_info=mistake)
+        if self._lost:
+            logger.warning("%d readings were left out of the log.", self._lost)
         self._pen.shutdown(wait=not self._waiting)
         self._refuge.close()
 
@@ -237,12 +240,16 @@ class Ledger:
     def _is_well(self) -> None:
         self._failing.clear()
         self._tell(None)
+        self._dropped_before = self.dropped
 
     def _worded(self, trouble: str) -> str:
-        words = [trouble, self._refuge.safe.value]
-        if self._waiting.dropped:
-            words.append(f"Of readings only one in {THINNED_TO_S:g} s is kept.")
-        return " ".join(words)
+        words = (trouble, self._refuge.safe.value, self._waiting.kept.value)
+        return " ".join(filter(None, words))
+
+    @property
+    def _lost(self) -> int:
+        """How many readings were left out in this trouble."""
+        return self.dropped - self._dropped_before
 
     def _tell(self, trouble: str | None) -> None:
         if trouble == self.trouble:
@@ -251,5 +258,6 @@ class Ledger:
         if trouble:
             logger.error(trouble)
         else:
-            logger.info("The cook is being recorded again; nothing was lost.")
+            lost = f"{self._lost} readings were left out" if self._lost else "nothing was lost"
+            logger.info("The cook is being recorded again; %s.", lost)
         self._on_trouble(trouble)
