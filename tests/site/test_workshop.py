@@ -10,6 +10,8 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
 
+import pytest
+
 from pullcall.site.workshop import Workshop
 
 #: Writes its arguments into a file named like the cook, and complains of the cook "spoilt".
@@ -68,6 +70,25 @@ async def test_a_cook_that_cannot_be_worked_out_says_why_and_the_next_one_is(
         (tmp_path / "spoilt").unlink()
         await shop.ask("spoilt")
     assert (tmp_path / "spoilt").exists(), "a cook asked for again is tried again"
+
+
+async def test_after_a_mistake_it_goes_on_with_the_cooks_that_wait(tmp_path: Path) -> None:
+    done: list[str] = []
+
+    def slip_once(cook: str) -> None:
+        done.append(cook)
+        if cook == "first":
+            raise RuntimeError("a mistake")
+
+    shop = Workshop(tmp_path / "cooks.db", slip_once, (sys.executable, "-c", _WORK))
+    waits = [shop.ask(cook) for cook in ("first", "second", "third")]
+    async with asyncio.timeout(20):
+        with pytest.raises(RuntimeError, match="a mistake"):
+            await shop.run()
+        assert [wait.done() for wait in waits] == [True, False, False]
+        async with running(shop):
+            await asyncio.gather(*waits)
+    assert done == ["first", "second", "third"]
 
 
 async def test_a_process_that_is_killed_is_a_trouble_and_the_next_cook_is_done(

@@ -66,12 +66,13 @@ class Workshop:
         self._troubles.pop(cook, None)
 
     async def run(self) -> None:
-        """Work until cancelled. A cook that cannot be worked out is noted and passed over."""
+        """Work until cancelled. A cook that cannot be worked out is noted and passed over; begun
+        again after a mistake, it goes on with those that wait."""
         while True:
-            await self._asked.wait()
-            self._asked.clear()
             while self._waiting:
                 await self._do(next(iter(self._waiting)))
+            self._asked.clear()
+            await self._asked.wait()
 
     async def _do(self, cook: str) -> None:
         self._troubles.pop(cook, None)
