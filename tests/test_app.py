@@ -8,24 +8,29 @@ import sys
 from asyncio.subprocess import PIPE, Process
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from pathlib import Path
 
 import pytest
 
+from tests.fake_manager import managed
 from tests.outlets.ears import DEADLINE_S
 
 #: A process that serves something whose calls and close are as a test wants them.
 _PROCESS = """
 import asyncio, logging, sys, threading
+from datetime import UTC, datetime
 from pullcall import app
-from pullcall.clock import RealClock
+from pullcall.clock import RealClock, RecordedClock
 from pullcall.errors import LogError
 from pullcall.supervision import Edges, Part
 
 class Served:
     def __init__(self):
         self.edges = Edges(RealClock())
+        self.clock = RecordedClock(datetime(2026, 6, 13, tzinfo=UTC))
+        self.outlets = Edges(self.clock)
     def troubles(self):
-        return self.edges.troubles()
+        return self.outlets.troubles()
     async def run(self):
         {run}
     def close(self):
@@ -37,9 +42,10 @@ async def broken():
 
 logging.basicConfig(format="%(message)s", level=logging.INFO)
 app._SHUT_DOWN_S = {deadline}
+app._BEAT_S = 0.01
 def ready():
     print("ready", flush=True)
-    return ""
+    return "Serving."
 try:
     asyncio.run(app.serve(Served(), [], ready, Part("broken", broken)))
 except app.CallsEndedError as error:
@@ -53,6 +59,14 @@ _DEAF = """
             except asyncio.CancelledError:
                 print("asked", flush=True)
 """
+#: An outlet slips and a minute passes, each when a line comes.
+_SLIP = """
+        await asyncio.to_thread(sys.stdin.readline)
+        self.outlets.edge("loudspeaker").guard(lambda: 1 / 0)
+        await asyncio.to_thread(sys.stdin.readline)
+        self.clock.advance_to(self.clock.monotonic() + 61.0)
+        await asyncio.Event().wait()
+"""
 _STUCK = """
         print("closing", flush=True)
         threading.Event().wait()
@@ -65,7 +79,7 @@ async def serving(
 ) -> AsyncIterator[Process]:
     body = _PROCESS.format(run=run, close=close, deadline=deadline)
     process = await asyncio.create_subprocess_exec(
-        sys.executable, "-c", body, stdout=PIPE, stderr=PIPE
+        sys.executable, "-c", body, stdin=PIPE, stdout=PIPE, stderr=PIPE
     )
     try:
         async with asyncio.timeout(DEADLINE_S):
@@ -95,6 +109,20 @@ async def test_a_part_that_fails_again_and_again_does_not_end_it_and_a_signal_do
         process.terminate()
         assert "Stopping." in (await complaint(process)).splitlines()
         assert await process.wait() == 0
+
+
+async def test_the_service_manager_shows_what_does_not_go_for_as_long_as_it_does_not(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Also of what has edges of its own, and of a mistake that nothing came after."""
+    slip = 'STATUS=The part "loudspeaker" made a mistake (ZeroDivisionError): start Pullcall again '
+    with managed(monkeypatch, tmp_path / "notify") as manager:
+        async with serving(run=_SLIP) as process:
+            assert process.stdin is not None
+            assert "STATUS=Serving." in await asyncio.to_thread(manager.until, "READY=1", 20)
+            for shown in (f"{slip}if this stays. Serving.", "STATUS=Serving."):
+                process.stdin.write(b"\n")
+                await asyncio.to_thread(manager.until, shown, 20)
 
 
 @pytest.mark.parametrize(

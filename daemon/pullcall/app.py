@@ -6,6 +6,7 @@ import asyncio
 import logging
 import resource
 from collections.abc import Callable, Iterable, Sequence
+from functools import partial
 from typing import Any, Protocol
 
 from pullcall import notify
@@ -23,6 +24,8 @@ _SHUT_DOWN_S = 12.0
 _HURRY_S = 2.0
 #: Files and sockets that may be open, where the system allows it.
 _FILES = 16384
+#: How often it is looked whether the service manager should show something else, seconds.
+_BEAT_S = 1.0
 
 
 class Runnable(Protocol):
@@ -57,8 +60,10 @@ async def serve(
     try:
         await _until_tried(site.edges, doors, (asked, calls))
         if not asked.done() and not calls.done():
-            _show_troubles(site, on_ready())
+            words = partial(_status, site, on_ready())
+            notify.status(words())
             notify.ready()
+            beside += _kept(site.edges, [Part("status", partial(_keep_shown, words))])
         await asyncio.wait({asked, calls}, return_when=asyncio.FIRST_COMPLETED)
         _say_if_failed(calls)
     finally:
@@ -110,14 +115,19 @@ async def _until_tried(
         await asyncio.sleep(0.01)
 
 
-def _show_troubles(site: Runnable, usual: str) -> None:
-    """Let the service manager show what does not go, from now on."""
+def _status(site: Runnable, usual: str) -> str:
+    """What the service manager shows: what does not go first."""
+    return " ".join([*(trouble.note for trouble in site.troubles()), usual])
 
-    def show() -> None:
-        notify.status(" ".join([*(trouble.note for trouble in site.troubles()), usual]))
 
-    site.edges.on_change = show
-    show()
+async def _keep_shown(words: Callable[[], str]) -> None:
+    """Tell the service manager whenever there are other words: of much that ends nobody tells."""
+    shown = ""
+    while True:
+        if (now := words()) != shown:
+            notify.status(now)
+            shown = now
+        await asyncio.sleep(_BEAT_S)
 
 
 def _say_if_failed(calls: asyncio.Task[None]) -> None:

@@ -47,10 +47,9 @@ class Trouble:
 class Edge:
     """Keeps one part going; whatever it raises is logged, noted and kept here."""
 
-    def __init__(self, name: str, clock: Clock, on_change: Callable[[], None]) -> None:
+    def __init__(self, name: str, clock: Clock) -> None:
         self.name = name
         self._clock = clock
-        self._on_change = on_change
         self._back_off = BackOff()
         self._mistakes = Mistakes(_log, f'The part "{name}" has a mistake in it; the calls go on.')
         self._began = clock.monotonic()
@@ -76,9 +75,9 @@ class Edge:
             if self._has_lived():
                 self._back_off.reset()
             wait_s = self._back_off.next()
-            self._show(f"{fault or self._ended()} It is tried again within {wait_s:.0f} s.")
+            self._note = f"{fault or self._ended()} It is tried again within {wait_s:.0f} s."
             await self._clock.sleep_until(self._clock.monotonic() + wait_s)
-            self._show("")
+            self._note = ""
 
     def works(self) -> None:
         """It did what it is for: should it fail again, it is begun again soon."""
@@ -96,7 +95,6 @@ class Edge:
             self._mistakes.fault(mistake)
             note = f'The part "{self.name}" made a mistake ({type(mistake).__name__}): start '
             self._slip = self._clock.monotonic(), f"{note}Pullcall again if this stays."
-            self._on_change()
             return None
 
     async def _once(self, begin: Work) -> str:
@@ -130,10 +128,6 @@ class Edge:
         """Whether it went on for so long that what was wrong before is over."""
         return self._clock.monotonic() - self._began >= _LIVED_S
 
-    def _show(self, note: str) -> None:
-        self._note = note
-        self._on_change()
-
 
 def _is_trouble(error: Exception) -> bool:
     """Whether it says what somebody has to do, and no mistake is hidden beside it in a group."""
@@ -143,26 +137,21 @@ def _is_trouble(error: Exception) -> bool:
 
 
 class Edges:
-    """Every part around the calls, by its name.
-
-    ``clock`` is the machine's own; ``on_change`` is called when what is wrong may have changed.
-    """
+    """Every part around the calls, by its name. ``clock`` is the machine's own."""
 
     def __init__(self, clock: Clock) -> None:
-        self.on_change: Callable[[], None] = lambda: None
         self._clock = clock
         self._edges: dict[str, Edge] = {}
 
     def edge(self, name: str) -> Edge:
         """The edge of that name, made at the first question."""
         if name not in self._edges:
-            self._edges[name] = Edge(name, self._clock, self._changed)
+            self._edges[name] = Edge(name, self._clock)
         return self._edges[name]
 
     def forget(self, name: str) -> None:
         """There is no such part any more; what was wrong with it is of no matter."""
         self._edges.pop(name, None)
-        self._changed()
 
     async def keep(self, *parts: Part) -> None:
         """Keep these going until cancelled, or until each of them that has an end is over."""
@@ -170,9 +159,6 @@ class Edges:
             for part in parts:
                 kept = self.edge(part.name).keep(part.begin, has_an_end=part.has_an_end)
                 tasks.create_task(kept, name=part.name)
-
-    def _changed(self) -> None:
-        self.on_change()
 
     def troubles(self) -> tuple[Trouble, ...]:
         """What is wrong now, in a stable order."""
