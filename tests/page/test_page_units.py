@@ -50,6 +50,8 @@ def test_large_seconds_have_their_unit_beside_them_and_stay_whole(
         assert digits.evaluate("(e) => e.scrollWidth - e.clientWidth") <= 0
 
     holds(seen.page, they_are_whole)
+    seen.page.evaluate("document.body.dataset.watching = ''")  # a watcher's are larger
+    assert digits.evaluate("(e) => e.scrollWidth - e.clientWidth") <= 0
     expect(seen.lane("Left").locator(".peak")).to_have_text("Peak 135 °F (134–137)")
     expect(seen.lane("Left").locator(".spread")).to_have_text(re.compile(r"likely \d"))
 

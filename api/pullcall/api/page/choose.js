@@ -90,7 +90,7 @@ function verdict(off, unit) {
 }
 
 const missedBy = ({ one, peak }) => Math.abs(peak - one.target_c);
-const pair = ({ one, peak }, unit) => `${unit.say(peak)} for ${unit.number(one.target_c, 1)}`;
+const pair = ({ one, peak }, unit) => `${unit.say(peak).replace(" ", "\u00a0")} for ${unit.number(one.target_c, 1)}`;
 const figures = ({ one, peak }, unit) => `${unit.number(peak, 1)} for ${unit.number(one.target_c, 1)}`; // the unit stands before
 
 export function choosePanel(acts) {
