@@ -40,7 +40,7 @@ def test_large_seconds_have_their_unit_beside_them_and_stay_whole(
     visit: Open, size: tuple[int, int]
 ) -> None:
     # 45.9 C to go at 0.095 C/s are 483 s.
-    seen = visit(size, at=440)
+    seen = visit(size, at=440, speed=0.1)  # time for a slow machine
     for mark, ago in (("turn", 300), ("flip", 200), ("turn", 100)):
         seen.site.take(mark, None, ago)
     digits = seen.lane("Left").locator(".digits")
