@@ -174,7 +174,7 @@ async def is_left_to_threads(folder: Path) -> None:
         await access.saved()
         await mark(site, MarkKind.OFF)
         await site.begin(None)
-        await site.archive.write(site.cook.header.cook, [(None, "place", "Riverside")])
+        await site.archive.note(site.cook.header.cook, [(None, "place", "Riverside")])
         disk.fail(Kind.WRITES, errno.ENOSPC, 0, 4)
         await mark(site, MarkKind.ON)
         await recorded(site)

@@ -22,6 +22,7 @@ from pullcall.errors import LogError, RefusedError, UnknownNameError
 from pullcall.events import Note, NoteValue
 from pullcall.hindsight.facts import CookFacts
 from pullcall.hindsight.kept import facts_json
+from pullcall.learning.choice import Choice, Mode
 from pullcall.log.backup import back_up
 from pullcall.log.backup_file import Backup, Restored
 from pullcall.log.cook_file import BrokenLine, CookFile
@@ -121,18 +122,20 @@ class Archive:
             "trouble": self._workshop.trouble(cook),
         }
 
-    async def write(self, cook: str, notes: Sequence[tuple[str | None, str, NoteValue]]) -> None:
-        """Write notes about a cook. Raises RefusedError, and then nothing was written."""
+    async def note(self, cook: str, notes: Sequence[tuple[str | None, str, NoteValue]]) -> None:
+        """Write notes about a cook: all, or none. Raises RefusedError for what makes no sense,
+        LogError where the disk does not take them."""
         steaks = [steak.steak for steak in (await self._row(cook)).steaks]
-        wall = self._wall().isoformat(timespec="seconds")
+        wall = self._second()
         checked = [check_note(Note(wall, *note), steaks) for note in notes]
         await self._pen.run(lambda: self._store.note(cook, checked))
         self.shelf.forget(cook)
 
-    async def note(self, choose: Callable[[Store, str], None]) -> None:
-        """Let something else be kept in the log: it is given the store and the time of day."""
-        wall = self._wall().isoformat(timespec="seconds")
-        await self._pen.run(lambda: choose(self._store, wall))
+    async def choose(self, lesson: str, mode: Mode, value: float | None) -> None:
+        """Keep what was chosen for a lesson (see :class:`Choice`). Raises LogError where the disk
+        does not take it."""
+        choice = Choice(self._second(), lesson, mode, value)
+        await self._pen.run(lambda: self._store.choose(choice))
 
     async def delete(self, cook: str) -> None:
         """Delete a cook for good. Raises RefusedError while it runs, or while meat is on.
@@ -152,16 +155,17 @@ class Archive:
             await self._pen.run(self._store.wipe)
 
     async def recording(self, cook: str) -> bytes:
-        """The file that a page replays, gzip."""
+        """The file that a page replays, gzip. Raises what :meth:`worked_out` does."""
         return await self.worked_out(cook, self.shelf.recording)
 
     async def facts(self, cook: str) -> CookFacts:
-        """What is known of a cook that is over."""
+        """What is known of a cook that is over. Raises what :meth:`worked_out` does."""
         return await self.worked_out(cook, self.shelf.facts)
 
     async def worked_out(self, cook: str, find: Callable[[str], T | None]) -> T:
-        """What was worked out of a cook, or is now. Raises RefusedError while something is on,
-        LogError where that takes longer than a minute or cannot be done."""
+        """What was worked out of a cook, or is now. Raises UnknownNameError for a cook that is not
+        there, RefusedError while something is on, LogError where that takes longer than a minute
+        or cannot be done."""
         if not (await self._row(cook)).over:
             raise RefusedError("This cook is not over: ask once nothing is on the grate.")
         made = await read(find, cook)
@@ -215,6 +219,10 @@ class Archive:
         await read(self.shelf.check)
         for cook in await read(lambda: self.shelf.missing(self.shelf.over())):
             self._workshop.ask(cook)
+
+    def _second(self) -> str:
+        """The time of day as it is logged beside what people write."""
+        return self._wall().isoformat(timespec="seconds")
 
     async def _row(self, cook: str) -> Row:
         try:

@@ -11,7 +11,7 @@ from pullcall.errors import PullcallError, RefusedError, UnknownNameError
 from pullcall.events import CookHeader
 from pullcall.hindsight.facts import CookFacts
 from pullcall.hindsight.tally import told
-from pullcall.learning.choice import Choice, Mode
+from pullcall.learning.choice import Mode
 from pullcall.learning.learn import TEACHING, learn, untaught
 from pullcall.learning.lesson import Lesson, check_own, words
 from pullcall.logbook.table import table_of
@@ -66,7 +66,7 @@ class Review:
         }
 
     async def choose(self, name: str, mode: Mode, value: float | None) -> None:
-        """Choose a lesson's figure, from the next cook on. Raises RefusedError."""
+        """Choose a lesson's figure, from the next cook on. Raises RefusedError, LogError."""
         lessons = await read(self.lessons, self._next_cook())
         lesson = next((one for one in lessons if one.name == name), None)
         if lesson is None:
@@ -74,7 +74,7 @@ class Review:
             raise UnknownNameError(f"There is no lesson {name!r}: there are {names}.")
         if value is not None:
             check_own(lesson, value)
-        await self._archive.note(lambda store, wall: store.choose(Choice(wall, name, mode, value)))
+        await self._archive.choose(name, mode, value)
 
     def lessons(self, header: CookHeader) -> tuple[Lesson, ...]:
         """Every lesson for a cook that begins with ``header``; none where they cannot be read: it

@@ -32,7 +32,7 @@ async def cook(id: str, archive: ArchiveHere) -> CookAnswer:
 @router.patch("/cooks/{id}")
 async def write(id: str, body: NotesBody, archive: ArchiveHere) -> CookAnswer:
     """Write in the logbook: all of it, or nothing where one note cannot be."""
-    await archive.write(id, [(n.steak, n.name, n.note_value()) for n in body.notes])
+    await archive.note(id, [(n.steak, n.name, n.note_value()) for n in body.notes])
     return CookAnswer.model_validate(await archive.cook(id))
 
 
