@@ -135,14 +135,18 @@ class Site:
     async def take(self, make: Callable[[float], Input]) -> Input:
         """Log and apply a person's input, made from its cook time; returns it once it is safe.
 
-        Raises RefusedError, saying what to do, for an input that makes no sense.
+        Raises RefusedError, saying what to do, for an input that makes no sense, and StoppingError
+        once Pullcall is being stopped: then it may have been taken or not.
         """
         answer: asyncio.Future[Input] = asyncio.get_running_loop().create_future()
         self._inbox.put(Request(make, answer, self._clock.monotonic()))
         return await answer
 
     async def begin(self, steaks: tuple[SteakSettings, ...] | None) -> str:
-        """End the running cook and begin another; returns its id."""
+        """End the running cook and begin another; returns its id.
+
+        Raises StoppingError once Pullcall is being stopped: then it may have begun or not.
+        """
         answer: asyncio.Future[str] = asyncio.get_running_loop().create_future()
         self._inbox.put(NewCook(await self._next.taught(steaks), answer))
         return await answer
@@ -191,7 +195,7 @@ class Site:
         """The cook says what time it is: the turn-in window follows that clock from now on. What
         else follows, :mod:`pullcall.site.time_of_day` says.
 
-        Raises RefusedError for a time without a zone.
+        Raises RefusedError for a time without a zone, and what :meth:`take` does.
         """
         if wall.tzinfo is None:
             raise RefusedError("Send the time of day with its offset from UTC.")
@@ -212,7 +216,11 @@ class Site:
         return await self.desk.clips.wav(id)
 
     async def recording(self, id: str) -> bytes:
-        """A cook that is over as the file that a page replays."""
+        """A cook that is over as the file that a page replays, gzip.
+
+        Raises UnknownNameError for a cook that is not there, RefusedError for one that is not over,
+        LogError where it takes longer than a minute to make or cannot be made.
+        """
         return await self.archive.recording(id)
 
     async def run(self) -> None:
