@@ -12,7 +12,7 @@ from typing import Any, Protocol
 from pullcall import notify
 from pullcall.door import Door
 from pullcall.errors import CallsEndedError, PullcallError
-from pullcall.mistakes import first_of, name_of
+from pullcall.mistakes import cause_of, name_of
 from pullcall.stopping import end_within, stop_asked
 from pullcall.supervision import Edge, Edges, Part, Trouble
 
@@ -139,7 +139,7 @@ def _say_if_failed(calls: asyncio.Task[None]) -> None:
 def _why(calls: asyncio.Task[None]) -> str:
     """What ended the calls, as one sentence that says what to do."""
     ended_by = calls.exception()
-    error = None if ended_by is None else first_of(ended_by)
+    error = None if ended_by is None else cause_of(ended_by)
     if isinstance(error, PullcallError):
         return str(error)
     what = "ended" if error is None else f"were stopped by a mistake ({name_of(error)})"

@@ -24,11 +24,11 @@ class Mistakes:
 
 def name_of(mistake: BaseException) -> str:
     """What kind it is; of a group, its first."""
-    return type(first_of(mistake)).__name__
+    return type(cause_of(mistake)).__name__
 
 
-def first_of(error: BaseException) -> BaseException:
-    """The error itself; of a group, its first."""
+def cause_of(error: BaseException) -> BaseException:
+    """The error itself; of a group, its first. A TaskGroup hides what went wrong in one."""
     while isinstance(error, BaseExceptionGroup):
         error = error.exceptions[0]
     return error

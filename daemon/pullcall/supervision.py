@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 from pullcall.back_off import BackOff
 from pullcall.clock import Clock
 from pullcall.errors import PullcallError
-from pullcall.mistakes import Mistakes, first_of
+from pullcall.mistakes import Mistakes, cause_of
 
 _log = logging.getLogger(__name__)
 T = TypeVar("T")
@@ -103,7 +103,7 @@ class Edge:
             await begin()
         except Exception as mistake:
             if _is_trouble(mistake):
-                return self._tell(str(first_of(mistake)))
+                return self._tell(str(cause_of(mistake)))
             self._told = self._mistakes.fault(mistake)
             return f'The part "{self.name}" {self._told}.'
         except asyncio.CancelledError:

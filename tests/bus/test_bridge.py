@@ -20,7 +20,7 @@ from pullcall.bus.connection import connected
 from pullcall.bus.options import SiteOptions
 from pullcall.bus.orders import Orders
 from pullcall.bus.position_file import position_beside
-from pullcall.bus.status import BrokerState
+from pullcall.bus.status import BusState
 from pullcall.clock import RealClock
 from pullcall.events import MarkKind, Reading
 from tests.broker import Broker
@@ -101,7 +101,7 @@ async def test_a_cook_is_at_the_broker_as_a_newcomer_would_be_told(
             await reader.until(lambda: state(reader, *slow) == whole)
             await reader.until(lambda: reader.records() == place.lines())
             await until(lambda: bridge.status().records_waiting == 0)
-            assert bridge.status().state is BrokerState.OK
+            assert bridge.status().state is BusState.OK
         assert reader.says("gone")
         async with published(place, broker):  # a connection begins with everything
             await reader.until(lambda: state(reader, "presence") == expected(place))
@@ -138,7 +138,7 @@ async def test_after_an_outage_state_and_records_are_whole_and_old_calls_are_not
             await before.until(lambda: before.records() == place.lines())
             assert not any("late" in one.user for one in before.of("record"))
         broker.kill()
-        await until(lambda: bridge.status().state is BrokerState.FAILING)
+        await until(lambda: bridge.status().state is BusState.FAILING)
         assert "cannot be reached" in bridge.status().note
         for second in range(2, 60):
             place.take(Reading(float(second), "left", 5.0 + second, "thin-1/0"))
@@ -172,7 +172,7 @@ async def test_a_process_that_is_killed_goes_on_where_it_was(
         os.kill(int(pid.read_text()), signal.SIGKILL)
         place.mark(MarkKind.TURN, 5.0)
         await reader.until(lambda: reader.records() == place.lines())
-        await until(lambda: bridge.status().state is BrokerState.OK)
+        await until(lambda: bridge.status().state is BusState.OK)
         assert bridge.status().restarts == 1
         epochs = {one.user["epoch"] for one in reader.of("pulse")}
         assert len(epochs) == 2

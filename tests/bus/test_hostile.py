@@ -13,7 +13,7 @@ import pytest
 
 from pullcall.bus.bridge import Bridge
 from pullcall.bus.options import BrokerOptions, SiteOptions
-from pullcall.bus.status import BrokerState
+from pullcall.bus.status import BusState
 from pullcall.clock import RealClock
 from pullcall.site.hub import Hub, Listener
 from tests.bus.hostile import hostile_broker
@@ -97,7 +97,7 @@ async def harmed(place: Place, conduct: str) -> tuple[Bridge, int]:
         await until(lambda: place.hub.count == 1)
         async with beating() as heart, asyncio.timeout(PATIENCE_S):
             await beat(place, 100)
-            await until(lambda: bridge.status().state is BrokerState.FAILING)
+            await until(lambda: bridge.status().state is BusState.FAILING)
             await beat(place, 100)
         assert not task.done()
         task.cancel()
@@ -159,7 +159,7 @@ async def test_a_process_that_cannot_be_started_is_a_failure_like_any_other(plac
     broker = BrokerOptions("127.0.0.1", 9, tls=False)
     bridge = Bridge(broker, NORTH, place.store.path, RealClock(), ("/nowhere/python",))
     task = asyncio.create_task(bridge.run(place))
-    await until(lambda: bridge.status().state is BrokerState.FAILING)
+    await until(lambda: bridge.status().state is BusState.FAILING)
     assert "could not be started (No such file or directory)" in bridge.status().note
     task.cancel()
     await asyncio.gather(task, return_exceptions=True)
@@ -183,7 +183,7 @@ async def test_a_mistake_on_the_way_out_ends_nothing_else_is_told_and_tried_agai
     place = Mistaken(tmp_path / "cooks.db", short_cook().header)
     bridge = Bridge(BrokerOptions("127.0.0.1", 9, tls=False), NORTH, place.store.path, RealClock())
     task = asyncio.create_task(bridge.run(place))
-    await until(lambda: task.done() or bridge.status().state is BrokerState.FAILING)
+    await until(lambda: task.done() or bridge.status().state is BusState.FAILING)
     assert bridge.status().note == (
         "The process that publishes was stopped by a mistake (KeyError): it is started again."
     )

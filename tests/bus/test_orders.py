@@ -11,7 +11,7 @@ import pytest
 from pullcall.bus.options import BrokerOptions, SiteOptions
 from pullcall.bus.orders import Orders, parse_orders
 from pullcall.bus.patience import Patience
-from pullcall.bus.status import BrokerState, BusStatus, parse_status, status_line
+from pullcall.bus.status import BusState, BusStatus, parse_status, status_line
 
 ORDERS = Orders(
     BrokerOptions("broker", 8883, True, "north", "secret\n\"'", Path("/ca.pem")),
@@ -43,7 +43,7 @@ def test_anything_else_is_no_order(line: bytes) -> None:
 
 
 def test_a_status_arrives_as_it_was_told() -> None:
-    status = BusStatus(BrokerState.FAILING, "check [mqtt].", 3, 4, 5, 6, 7, 8, 9)
+    status = BusStatus(BusState.FAILING, "check [mqtt].", 3, 4, 5, 6, 7, 8, 9)
     assert parse_status(status_line(status).encode()) == status
 
 
@@ -60,7 +60,7 @@ def test_a_status_arrives_as_it_was_told() -> None:
 )
 def test_a_line_of_something_else_is_no_status(changed: dict[str, object]) -> None:
 
-    with pytest.raises(ValueError, match=r"status|number|BrokerState"):
+    with pytest.raises(ValueError, match=r"status|number|BusState"):
         parse_status(json.dumps(asdict(BusStatus()) | changed).encode())
 
 

@@ -14,7 +14,7 @@ from pathlib import Path
 from pullcall.bus.options import SiteOptions
 from pullcall.bus.orders import Orders
 from pullcall.bus.outgoing import Outgoing
-from pullcall.bus.status import BrokerState
+from pullcall.bus.status import BusState
 from pullcall.clock import RealClock
 from tests.broker import Broker
 from tests.bus.place import Place
@@ -43,7 +43,7 @@ async def outgoing(broker: Broker, log: Path) -> AsyncIterator[Outgoing]:
 
 
 def is_ok(one: Outgoing) -> Callable[[], bool]:
-    return lambda: one.status().state is BrokerState.OK
+    return lambda: one.status().state is BusState.OK
 
 
 async def test_a_call_of_a_broker_that_hung_says_until_when_it_was_true(
@@ -56,7 +56,7 @@ async def test_a_call_of_a_broker_that_hung_says_until_when_it_was_true(
         os.kill(broker.process.pid, signal.SIGSTOP)
         made = datetime.now(UTC)
         site.take({**CALL, "id": "soon", "t": 0.0, "call": "pull_soon", "in_s": 40.0})
-        await until(lambda: site.status().state is BrokerState.FAILING)
+        await until(lambda: site.status().state is BusState.FAILING)
         site.take({"type": "tick", "t": 6.0})
         assert site.status().calls_unconfirmed == 1
         os.kill(broker.process.pid, signal.SIGCONT)

@@ -18,7 +18,7 @@ from pullcall.board.stamp import Stamp
 from pullcall.bus.bridge import Bridge, Publishing
 from pullcall.bus.options import BrokerOptions
 from pullcall.bus.options import SiteOptions as PublishedAs
-from pullcall.bus.status import BrokerState, BusStatus
+from pullcall.bus.status import BusState, BusStatus
 from pullcall.clock import RealClock, RecordedClock
 from pullcall.events import Call, CookHeader, Mark, MarkKind
 from pullcall.log.store import Store
@@ -89,7 +89,7 @@ class SimulatedCook:
         chosen = scenario("demo", 1)
         self.source = LinkedSource(chosen, self.clock, self._mark)
         self.store = Store(folder / "cooks.db")
-        bridge = IdleBridge(BusStatus(BrokerState.OK))
+        bridge = IdleBridge(BusStatus(BusState.OK))
         self.site = site_of(
             self.store, self.clock, [self.source], chosen.header(), self.speaker, bridge
         )

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from pullcall.bus.status import BrokerState, BusStatus
+from pullcall.bus.status import BusState, BusStatus
 from pullcall.clock import RecordedClock
 from pullcall.core.phase import Phase
 from pullcall.events import (
@@ -175,7 +175,7 @@ def test_without_a_broker_nothing_is_told_of_one(site: Site) -> None:
 
 
 def test_what_the_process_that_publishes_tells_is_told_on(site: Site) -> None:
-    site.bridge = IdleBridge(BusStatus(BrokerState.FAILING, "Look.", 7, 6, 5, 4, 3, 2, 1))
+    site.bridge = IdleBridge(BusStatus(BusState.FAILING, "Look.", 7, 6, 5, 4, 3, 2, 1))
     exposed = scraped_site(site)
     counts = {"dropped_calls": 6, "reconnects": 5, "messages": 4, "restarts": 3}
     counts |= {"unconfirmed_calls": 2, "oversized_records": 1}

@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from pullcall.bus.options import BrokerOptions
-from pullcall.bus.status import BrokerState, BusStatus
+from pullcall.bus.status import BusState, BusStatus
 from pullcall.clock import RealClock, RecordedClock
 from pullcall.core.cook import Cook
 from pullcall.events import CallKind, CookHeader, Mark, MarkKind, SteakSettings
@@ -103,7 +103,7 @@ class FakeBridge:
         await asyncio.Event().wait()
 
     def status(self) -> BusStatus:
-        return BusStatus(BrokerState.OK)
+        return BusStatus(BusState.OK)
 
 
 class Place:

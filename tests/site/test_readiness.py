@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from pullcall.bus.status import BrokerState, BusStatus
+from pullcall.bus.status import BusState, BusStatus
 from pullcall.core.cook import Cook
 from pullcall.events import (
     Condition,
@@ -93,7 +93,7 @@ def test_a_probe_that_never_spoke_may_miss_any_way_and_one_that_speaks_misses_no
 
 
 def test_what_was_begun_just_now_is_looked_for_and_not_missed() -> None:
-    broker = BusStatus(BrokerState.FAILING, "refused")
+    broker = BusStatus(BusState.FAILING, "refused")
     around = Around(True, ClockSight(), (), broker=broker, ways=(GONE,), is_settling=True)
     found = failing(unprobed(), around)
     assert set(found) == {"probe left", "fire", "broker"}

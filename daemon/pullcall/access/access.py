@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import asyncio
 import logging
-from collections.abc import Callable, Coroutine
+from collections.abc import Callable
 from contextlib import ExitStack
 from pathlib import Path
-from typing import Any
 
 from pullcall.access.open_streams import OpenStreams
 from pullcall.access.paired_file import PairedFile
@@ -17,6 +16,7 @@ from pullcall.access.register import Register
 from pullcall.access.role import Role
 from pullcall.clock import Clock
 from pullcall.errors import PairingError
+from pullcall.first_of import first_of
 
 _log = logging.getLogger(__name__)
 
@@ -128,7 +128,7 @@ class Access:
         """Return once this pairing was revoked, gave way, or has expired."""
         while (pairing := self._register.pairing(pairing_id, self.now())) is not None:
             end = self._ends.setdefault(pairing_id, asyncio.Event())
-            await _first_of(end.wait(), self.clock.sleep_until(pairing.expires))
+            await first_of(end.wait(), self.clock.sleep_until(pairing.expires))
 
     # Who is here
 
@@ -185,14 +185,3 @@ class Access:
 
 def _log_ended(pairing: Pairing) -> None:
     _log.info("%s, paired as %s, was revoked.", pairing.name, pairing.role)
-
-
-async def _first_of(*waits: Coroutine[Any, Any, object]) -> None:
-    """Wait until one of them is over, and leave none behind."""
-    tasks = [asyncio.ensure_future(wait) for wait in waits]
-    try:
-        await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
-    finally:
-        for task in tasks:
-            task.cancel()
-        await asyncio.gather(*tasks, return_exceptions=True)

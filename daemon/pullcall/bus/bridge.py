@@ -17,12 +17,12 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from pullcall.bus.child import end, start, write_line
-from pullcall.bus.first_of import first_of
 from pullcall.bus.options import BrokerOptions, SiteOptions
 from pullcall.bus.orders import BYE, Orders
 from pullcall.bus.patience import Patience
-from pullcall.bus.status import BrokerState, BusStatus, parse_status
+from pullcall.bus.status import BusState, BusStatus, parse_status
 from pullcall.clock import Clock
+from pullcall.first_of import first_of
 from pullcall.log.records import to_line
 from pullcall.mistakes import Mistakes
 from pullcall.site.hub import Audience
@@ -171,13 +171,13 @@ class Bridge:
             calls_unconfirmed=before.calls_unconfirmed + told.calls_unconfirmed,
             records_too_large=before.records_too_large + told.records_too_large,
         )
-        if told.state is BrokerState.OK:
+        if told.state is BusState.OK:
             self._be_well()
-        elif told.state is BrokerState.FAILING:
+        elif told.state is BusState.FAILING:
             self._tell(told.note)
 
     def _fail(self, sentence: str) -> None:
-        self._status = replace(self._before, state=BrokerState.FAILING, note=sentence)
+        self._status = replace(self._before, state=BusState.FAILING, note=sentence)
         self._tell(sentence)
 
     def _be_well(self) -> None:

@@ -9,13 +9,13 @@ from typing import Any
 import aiomqtt
 
 from pullcall.bus.connection import ClosedError, connected, expiring, last_will
-from pullcall.bus.first_of import first_of
 from pullcall.bus.options import BrokerOptions
 from pullcall.bus.patience import Patience
 from pullcall.bus.publication import Leaving, Publication, Voice
-from pullcall.bus.status import BrokerState
+from pullcall.bus.status import BusState
 from pullcall.clock import Clock
 from pullcall.errors import BrokerError, PullcallError
+from pullcall.first_of import first_of
 
 #: Sends a message, and returns once the broker has it (QoS 0: once it is on its way).
 Send = Callable[[Publication], Awaitable[None]]
@@ -47,7 +47,7 @@ class Publisher:
     def __init__(
         self, broker: BrokerOptions, name: str, voice: Voice, clock: Clock, *beside: Beside
     ) -> None:
-        self.state, self.note = BrokerState.CONNECTING, ""
+        self.state, self.note = BusState.CONNECTING, ""
         self.connections = self.published = 0
         self._broker = broker
         self._name = name
@@ -82,11 +82,11 @@ class Publisher:
     def _fail(self, error: PullcallError, lasted_s: float) -> None:
         """A broker need not tell a site that another took its place: that it lets it in each time,
         and soon hangs up, is all there is to see."""
-        was_let_in = self.state is BrokerState.OK
+        was_let_in = self.state is BusState.OK
         is_short = was_let_in and lasted_s < _SHORT_S and isinstance(error, ClosedError)
         self._short_ones = self._short_ones + 1 if is_short else 0
         note = f"{error} {_RIVAL}" if self._short_ones >= _SHORT_ONES else str(error)
-        self.state, self.note = BrokerState.FAILING, note
+        self.state, self.note = BusState.FAILING, note
 
     async def _converse(self) -> None:
         will = self._voice.last_will()
@@ -100,7 +100,7 @@ class Publisher:
         for _ in range(_FIRST):
             if not await self._say_next(client):
                 break
-        self.state, self.note = BrokerState.OK, ""
+        self.state, self.note = BusState.OK, ""
 
         async def send(message: Publication) -> None:
             await self._send(client, message)

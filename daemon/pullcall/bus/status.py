@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass, fields
 from enum import StrEnum
 
 
-class BrokerState(StrEnum):
+class BusState(StrEnum):
     """How it stands with the broker."""
 
     CONNECTING = "connecting"
@@ -25,7 +25,7 @@ class BusStatus:
     in time, and records that are too large to be sent.
     """
 
-    state: BrokerState = BrokerState.CONNECTING
+    state: BusState = BusState.CONNECTING
     note: str = ""
     records_waiting: int = 0
     calls_dropped: int = 0
@@ -56,7 +56,7 @@ def parse_status(line: bytes) -> BusStatus:
         raise ValueError("it is no status")
     if not isinstance(told["note"], str) or any(not _is_count(told[name]) for name in _COUNTS):
         raise ValueError("a part of it is no number")
-    return BusStatus(**(told | {"state": BrokerState(told["state"])}))
+    return BusStatus(**(told | {"state": BusState(told["state"])}))
 
 
 def _is_count(value: object) -> bool:

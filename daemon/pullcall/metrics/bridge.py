@@ -11,12 +11,12 @@ from prometheus_client.core import (
     StateSetMetricFamily,
 )
 
-from pullcall.bus.status import BrokerState, BusStatus
+from pullcall.bus.status import BusState, BusStatus
 
 
 def bridge_families(status: BusStatus) -> Iterator[Metric]:
     """Everything that the process which publishes has told."""
-    states = {str(state): status.state is state for state in BrokerState}
+    states = {str(state): status.state is state for state in BusState}
     text = "How the site's way to the broker is."
     yield StateSetMetricFamily("pullcall_bridge_broker", text, states)
     text = "Records of the log that the broker has not confirmed."

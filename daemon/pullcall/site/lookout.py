@@ -8,7 +8,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from pullcall.bus.status import BrokerState, BusStatus
+from pullcall.bus.status import BusState, BusStatus
 from pullcall.clock import Clock, RealClock
 from pullcall.core.cook import Cook
 from pullcall.events import Condition
@@ -128,7 +128,7 @@ def has_files() -> bool:
 
 def _broker_record(broker: BusStatus) -> dict[str, Any]:
     """The way to the broker as an outlet: it carries the calls, too."""
-    states = {BrokerState.OK: OutletState.OK, BrokerState.FAILING: OutletState.FAILING}
+    states = {BusState.OK: OutletState.OK, BusState.FAILING: OutletState.FAILING}
     state = states.get(broker.state, OutletState.OFF)
     return {"name": "broker", "kind": "broker", "state": str(state), "note": broker.note}
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from pullcall.bus.status import BrokerState, BusStatus
+from pullcall.bus.status import BusState, BusStatus
 from pullcall.core.cook import Cook
 from pullcall.core.steak import SteakState
 from pullcall.events import Fault, FireSettings
@@ -212,7 +212,7 @@ def _broker(around: Around) -> Iterator[Check]:
     """Boards are blind without it; nothing of the cook depends on it."""
     if around.broker is None:
         return
-    if around.broker.state is BrokerState.OK:
+    if around.broker.state is BusState.OK:
         yield Check("broker", True, "Boards see this cook")
     elif around.is_settling:
         yield Check("broker", False, "Boards do not see this cook yet: the broker is being sought")
