@@ -379,12 +379,12 @@ def test_twins_are_turned_and_flipped_together() -> None:
     stage.run(260.0)
     planned = [c for c in stage.calls if c.call in (CallKind.TURN, CallKind.FLIP)]
     assert [call.text for call in planned] == [
-        "Turn both in 10",
-        "Turn both now",
-        "Turn both now",
-        "Flip both in 10",
-        "Flip both now",
-        "Flip both now",
+        "Both: turn in 10",
+        "Both: turn now",
+        "Both: turn now",
+        "Both: flip in 10",
+        "Both: flip now",
+        "Both: flip now",
     ]
     assert [call.t for call in planned] == [110.0, 120.0, 128.0, 230.0, 240.0, 248.0]
 

@@ -66,7 +66,7 @@ def test_replay_writes_the_streams_and_the_same_bytes_each_time(cook: Path, tmp_
         "call": "turn",
         "in_s": 10.0,
         "priority": 2,
-        "text": "Turn both in 10",
+        "text": "Both: turn in 10",
         "id": "c1",
     }
 

@@ -117,15 +117,15 @@ def test_turn_and_flip_of_both_steaks_are_called_as_one() -> None:
     effects = run(HEADER, [on(0.0, "left"), on(4.0, "right")], until=242.0)
     flips = [c for c in calls(effects) if c.call is CallKind.FLIP]
     assert [(c.t, c.steaks, c.text) for c in flips] == [
-        (230.0, ("left", "right"), "Flip both in 10"),
-        (240.0, ("left", "right"), "Flip both now"),
+        (230.0, ("left", "right"), "Both: flip in 10"),
+        (240.0, ("left", "right"), "Both: flip now"),
     ]
 
 
 def test_acts_more_than_ten_seconds_apart_are_called_one_by_one() -> None:
     effects = run(HEADER, [on(0.0, "left"), on(30.0, "right")], until=151.0)
     turns = [(c.t, c.text) for c in calls(effects) if c.in_s == 10.0]
-    assert turns == [(110.0, "Turn left in 10"), (140.0, "Turn right in 10")]
+    assert turns == [(110.0, "Left: turn in 10"), (140.0, "Right: turn in 10")]
 
 
 def test_an_act_done_early_is_not_called() -> None:
@@ -169,7 +169,7 @@ def test_a_backdated_mark_counts_from_when_it_happened() -> None:
     cook = Cook(HEADER)
     cook.apply(Mark(50.0, "left", MarkKind.ON, "m1", at=20.0))
     assert cook.steaks["left"].on_t == 20.0
-    assert [c.text for c in calls(cook.advance(131.0))] == ["Turn left in 10"]
+    assert [c.text for c in calls(cook.advance(131.0))] == ["Left: turn in 10"]
 
 
 def test_a_changed_pull_temperature_moves_the_pull() -> None:

@@ -23,7 +23,7 @@ from pullcall.log.store import Store
 from tests.cooks import HEADER
 
 WALL = "2026-06-13T18:00:00+00:00"
-CALL = Call(9.0, "c1", ("left", "right"), CallKind.FLIP, 10.0, 2, "Flip both in 10")
+CALL = Call(9.0, "c1", ("left", "right"), CallKind.FLIP, 10.0, 2, "Both: flip in 10")
 CONFIG = """\
 [bluetooth]
 only = ["AA:BB:CC:DD:EE:01"]

@@ -23,7 +23,7 @@ WALL = datetime(2026, 6, 13, 13, 40, tzinfo=UTC)
 ASIDE = "cooks.db.20260613-134000"
 OVER = CookHeader("over", "2026-06-12T13:40:00+00:00", simulated=True)
 COOK = two_steak_cook(60.0)
-CALL = Call(9.0, "c1", ("left",), CallKind.FLIP, 10.0, 2, "Flip left in 10")
+CALL = Call(9.0, "c1", ("left",), CallKind.FLIP, 10.0, 2, "Left: flip in 10")
 
 
 @pytest.fixture

@@ -28,7 +28,7 @@ from pullcall.log.spill_lines import (
 from pullcall.log.store import Store
 from tests.cooks import HEADER
 
-CALL = Call(9.0, "c1", ("left", "right"), CallKind.FLIP, 10.0, 2, "Flip both in 10 — now")
+CALL = Call(9.0, "c1", ("left", "right"), CallKind.FLIP, 10.0, 2, "Both: flip in 10 — now")
 ENTRIES = [
     Entry("new", Begun(CookHeader("new", HEADER.started), "boot", 12.5)),
     Entry("new", Mark(1.0, "späť", MarkKind.ON, "on")),

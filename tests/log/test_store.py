@@ -53,13 +53,13 @@ def test_it_writes_ahead_and_waits_for_the_disk(path: Path) -> None:
 
 
 def test_calls_are_kept_in_order(path: Path) -> None:
-    call = Call(9.0, "c1", ("left", "right"), CallKind.FLIP, 10.0, 2, "Flip both in 10")
+    call = Call(9.0, "c1", ("left", "right"), CallKind.FLIP, 10.0, 2, "Both: flip in 10")
     with Store(path) as store:
         store.begin(HEADER, "boot", 0.0)
         store.write([Entry(HEADER.cook, call)])
         assert store.call_lines(HEADER.cook) == [
             '{"t":9.0,"steak":["left","right"],"call":"flip","in_s":10.0,"priority":2,'
-            '"text":"Flip both in 10","id":"c1"}'
+            '"text":"Both: flip in 10","id":"c1"}'
         ]
 
 

@@ -173,7 +173,7 @@ async def test_an_urgent_burst_does_not_wait_for_the_lesser_words_of_another(
     assert urgent is not None
     async with running(outlet.run(speaker.reported)):
         outlet.announce(
-            (call("c1", text="Left: pull now"), call("c2", priority=2, text="Turn right now"))
+            (call("c1", text="Left: pull now"), call("c2", priority=2, text="Right: turn now"))
         )
         await speaker.sounds()
         speaker.stage.end_part()
@@ -306,8 +306,8 @@ async def test_the_file_of_a_burst_is_its_tone_and_then_its_words(tmp_path: Path
     require_tool("espeak-ng", "espeak-ng")
     outlet, reported = Loudspeaker(FolderPlayer(tmp_path), Speech("en"), clock()), Reported()
     outlet.begin_cook(("left", "right"))
-    turn = call("c1", steaks=("left", "right"), priority=2, kind=CallKind.TURN, text="Turn both")
-    words = await Speech("en").words(["Turn both"])
+    turn = call("c1", steaks=("left", "right"), priority=2, kind=CallKind.TURN, text="Both: turn")
+    words = await Speech("en").words(["Both: turn"])
     assert words is not None
     async with running(outlet.run(reported)):
         outlet.announce((turn,))

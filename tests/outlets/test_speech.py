@@ -60,8 +60,8 @@ async def test_words_are_rendered_as_seconds_of_audible_sound() -> None:
 
 async def test_several_texts_follow_one_another_in_order() -> None:
     speech = espeak()
-    one, two = await speech.words(["Turn both now"]), await speech.words([PULL])
-    both = await speech.words(["Turn both now", PULL])
+    one, two = await speech.words(["Both: turn now"]), await speech.words([PULL])
+    both = await speech.words(["Both: turn now", PULL])
     assert one is not None and two is not None and both is not None
     assert both[: len(one)].tolist() == one.tolist()
     assert both[-len(two) :].tolist() == two.tolist()

@@ -246,7 +246,7 @@ def steak(name: str, celsius: float | None, t: float, pull_in_s: float | None = 
 def row(site: str, name: str, t: float, due_in_s: float | None = 300.0, **more: Any) -> Row:
     """A site where both steaks are on and have to be turned."""
     due = None if due_in_s is None else {"call": "turn", "steaks": ["left", "right"],
-           "due_t": t + due_in_s, "text": "Turn both now", "priority": 2}  # fmt: skip
+           "due_t": t + due_in_s, "text": "Both: turn now", "priority": 2}  # fmt: skip
     return {"site": site, "name": name, "state": "here", "heard_t": t, "stage": "cooking",
             "simulated": False, "speed": 1, "alarm": None, "next": due,
             "window": {"opens_t": t - 60, "closes_t": t + 1500},

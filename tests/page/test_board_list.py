@@ -61,22 +61,22 @@ def test_each_row_says_what_is_due_in_how_long_and_how_its_steaks_stand(look: Lo
     said = {
         "North grill": ["NOW", "!!!", "Alarm, priority 1: Left: pull now", r"for \d+ s"],
         "East pit": ["!!", "Not heard while cooking", r"Not heard for \d\d s", r"118\.4 °F"],
-        "Westerly": [r"Turn both in [123]\d s", "Fire falling, below the floor answered"],
+        "Westerly": [r"Both: turn in [123]\d s", "Fire falling, below the floor answered"],
         "South": [
-            r"Pull left in about [23]:\d\d",
+            r"Left: pull in about [23]:\d\d",
             "Simulated, 6 times life",
             r"pull 129\s°F in over 30 min",
         ],
-        "Mill": [r"Turn both late by \d+ s"],
+        "Mill": [r"Both: turn late by \d+ s"],
         "harbour": [
-            r"Turn both in 2:\d\d",
+            r"Both: turn in 2:\d\d",
             r"Left 118\.4 °F pull 129\s°F in [34]:\d\d",
             "Turn-in closes in 2",
         ],
-        "Alone": ["Pull left in about 12 min", r"pull 129\s°F in about 12 min"],
+        "Alone": ["Left: pull in about 12 min", r"pull 129\s°F in about 12 min"],
         "Early bird": [r"Light the chimney\s+1 h 6 min", r"41\.0 °F waiting, pull 129\s°F"],
         "Rested": ["Resting", "!Alarm, priority 3: Right: rested", r"132\.4 °F resting"],
-        "Lost valley": ["Turn both was due 11 min ago", "Lost, not heard for 13 min"],
+        "Lost valley": ["Both: turn was due 11 min ago", "Lost, not heard for 13 min"],
         "Gone home": ["Switched off 2 h 13 min ago", "handed in"],
         "Newcomer": ["Not on yet"],
     }
@@ -91,9 +91,9 @@ def test_each_row_says_what_is_due_in_how_long_and_how_its_steaks_stand(look: Lo
 
     holds(seen.page, it_counts_down)
     board.change("harbour", next=None)  # every call was made, or the forecast says nothing of it
-    expect(seen.row("harbour")).to_contain_text(re.compile(r"Pull left in about [34]:\d\d"))
+    expect(seen.row("harbour")).to_contain_text(re.compile(r"Left: pull in about [34]:\d\d"))
     board.change("harbour", steaks=[steak("left", 56.0, board.t, -20.0)])
-    expect(seen.row("harbour")).to_contain_text(re.compile(r"Pull left\s+NOW"))
+    expect(seen.row("harbour")).to_contain_text(re.compile(r"Left: pull\s+NOW"))
     board.change("harbour", steaks=[steak("left", 48.0, board.t, 252.0)])
     for told in board.rows:
         board.change(told["site"], alarm=None)
@@ -147,7 +147,7 @@ def test_of_many_sites_one_is_found_by_name_and_only_those_near_are_written(look
     expect(seen.page.locator(".site:visible")).to_have_count(1)
     expect(seen.row("Pitch 19")).to_be_visible()
     board.change("site-19", next={**board.rows[30]["next"], "due_t": board.t + 59}, first=True)
-    expect(seen.row("Pitch 19")).to_contain_text(re.compile(r"Turn both in\s+\d\d? s"))
+    expect(seen.row("Pitch 19")).to_contain_text(re.compile(r"Both: turn in\s+\d\d? s"))
     seen.page.get_by_label("Find a site").fill("nowhere")
     expect(seen.page.get_by_text("No site is called that.")).to_be_visible()
     seen.page.get_by_label("Find a site").fill("")

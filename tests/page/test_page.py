@@ -38,7 +38,7 @@ def test_it_shows_both_countdowns_and_they_count_down(visit: Open) -> None:
         assert all(now < then for now, then in zip(_numbers(seen), before, strict=True))
 
     holds(seen.page, both_are_lower)
-    expect(seen.slot()).to_contain_text("Quarter-turn both in")
+    expect(seen.slot()).to_contain_text("Both: quarter-turn in")
     expect(seen.lane("Left").locator(".pull")).to_contain_text("Pull in 6:")
     assert seen.complaints == []
 
@@ -46,7 +46,7 @@ def test_it_shows_both_countdowns_and_they_count_down(visit: Open) -> None:
 def test_nothing_is_asked_of_any_other_host(visit: Open) -> None:
     seen = visit(at=80)
     seen.arm()
-    expect(seen.slot()).to_contain_text("Quarter-turn both in")
+    expect(seen.slot()).to_contain_text("Both: quarter-turn in")
     assert seen.hosts == {f"127.0.0.1:{seen.port}"}
 
 
@@ -113,9 +113,9 @@ def test_an_unanswered_alarm_sounds_again(visit: Open) -> None:
 def test_a_planned_call_is_no_alert_and_needs_no_answer(visit: Open) -> None:
     seen = visit(at=110)
     seen.arm()
-    seen.site.call("turn", ["left", "right"], "Turn both in 10", priority=2)
+    seen.site.call("turn", ["left", "right"], "Both: turn in 10", priority=2)
     expect(seen.slot()).to_contain_text("Call")
-    expect(seen.slot()).to_contain_text("Turn both in 10")
+    expect(seen.slot()).to_contain_text("Both: turn in 10")
     expect(seen.page.get_by_role("alert")).to_have_count(0)
     expect(seen.page.get_by_role("button", name="Got it")).to_have_count(0)
 

@@ -55,13 +55,13 @@ def _tells(seen: Visit) -> None:
 
 def test_a_call_that_sounded_is_confirmed_and_a_mute_phone_confirms_nothing(visit: Open) -> None:
     seen = visit(at=100)
-    seen.site.call("turn", ["left"], "Turn left in 10", priority=2)
+    seen.site.call("turn", ["left"], "Left: turn in 10", priority=2)
     seen.until("window.heardCalls.some((c) => c.call === 'turn')")
     pass_time(seen.page)
     assert seen.site.receipts == []
     seen.arm()
     _settle(seen)
-    made = seen.site.call("flip", ["left"], "Flip left in 10", priority=2)
+    made = seen.site.call("flip", ["left"], "Left: flip in 10", priority=2)
     seen.until("window.heardCalls.some((c) => c.call === 'flip' && c.audible)")
     phone = seen.site.phones[0]["phone"]
     becomes(seen.page, lambda: seen.site.receipts, [{"phone": phone, "call": made["id"]}])
@@ -268,11 +268,11 @@ def test_twins_of_a_dead_link_sound_as_one(visit: Open) -> None:
     due = seen.site.t + 5
     _due(
         seen,
-        _entry("left", "turn", due, "Turn left now", 2),
-        _entry("right", "turn", due + 6, "Turn right now", 2),
+        _entry("left", "turn", due, "Left: turn now", 2),
+        _entry("right", "turn", due + 6, "Right: turn now", 2),
     )
     seen.until("window.heardCalls.some((c) => c.call === 'turn')")
-    expect(seen.slot()).to_contain_text("Turn both now")
+    expect(seen.slot()).to_contain_text("Both: turn now")
     pass_time(seen.page, 7500)
     turns = [one for one in seen.heard() if one["call"] == "turn"]
     assert [one["steaks"] for one in turns] == [["left", "right"]]

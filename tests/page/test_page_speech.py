@@ -83,7 +83,7 @@ def test_words_are_fetched_ahead_and_said_after_the_tone(visit: Open) -> None:
     seen.site.plan_calls(entry("left", "flip", seen.site.t + 60, "a"))
     asked(seen, "a")
     assert seen.page.evaluate("window.words.length") == 0
-    seen.site.call("flip", ["left"], "Flip left now", priority=2, clip="a")
+    seen.site.call("flip", ["left"], "Left: flip now", priority=2, clip="a")
     [word] = said(seen)
     assert word["seconds"] == pytest.approx(1.0, abs=0.01)
     assert word["at"] == pytest.approx(tone_starts(seen)[0] + TONE_S[2] + BREATH_S, abs=0.01)
@@ -102,7 +102,7 @@ def test_words_of_a_call_that_was_not_scheduled_are_fetched_at_once(visit: Open)
 def test_calls_of_one_burst_are_said_one_after_the_other(visit: Open) -> None:
     seen = armed(visit, {"a": words(0.5), "b": words(0.75), "c": words(1.0)}, at=460)
     seen.site.call_all(
-        {"call": "flip", "steaks": ["right"], "text": "Flip right now", "priority": 2, "clip": "c"},
+        {"call": "flip", "steaks": ["right"], "text": "Right: flip now", "priority": 2, "clip": "c"},
         {"call": "pull_soon", "steaks": ["left"], "text": "Left: pull in 20", "in_s": 20,
          "clip": "a"},
         {"call": "pull_soon", "steaks": ["right"], "text": "Right: pull in 40", "in_s": 40,
@@ -122,7 +122,7 @@ def test_where_words_of_the_most_urgent_calls_are_missing_none_of_them_are_said(
     seen.site.call_all(
         {"call": "pull_now", "steaks": ["left"], "text": "Left: pull now", "clip": "a"},
         {"call": "pull_now", "steaks": ["right"], "text": "Right: pull now", "clip": "missing"},
-        {"call": "flip", "steaks": ["right"], "text": "Flip right now", "priority": 2, "clip": "c"},
+        {"call": "flip", "steaks": ["right"], "text": "Right: flip now", "priority": 2, "clip": "c"},
     )
     [word] = said(seen)
     assert round(word["seconds"], 2) == 1.0
@@ -140,7 +140,7 @@ def test_with_a_dead_link_the_words_that_were_fetched_are_said(visit: Open) -> N
     # Twins are called as one: the site's words for each of them, in order.
     told = said(seen, 2)
     assert [round(word["seconds"], 2) for word in told] == [0.5, 0.75]
-    expect(seen.slot()).to_contain_text("Turn both now")
+    expect(seen.slot()).to_contain_text("Both: turn now")
     seen.until("window.words.some((word) => Math.abs(word.seconds - 1) < 0.01)")
     assert seen.site.t >= due + 18
     assert seen.site.clips_asked == ["a", "b", "c"]
@@ -153,7 +153,7 @@ def test_speech_can_be_switched_off_and_stays_off(visit: Open) -> None:
     expect(seen.page.get_by_role("button", name="Speech: off")).to_be_visible()
     seen.page.keyboard.press("Escape")
     seen.site.plan_calls(entry("left", "flip", seen.site.t + 60, "a"))
-    seen.site.call("flip", ["left"], "Flip left now", priority=2, clip="a")
+    seen.site.call("flip", ["left"], "Left: flip now", priority=2, clip="a")
     seen.until("window.heardCalls.some((c) => c.call === 'flip' && c.audible)")
     pass_time(seen.page, 2000)
     assert seen.page.evaluate("window.words.length") == 0
@@ -163,14 +163,14 @@ def test_speech_can_be_switched_off_and_stays_off(visit: Open) -> None:
     seen.page.get_by_role("button", name="Speech: off").click()
     seen.page.keyboard.press("Escape")
     seen.arm()
-    seen.site.call("turn", ["left"], "Turn left now", priority=2, clip="a")
+    seen.site.call("turn", ["left"], "Left: turn now", priority=2, clip="a")
     assert len(said(seen)) == 1
 
 
 def test_switching_speech_off_ends_the_words_under_way(visit: Open) -> None:
     seen = armed(visit, {"a": words(8.0)}, at=100)
     seen.page.get_by_role("button", name="Menu").click()
-    seen.site.call("flip", ["left"], "Flip left now", priority=2, clip="a")
+    seen.site.call("flip", ["left"], "Left: flip now", priority=2, clip="a")
     said(seen)
     seen.page.get_by_role("button", name="Speech: on").click()
     [word] = said(seen)
@@ -189,7 +189,7 @@ def test_a_clip_that_fails_never_stops_a_tone(visit: Open) -> None:
     assert seen.page.evaluate("window.words.length") == 0
     # The same clip is asked for again with the next call, and said once it can be had.
     seen.site.clips["missing"] = words(1.0)
-    seen.site.call("turn", ["left"], "Turn left now", priority=2, clip="missing")
+    seen.site.call("turn", ["left"], "Left: turn now", priority=2, clip="missing")
     assert len(said(seen)) == 1
 
 
@@ -224,7 +224,7 @@ def test_a_lesser_call_waits_for_the_words_before_it(visit: Open) -> None:
     seen = armed(visit, {"long": words(3.0), "a": words(0.5)}, at=460)
     seen.site.call("pull_soon", ["left"], "Left: pull in about 40", in_s=40, clip="long")
     said(seen)
-    seen.site.call("flip", ["right"], "Flip right now", priority=2, clip="a")
+    seen.site.call("flip", ["right"], "Right: flip now", priority=2, clip="a")
     before, after = said(seen, 2)
     assert before["stopped"] is None
     assert tone_starts(seen)[5] >= before["at"] + before["seconds"]
@@ -270,7 +270,7 @@ def test_a_phone_that_was_not_armed_asks_for_no_words(visit: Open) -> None:
     seen = visit(at=100)
     seen.site.clips = {"a": words(1.0)}
     seen.site.plan_calls(entry("left", "flip", seen.site.t + 60, "a"))
-    seen.site.call("turn", ["left"], "Turn left now", priority=2, clip="a")
+    seen.site.call("turn", ["left"], "Left: turn now", priority=2, clip="a")
     seen.until("window.heardCalls.some((c) => c.call === 'turn')")
     pass_time(seen.page, 1000)
     assert seen.site.clips_asked == []

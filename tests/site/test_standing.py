@@ -128,7 +128,7 @@ def test_what_sounded_long_ago_or_before_a_reboot_or_in_another_cook_does_not(st
 
 
 def test_a_lesser_call_does_not(store: Store) -> None:
-    log(store, Call(300.0, "c1", ("left",), CallKind.TURN, 0.0, 2, "Turn left now"))
+    log(store, Call(300.0, "c1", ("left",), CallKind.TURN, 0.0, 2, "Left: turn now"))
     assert stood(store, 301.0) is None
 
 

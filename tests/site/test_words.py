@@ -71,7 +71,7 @@ async def test_the_calls_that_come_and_those_announced_can_be_had(tmp_path: Path
         assert [entry["call"] for entry in coming][:2] == ["turn", "turn"]
         assert len({entry["clip"] for entry in coming}) == len(coming)
         told = await turn_call(site, clock)
-        assert told["text"] == "Turn both in 10"
+        assert told["text"] == "Both: turn in 10"
         shown = [call["clip"] for call in site.snapshot()["calls"]]
         for id in (*(entry["clip"] for entry in coming), told["clip"], *shown):
             assert (await site.clip(id)).startswith(b"RIFF")

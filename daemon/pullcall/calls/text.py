@@ -9,7 +9,7 @@ import math
 
 from pullcall.events import CallKind, Fault
 
-_VERBS = {CallKind.TURN: "Turn", CallKind.FLIP: "Flip"}
+_VERBS = {CallKind.TURN: "turn", CallKind.FLIP: "flip"}
 _STEPS = {
     "season": "Trim, salt and season",
     "light": "Light the chimney",
@@ -51,9 +51,12 @@ def over(steak: str) -> str:
 
 
 def planned(kind: CallKind, steaks: tuple[str, ...], in_s: float) -> str:
-    """A turn or flip; several steaks are "both" or "all"."""
+    """A turn or flip; several steaks are "both" or "all".
+
+    The steak comes first as in every call: "turn right now" would be a direction, and at once.
+    """
     when = f"in {in_s:.0f}" if in_s > 0 else "now"
-    return f"{_VERBS[kind]} {_names(steaks)} {when}"
+    return f"{_names(steaks)}: {_VERBS[kind]} {when}"
 
 
 def probe_lost(steak: str) -> str:
@@ -132,5 +135,5 @@ def _name(steak: str) -> str:
 
 def _names(steaks: tuple[str, ...]) -> str:
     if len(steaks) == 1:
-        return steaks[0]
-    return "both" if len(steaks) == 2 else "all"
+        return _name(steaks[0])
+    return "Both" if len(steaks) == 2 else "All"

@@ -38,7 +38,7 @@ STEAK = {
     "next": None,
 }
 PULL = {"call": "pull_soon", "text": "Left: pull in 40", "steaks": ["left"], "due_t": 540}
-FLIP = {"call": "flip", "text": "Flip left", "steaks": ["left"], "due_t": 240}
+FLIP = {"call": "flip", "text": "Left: flip", "steaks": ["left"], "due_t": 240}
 SNAPSHOT: dict[str, Any] = {
     "type": "snapshot",
     "epoch": "e",

@@ -133,7 +133,7 @@ async def test_nothing_tells_of_calls_that_are_not_shown(site: Site) -> None:
             site.hub.publish("call", {"id": "c1", "call": "pull_soon", "text": "Left: pull in 40"})
             site.hub.publish("call_state", {"id": "c1", "state": "cleared"})
             site.hub.publish("schedule", {"calls": []})
-            site.hub.publish("call", {"id": "c2", "call": "flip", "text": "Flip left"})
+            site.hub.publish("call", {"id": "c2", "call": "flip", "text": "Left: flip"})
             site.hub.publish("call_state", {"id": "c2", "state": "cleared"})
         await settle()
         heard = [json.loads(line or "{}") for line in drained(listener.queue)]

@@ -126,16 +126,15 @@ function comingActs(steaks, t, calls) {
   return acts.sort((a, b) => a.in_s - b.in_s);
 }
 
-/** The next act in words: "Flip both in 10", "Left: pull in 40". */
+/** The next act in words: "Both: flip in 10", "Left: pull in 40". */
 export function nextAct({ steaks, calls, acting, isBlind }, t) {
   const acts = t === null ? [] : comingActs(steaks, t, calls);
   if (!acts.length) return idleSentence(steaks, acting, isBlind, t);
   const [first] = acts;
   const together = acts.filter((one) => one.verb === first.verb && one.in_s <= first.in_s + TWINS_S);
   const due = first.in_s <= 0 ? "now" : `in ${first.rough ?? countdown(first.in_s)}`;
-  return together.length > 1 && together.length === steaks.length
-    ? `${actWords(first.verb)} both ${due}`
-    : `${title(first.steak)}: ${actWords(first.verb).toLowerCase()} ${due}`;
+  const whose = together.length > 1 && together.length === steaks.length ? "Both" : title(first.steak);
+  return `${whose}: ${actWords(first.verb).toLowerCase()} ${due}`;
 }
 
 /** How long a steak rests still, counted from `t`; null where it does not, or where that is not known. */

@@ -210,7 +210,7 @@ function callHere(entries) {
   const due = Math.min(...entries.map((one) => one.due_t));
   const [first] = entries;
   const steaks = entries.flatMap((one) => one.steaks);
-  const text = entries.length > 1 ? `${title(first.call)} both now` : first.text;
+  const text = entries.length > 1 ? `Both: ${first.call} now` : first.text;
   const clips = entries.map((one) => one.clip);
   return { ...first, steaks, text, clips, t: due, id: `here ${keyOf(first)}`, state: "unacknowledged", here: true };
 }

@@ -4,17 +4,17 @@ import { isVague, roughly, title } from "../acts.js";
 import { countdown } from "../clock.js";
 import { span } from "../words.js";
 
-const ACTS = { turn: "Turn", flip: "Flip", pull_soon: "Pull", pull_hold: "Pull", pull_now: "Pull", over: "Pull" };
+const ACTS = { turn: "turn", flip: "flip", pull_soon: "pull", pull_hold: "pull", pull_now: "pull", over: "pull" };
 const PULL_IS_DUE = new Set(["pull_now", "over"]);
 const FAR_S = 600; // from here on whole minutes are enough
 const IDLE = { waiting: "Not on yet", cooking: "No forecast yet", resting: "Resting", over: "Over" };
 
-/** `{label, digits, look}`: "Turn both in" and "12 s"; `look` is how near it is. */
+/** `{label, digits, look}`: "Both: turn in" and "12 s"; `look` is how near it is. */
 export function dueOf(row, t) {
   const { alarm, next } = row;
   if (alarm && PULL_IS_DUE.has(alarm.call)) return now(""); // the alarm's own words say what
   if (typeof next?.due_t !== "number" || t === null) return nextPull(row, t) ?? { label: idleWords(row), digits: "", look: "idle" };
-  const isPull = ACTS[next.call] === "Pull";
+  const isPull = ACTS[next.call] === "pull";
   const pull = isPull ? pullOf(next, row, t) : null;
   const in_s = pull ? pull.p50 : next.due_t - t;
   const act = actOf(next, row);
@@ -28,7 +28,8 @@ function nextPull(row, t) {
   const [first] = row.steaks.filter((one) => one.pull_t).sort((one, other) => one.pull_t.p50 - other.pull_t.p50);
   if (!first || t === null || row.state !== "here") return null;
   const pull = pullIn(first, t);
-  return pull.p50 <= 0 ? now(`Pull ${first.steak}`) : comingPull(`Pull ${first.steak}`, pull);
+  const act = `${title(first.steak)}: pull`;
+  return pull.p50 <= 0 ? now(act) : comingPull(act, pull);
 }
 
 function comingPull(act, pull) {
@@ -69,7 +70,7 @@ function coming(label, words, in_s) {
 /** Only a site that is heard can be late: of another it is not known what was done. */
 function passed(act, in_s, call, { state }) {
   if (state !== "here") return { label: `${act} was due`, digits: `${clockOf(-in_s)} ago`, look: "idle" };
-  if (ACTS[call] === "Pull") return now(act);
+  if (ACTS[call] === "pull") return now(act);
   if (!ACTS[call]) return { label: act, digits: "now", look: "close" }; // a step of the plan has time
   return { label: `${act} late by`, digits: clockOf(-in_s), look: "late" };
 }
@@ -78,12 +79,13 @@ function clockOf(seconds) {
   return seconds < FAR_S ? countdown(seconds) : span(seconds);
 }
 
-/** "Turn both", "Pull left", or what the site itself calls it. */
+/** "Both: turn", "Left: pull", or what the site itself calls it. */
 function actOf({ call, steaks, text }, row) {
   const act = ACTS[call];
   if (!act) return text.replace(/[.\s]+$/, "");
   const isAll = steaks.length > 1 && steaks.length === row.steaks.length;
-  return [act, isAll ? "both" : steaks.join(" and ")].filter(Boolean).join(" ");
+  const whose = isAll ? (steaks.length === 2 ? "Both" : "All") : title(steaks.join(" and "));
+  return whose ? `${whose}: ${act}` : title(act);
 }
 
 /** The pull forecast of the first of its steaks, counted from `t`; null where there is none. */
