@@ -12,7 +12,10 @@ from jsonschema import Draft7Validator
 
 from pullcall.bus.asyncapi import FILE, description, text
 from pullcall.bus.channels import EVERY, Channel
+from pullcall.core.omission import Omission, Span
+from pullcall.events import Input, Mark, MarkKind, Spot
 from pullcall.log.cook_file import cook_lines
+from pullcall.log.omissions import omission_record
 from pullcall.simulators.cookfile import inputs
 from pullcall.simulators.scenario import scenario
 from tests.asyncapi_specification import require_specification
@@ -125,6 +128,18 @@ def test_every_line_of_a_simulated_cook_is_a_record_as_described() -> None:
     assert len(lines) > 1000
     for line in [*lines[:400], *lines[-50:]]:
         assert complaints("pullcall/1/north/record", json.loads(line)) == []
+
+
+ON = Mark(1.0, "left", MarkKind.ON, "m1")
+
+
+@pytest.mark.parametrize("what", [ON, Span((Mark, Spot), 0.0, 9.0)])
+def test_what_a_cook_goes_on_without_is_a_record_as_described(what: Input | Span) -> None:
+    record = omission_record(Omission(12.0, what, 10.0, "KeyError"))
+    assert complaints("pullcall/1/north/record", record) == []
+    (missing,) = record.keys() & {"input", "span"}
+    without = {key: value for key, value in record.items() if key != missing}
+    assert complaints("pullcall/1/north/record", without) != []
 
 
 def test_a_record_that_only_a_later_version_knows_passes() -> None:

@@ -43,6 +43,7 @@ def _of_records() -> dict[str, Schema]:
     named = {kind: _of_record(kind, made, found) for kind, made in kinds().items()}
     named["note"] = _of_record("note", Note, found)
     named["cook"] = _COOK
+    named["omission"] = _OMISSION
     unknown = {"not": {"enum": sorted(named)}, "type": "string"}
     named["unknown"] = {
         "description": "A kind of record that only a later version knows.",
@@ -86,6 +87,23 @@ _COOK: Schema = {
         "plan": {"type": "array", "items": reference("PlannedMark")},
     },
     "required": ["record", "version", "cook", "started", "steaks", "rest_on", "plan"],
+}
+
+#: Either one input, as the record that it is, or every one of these kinds in a span of time.
+_OMISSION: Schema = {
+    "description": "What the cook goes on without, for the core failed at it.",
+    "type": "object",
+    "properties": {
+        "record": {"const": "omission"},
+        "t": {"type": "number"},
+        "failed_t": {"type": "number"},
+        "why": {"type": "string"},
+        "input": reference(RECORD),
+        "span": {"type": "array", "items": {"type": "number"}, "minItems": 2, "maxItems": 2},
+        "kinds": {"type": "array", "items": {"type": "string"}},
+    },
+    "required": ["record", "t", "failed_t", "why"],
+    "oneOf": [{"required": ["input"]}, {"required": ["span", "kinds"]}],
 }
 
 
