@@ -102,7 +102,7 @@ def test_words_of_a_call_that_was_not_scheduled_are_fetched_at_once(visit: Open)
 def test_calls_of_one_burst_are_said_one_after_the_other(visit: Open) -> None:
     seen = armed(visit, {"a": words(0.5), "b": words(0.75), "c": words(1.0)}, at=460)
     seen.site.call_all(
-        {"call": "flip", "steaks": ["right"], "text": "Right: flip now", "priority": 2, "clip": "c"},
+        {"call": "flip", "steaks": ["right"], "text": "Right: flip", "priority": 2, "clip": "c"},
         {"call": "pull_soon", "steaks": ["left"], "text": "Left: pull in 20", "in_s": 20,
          "clip": "a"},
         {"call": "pull_soon", "steaks": ["right"], "text": "Right: pull in 40", "in_s": 40,
@@ -122,7 +122,7 @@ def test_where_words_of_the_most_urgent_calls_are_missing_none_of_them_are_said(
     seen.site.call_all(
         {"call": "pull_now", "steaks": ["left"], "text": "Left: pull now", "clip": "a"},
         {"call": "pull_now", "steaks": ["right"], "text": "Right: pull now", "clip": "missing"},
-        {"call": "flip", "steaks": ["right"], "text": "Right: flip now", "priority": 2, "clip": "c"},
+        {"call": "flip", "steaks": ["right"], "text": "Right: flip", "priority": 2, "clip": "c"},
     )
     [word] = said(seen)
     assert round(word["seconds"], 2) == 1.0
