@@ -16,7 +16,7 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any, Protocol
 
-from pullcall.bus.child import end, start, write_line
+from pullcall.bus.child import start, write_line
 from pullcall.bus.options import BrokerOptions, SiteOptions
 from pullcall.bus.orders import BYE, Orders
 from pullcall.bus.patience import Patience
@@ -25,6 +25,7 @@ from pullcall.clock import Clock
 from pullcall.first_of import first_of
 from pullcall.log.records import to_line
 from pullcall.mistakes import Mistakes
+from pullcall.seen_through import seen_through
 from pullcall.site.hub import Audience
 
 _log = logging.getLogger(__name__)
@@ -82,15 +83,7 @@ class Bridge:
     async def run(self, site: Publishing) -> None:
         """Publish until cancelled; returns only when the process has said goodbye or is ended."""
         stop = asyncio.Event()
-        life = asyncio.create_task(self._live(site, stop), name="bridge")
-        try:
-            await asyncio.shield(life)
-        except asyncio.CancelledError:
-            stop.set()
-            while not life.done():  # a moment only: cancelling again must not leave it running
-                with contextlib.suppress(asyncio.CancelledError):
-                    await asyncio.wait({life})
-            raise
+        await seen_through(self._live(site, stop), stop.set)
 
     async def _live(self, site: Publishing, stop: asyncio.Event) -> None:
         patience = Patience(_FIRST_WAIT_S, _LONGEST_WAIT_S, _LIVED_S)
@@ -120,7 +113,7 @@ class Bridge:
         try:
             return await self._talk(process, site, stop)
         finally:
-            await end(process)
+            await process.end()
             self._before = replace(self._status, restarts=self._status.restarts + 1)
 
     async def _talk(self, process: Process, site: Publishing, stop: asyncio.Event) -> str:

@@ -3,20 +3,16 @@
 from __future__ import annotations
 
 import asyncio
-import contextlib
-import os
-import signal
 from asyncio.subprocess import PIPE, Process
 from collections.abc import Sequence
 
+from pullcall.child_process import ChildProcess, spawn
 from pullcall.leash import leashed
 
 
-async def start(command: Sequence[str]) -> Process:
-    """Start it, apart from this one's group, so that Ctrl-C does not reach it. Raises OSError."""
-    return await asyncio.create_subprocess_exec(
-        *leashed(command), stdin=PIPE, stdout=PIPE, start_new_session=True
-    )
+async def start(command: Sequence[str]) -> ChildProcess:
+    """Start it, so that it ends with this process. Raises OSError."""
+    return await spawn(leashed(command), stdin=PIPE, stdout=PIPE)
 
 
 async def write_line(process: Process, line: str, within_s: float) -> None:
@@ -25,11 +21,3 @@ async def write_line(process: Process, line: str, within_s: float) -> None:
     process.stdin.write(line.encode() + b"\n")
     async with asyncio.timeout(within_s):
         await process.stdin.drain()
-
-
-async def end(process: Process) -> None:
-    """Kill it with all that it started, unless it has ended, and collect it."""
-    if process.returncode is None:
-        with contextlib.suppress(ProcessLookupError):
-            os.killpg(process.pid, signal.SIGKILL)
-    await process.wait()

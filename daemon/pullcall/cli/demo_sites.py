@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import asyncio
 import sys
 from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from pullcall.bus.child import end
+from pullcall.child_process import spawn
 from pullcall.cli.board import serve_board
 from pullcall.settings import load_settings
 from pullcall.supervision import Part
@@ -43,9 +42,8 @@ async def _publish(count: int, speed: float, port: int) -> None:
     options = {"--sites": count, "--speed": speed, "--broker": f"127.0.0.1:{port}"}
     told = [str(part) for option in options.items() for part in option]
     command = (sys.executable, "-m", "pullcall.simulators.sites", *told)
-    process = await asyncio.create_subprocess_exec(*command, start_new_session=True)
+    process = await spawn(command)
     try:
         await process.wait()
     finally:
-        if process.returncode is None:
-            await end(process)
+        await process.end()

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import asyncio
-import contextlib
-import os
-import signal
+from asyncio.subprocess import PIPE
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from pullcall.child_process import spawn
 from pullcall.leash import leashed
+from pullcall.seen_through import seen_through
 
 #: A command that was killed may leave a pipe open in a child that left its group, seconds.
 _LAST_WORDS_S = 1.0
@@ -31,26 +31,11 @@ async def run_command(command: Sequence[str], given: bytes = b"") -> Ended:
     where the command was just about to start. Raises OSError if it cannot be started.
     """
     stop = asyncio.Event()
-    life = asyncio.create_task(_life(command, given, stop), name=f"command {command[0]}")
-    try:
-        return await asyncio.shield(life)
-    except asyncio.CancelledError:
-        stop.set()
-        # This takes a moment only: cancelling again must not leave the command running.
-        while not life.done():
-            with contextlib.suppress(asyncio.CancelledError):
-                await asyncio.wait({life})
-        raise
+    return await seen_through(_life(command, given, stop), stop.set)
 
 
 async def _life(command: Sequence[str], given: bytes, stop: asyncio.Event) -> Ended:
-    process = await asyncio.create_subprocess_exec(
-        *leashed(command),
-        stdin=asyncio.subprocess.PIPE,
-        stdout=asyncio.subprocess.PIPE,
-        stderr=asyncio.subprocess.PIPE,
-        start_new_session=True,
-    )
+    process = await spawn(leashed(command), stdin=PIPE, stdout=PIPE, stderr=PIPE)
     talk = asyncio.create_task(process.communicate(given))
     stopped = asyncio.create_task(stop.wait())
     try:
@@ -58,10 +43,10 @@ async def _life(command: Sequence[str], given: bytes, stop: asyncio.Event) -> En
     finally:
         stopped.cancel()
         if not talk.done():
-            with contextlib.suppress(ProcessLookupError):
-                os.killpg(process.pid, signal.SIGKILL)
+            process.kill_all()
             await asyncio.wait({talk}, timeout=_LAST_WORDS_S)
             talk.cancel()
+        await process.close()
     output, complaint = await talk
     lines = complaint.decode(errors="replace").strip().splitlines()
     return Ended(process.returncode or 0, output, lines[-1][:120] if lines else "")

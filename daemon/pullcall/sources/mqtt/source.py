@@ -11,7 +11,7 @@ import sys
 from asyncio.subprocess import Process
 from collections.abc import Sequence
 
-from pullcall.bus.child import end, start, write_line
+from pullcall.bus.child import start, write_line
 from pullcall.bus.patience import Patience
 from pullcall.clock import Clock, RealClock
 from pullcall.mistakes import Mistakes
@@ -92,7 +92,7 @@ class MqttSource:
         try:
             return await self._hear(process, sink)
         finally:
-            await end(process)
+            await process.end()
 
     async def _hear(self, process: Process, sink: Sink) -> str:
         assert process.stdout is not None

@@ -10,6 +10,7 @@ from collections.abc import AsyncIterator
 from pathlib import Path
 
 from pullcall.errors import SourceError
+from pullcall.seen_through import seen_through
 
 #: One unix socket, the connecting user's own credentials, everything allowed.
 _CONFIG = """\
@@ -106,7 +107,11 @@ def _text(path: Path) -> str:
 
 
 async def stop(process: asyncio.subprocess.Process) -> None:
-    """End a child process: ask it to, and insist after a few seconds."""
+    """End a child process: ask it to, and insist after a few seconds, even where cancelled."""
+    await seen_through(_stop(process))
+
+
+async def _stop(process: asyncio.subprocess.Process) -> None:
     with contextlib.suppress(ProcessLookupError):
         process.terminate()
     try:
