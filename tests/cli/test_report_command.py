@@ -10,11 +10,12 @@ import pytest
 
 from pullcall.cli.chromium import BrowserError, pdf_of, png_of
 from pullcall.cli.main import main
-from pullcall.events import Note
+from pullcall.events import Mark, MarkKind, Note
 from pullcall.hindsight.shelf import Shelf
 from pullcall.log.cook_file import CookFile, cook_lines, parse_cook_lines
+from pullcall.log.entries import Entry
 from pullcall.log.store import Store
-from tests.cooks import HEADER, two_steak_cook
+from tests.cooks import HEADER, on, two_steak_cook
 from tests.report.hand import cook, steak
 from tests.report.test_sheet_seen import pages
 from tests.tools import require_tool
@@ -46,11 +47,16 @@ def log(tmp_path: Path) -> Path:
     return path
 
 
-def test_a_report_holds_the_last_cook_against_those_before(log: Path, tmp_path: Path) -> None:
+def test_a_report_holds_the_last_cook_against_those_before(
+    log: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     out = tmp_path / "report.html"
     assert main(["report", "last", "--log", str(log), "-o", str(out)]) == 0
     html = out.read_text()
     assert "Riverside park, 12 June 2026" in html
+    told = capsys.readouterr().err
+    assert "The last cook: cook-c, of 12 June 2026, " in told
+    assert f"Wrote {out}: the cook of 12 June 2026, " in told
     assert "warmer than last time (41.9 F)" in html
 
 
@@ -86,7 +92,8 @@ def test_a_cook_file_is_worked_out(tmp_path: Path) -> None:
         (["report", "nobody", "-o", "-"], "nobody"),
         (["report", "./none.jsonl", "-o", "-"], "check the path"),
         (["compare", "cook-a"], "two to 6"),
-        (["compare", "cook-c", "last"], "differ"),
+        (["compare", "cook-c", "last"], "cook-c is there twice (cook-c and last mean the same"),
+        (["compare", "cook-a", "cook-a"], "cook-a is there twice."),
         (["report", "last", "-o", "/none/there.html"], "choose another path"),
     ],
 )
@@ -104,6 +111,25 @@ def test_an_empty_logbook_has_no_last_cook(
     Store(path).close()
     assert main(["report", "last", "--log", str(path), "-o", "-"]) == 1
     assert "no last cook yet" in capsys.readouterr().err
+    with Store(path) as store:
+        store.begin(HEADER, "boot", 0.0)
+    assert main(["report", "last", "--log", str(path), "-o", "-"]) == 1
+    assert "none is over" in capsys.readouterr().err
+
+
+def test_a_cook_handed_in_is_the_last_though_the_daemon_was_stopped(
+    log: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    started = "2026-06-14T13:40:00+00:00"
+    with Store(log) as store:
+        store.begin(replace(HEADER, cook="cook-d", started=started), "boot", 0.0)
+        done = [on(), Mark(400.0, None, MarkKind.HANDED_IN, "in")]
+        store.write([Entry("cook-d", event) for event in done])
+        store.begin(replace(HEADER, cook="next", started="2026-06-15T13:40:00Z"), "boot", 0.0)
+        facts = cook("cook-d", (steak(),), started)
+        Shelf(log).keep_facts("cook-d", store.stand("cook-d"), facts)
+    assert main(["compare", "cook-c", "last", "--log", str(log)]) == 0
+    assert "B  14 June 2026, " in capsys.readouterr().out
 
 
 def test_cooks_side_by_side_as_a_table_or_a_sheet(

@@ -11,12 +11,16 @@ from typing import TYPE_CHECKING
 from pullcall.access.terms import DELAYS_S
 from pullcall.errors import LogError
 from pullcall.learning.in_force import in_force
+from pullcall.log.cook_entry import CookEntry
 from pullcall.log.cook_file import CookFile, read_cook_file
 from pullcall.log.ids import LAST
+from pullcall.log.over import last_over
 from pullcall.log.spill import waiting_words
 from pullcall.log.store import Store
 from pullcall.plan.durations import parse_duration
 from pullcall.plan.wall import window_times
+from pullcall.printable import printable
+from pullcall.report.moments import moments
 from pullcall.settings import load_settings
 
 if TYPE_CHECKING:
@@ -26,6 +30,11 @@ if TYPE_CHECKING:
 DELAYS_MIN = tuple(round(delay_s / 60.0) for delay_s in DELAYS_S)
 
 _DAY_S = 86400.0
+_NO_COOK = "The logbook is empty: there is no last cook yet."
+_NO_LAST = (
+    "There is no last cook yet, for none is over: take every steak off first, or "
+    "name one by its id (`pullcall logbook`)."
+)
 
 
 def port(text: str) -> int:
@@ -113,15 +122,20 @@ def recorded_cook(args: argparse.Namespace) -> CookFile:
 
 
 def logged_id(store: Store, word: str) -> str:
-    """The id that a word means: itself, or ``last``, the latest cook that is over (where none
-    is, the latest). Raises LogError for the last of none."""
+    """The id that a word means: itself, or ``last``, the latest cook that is over: then it is said
+    which that is. Raises LogError for the last of none."""
     if word != LAST:
         return word
-    cooks = store.cooks()
-    over = [entry.id for entry in cooks if entry.ended is not None]
-    if not cooks:
-        raise LogError("The logbook is empty: there is no last cook yet.")
-    return over[-1] if over else cooks[-1].id
+    entry = last_over(store)
+    if entry is None:
+        raise LogError(_NO_LAST if store.cooks() else _NO_COOK)
+    print(printable(f"The last cook: {entry.id}{_began(entry)}."), file=sys.stderr)
+    return entry.id
+
+
+def _began(entry: CookEntry) -> str:
+    when = moments(entry.header.started, None).began()
+    return f", of {when}" if when else ""
 
 
 def taught_lines(site: Site) -> list[str]:

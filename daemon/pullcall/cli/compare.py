@@ -34,8 +34,10 @@ def run(args: argparse.Namespace) -> int:
     if not 2 <= len(args.cooks) <= MOST_COOKS:
         raise ConfigError(f"Name two to {MOST_COOKS} cooks to compare.")
     cooks = [known(args, word) for word in args.cooks]
-    if len({cook.facts.cook for cook in cooks}) < len(cooks):
-        raise ConfigError("Name cooks that differ: one of them is there twice.")
+    ids = [cook.facts.cook for cook in cooks]
+    twice = next((id for id in ids if ids.count(id) > 1), None)
+    if twice is not None:
+        raise ConfigError(f"Name cooks that differ: {twice} is there twice{_as(ids, args, twice)}.")
     facts, unit = [cook.facts for cook in cooks], unit_of(args)
     notes = {cook.facts.cook: cook.notes for cook in cooks}
     if args.output is None:
@@ -45,6 +47,12 @@ def run(args: argparse.Namespace) -> int:
     if str(args.output) != "-":
         print(f"Wrote {args.output}.", file=sys.stderr)
     return 0
+
+
+def _as(ids: list[str], args: argparse.Namespace, twice: str) -> str:
+    """Why, where the words were not the same."""
+    words = {word for id, word in zip(ids, args.cooks, strict=True) if id == twice}
+    return f" ({' and '.join(sorted(words))} mean the same cook)" if len(words) > 1 else ""
 
 
 def _lines(cooks: list[Known], compared: Comparison) -> Iterator[str]:

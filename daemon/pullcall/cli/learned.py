@@ -22,6 +22,7 @@ from pullcall.hindsight.work import facts_of
 from pullcall.learning.choice import Choice, Mode
 from pullcall.learning.learn import NAMES, TEACHING, learn
 from pullcall.learning.lesson import Lesson, check_own, figure, words
+from pullcall.log.over import is_over
 from pullcall.log.store import Store
 from pullcall.printable import printable
 from pullcall.settings import load_settings
@@ -58,7 +59,7 @@ def run(args: argparse.Namespace) -> int:
     """Choose, if asked to, then print every lesson. Raises LogError or RefusedError."""
     settings, log = load_settings(args.config), log_path(args)
     with open_log(args) as store:
-        choices, entries = store.choices(), [e for e in store.cooks() if e.ended is not None]
+        choices, entries = store.choices(), [e for e in store.cooks() if is_over(store, e)]
     usual = settings.usual_cook()
     if entries:  # a log of simulated cooks is about the next of those
         usual = replace(usual, simulated=entries[-1].header.simulated)

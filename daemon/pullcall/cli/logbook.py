@@ -15,6 +15,7 @@ from pullcall.hindsight.facts import CookFacts
 from pullcall.hindsight.shelf import Shelf
 from pullcall.hindsight.work import facts_of
 from pullcall.log.cook_entry import CookEntry
+from pullcall.log.over import is_over
 from pullcall.log.store import Store
 from pullcall.logbook.entry import Row, SteakRow, row
 from pullcall.logbook.search import found
@@ -60,11 +61,11 @@ def _on_the_shelf(log: Path) -> FactsOf:
 
 
 def _worked_out(log: Path) -> FactsOf:
-    """Worked out now where need be, but for the cook that runs."""
+    """Worked out now where need be, but for what is not over."""
 
-    def facts(entry: CookEntry, _: Store) -> CookFacts | None:
+    def facts(entry: CookEntry, store: Store) -> CookFacts | None:
         try:
-            return None if entry.ended is None else facts_of(log, entry.id)
+            return facts_of(log, entry.id) if is_over(store, entry) else None
         except UnworkableError as exc:
             print(printable(str(exc)), file=sys.stderr)
             return None

@@ -7,10 +7,11 @@ import sys
 from pathlib import Path
 
 from pullcall.cli.common import add_config, add_cook
-from pullcall.cli.worked_out import add_unit, before, choices, known, unit_of, write
+from pullcall.cli.worked_out import Known, add_unit, before, choices, known, unit_of, which, write
 from pullcall.errors import ConfigError
 from pullcall.hindsight.tally import told
 from pullcall.learning.learn import learn, untaught
+from pullcall.printable import printable
 from pullcall.report.sheet import sheet
 
 
@@ -31,19 +32,20 @@ def run(args: argparse.Namespace) -> int:
     """Write what was asked for. Raises PullcallError with what to do."""
     if not (args.output or args.png or args.pdf):
         raise ConfigError("Say where the report goes: -o FILE, --png FILE or --pdf FILE.")
-    html = _report(args)
+    cook = known(args, args.cook)
+    html = _report(args, cook)
     if args.output:
         write(args.output, html.encode("utf-8", errors="replace"))
     if args.png or args.pdf:
         _by_chromium(args, html)
     for target in (args.output, args.png, args.pdf):
         if target and str(target) != "-":
-            print(f"Wrote {target}.", file=sys.stderr)
+            print(printable(f"Wrote {target}: {which(cook.facts)}."), file=sys.stderr)
     return 0
 
 
-def _report(args: argparse.Namespace) -> str:
-    cook, unit = known(args, args.cook), unit_of(args)
+def _report(args: argparse.Namespace, cook: Known) -> str:
+    unit = unit_of(args)
     earlier = [known(args, args.against).facts] if args.against else before(args, cook.facts)
     cooks = [*earlier, cook.facts]
     lessons = learn(cooks, untaught(cook.facts.setup), choices(args))

@@ -16,6 +16,7 @@ from pullcall.learning.choice import Choice
 from pullcall.log.cook_file import read_cook_file
 from pullcall.logbook.earlier import earlier
 from pullcall.printable import printable
+from pullcall.report.moments import moments
 from pullcall.settings import load_settings
 
 
@@ -85,3 +86,9 @@ def write(target: Path, content: bytes) -> None:
         target.write_bytes(content)
     except OSError as exc:
         raise LogError(f"Cannot write {target} ({exc.strerror}): choose another path.") from exc
+
+
+def which(cook: CookFacts) -> str:
+    """Which cook it is, for a line beside a file."""
+    began = moments(cook.started, None).began()
+    return f"the cook of {began}" if began else f"the cook {cook.cook}"

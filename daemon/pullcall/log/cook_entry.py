@@ -11,6 +11,9 @@ from pullcall.log.cook_file import parse_cook_lines
 
 logger = logging.getLogger(__name__)
 
+#: Stands for the boot of a cook that was imported: it ran on no clock of this machine.
+IMPORTED = "imported"
+
 
 @dataclass(frozen=True, slots=True)
 class CookEntry:
@@ -28,6 +31,11 @@ class CookEntry:
     def id(self) -> str:
         """The cook's id."""
         return self.header.cook
+
+    @property
+    def is_imported(self) -> bool:
+        """Whether somebody brought it in from a file."""
+        return self.boot == IMPORTED
 
     def is_of(self, boot: str) -> bool:
         """Whether its zero lies on the monotonic clock of this boot."""

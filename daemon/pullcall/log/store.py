@@ -13,6 +13,7 @@ from pullcall.errors import CookKnownError, LogError
 from pullcall.events import CookHeader, Note
 from pullcall.learning.choice import Choice
 from pullcall.log.backup_file import Backup, Restored, restored
+from pullcall.log.cook_entry import IMPORTED
 from pullcall.log.cook_file import CookFile, in_time_order, parse_cook_lines
 from pullcall.log.database import (
     check_owner,
@@ -120,7 +121,7 @@ class Store(Logged, Held):
         """
         check_id(cook.header.cook)
         with self._transaction():
-            self._add(cook.header, "imported", 0.0)
+            self._add(cook.header, IMPORTED, 0.0)
             self._set_start(cook.header.cook, latest_start(cook.inputs))
             self._db.executemany(
                 "INSERT INTO records(cook, t, body) VALUES (?, ?, ?)",

@@ -43,9 +43,9 @@ def comparison_sheet(
 
 
 def name(cook: CookFacts, notes: Mapping[str, Iterable[Note]], zone: tzinfo | None) -> str:
-    """How a cook is called: place and date, or its id where neither is known."""
+    """How a cook is called: place, date and time, or its id where neither is known."""
     place = noted(notes.get(cook.cook, ())).text("place")
-    told = [text for text in (place, moments(cook.started, zone).date()) if text]
+    told = [text for text in (place, moments(cook.started, zone).began()) if text]
     return ", ".join(told) or cook.cook
 
 

@@ -30,6 +30,10 @@ class Moments:
         """The day, "13 June 2026"; empty where it is not known."""
         return "" if self.started is None else f"{self.started.day} {self.started:%B %Y}"
 
+    def began(self) -> str:
+        """The day and time of the cook's zero, "13 June 2026, 14:02"; empty where not known."""
+        return "" if self.started is None else f"{self.date()}, {self.at(0.0)}"
+
 
 def moments(started: str, zone: tzinfo | None) -> Moments:
     """The times of a cook that began then, in ``zone`` (None: this machine's)."""

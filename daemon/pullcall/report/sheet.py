@@ -74,8 +74,7 @@ def sheet(
 
 def headline(facts: CookFacts, wrote: Noted, wall: Moments) -> str:
     """Place, date and time, as far as they are known."""
-    began = f"{wall.date()}, {wall.at(0.0)}" if wall.date() else ""
-    told = [text for text in (wrote.text("place"), began) if text]
+    told = [text for text in (wrote.text("place"), wall.began()) if text]
     return ", ".join(told) or facts.cook
 
 
