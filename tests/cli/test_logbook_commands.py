@@ -56,6 +56,16 @@ def test_the_list_shows_what_was_written_and_finds_words(log: str, capsys: Out) 
     assert _out(capsys, "logbook", "snow", "--log", log) == ""
 
 
+def test_options_may_stand_between_what_is_written(log: str, capsys: Out) -> None:
+    written = _out(capsys, "note", "--log", log, "last", "--steak", "only", "weight_g=410")
+    assert written == "only: weight_g=410\n"
+    assert _out(capsys, "note", "last", "--log", log, "place=Riverside").endswith("Riverside\n")
+    assert OTHER.cook in _out(capsys, "logbook", "river", "--log", log, "side")
+    assert _out(capsys, "note", "last", "--log", log, "--", "notes=-4 F") == (
+        "only: weight_g=410\nplace=Riverside\nnotes=-4 F\n"
+    )
+
+
 def test_a_note_is_taken_out_by_an_empty_value(log: str, capsys: Out) -> None:
     _out(capsys, "note", HEADER.cook, "place=Riverside", "--log", log)
     _out(capsys, "note", HEADER.cook, "weight_g=480", "--steak", "left", "--log", log)

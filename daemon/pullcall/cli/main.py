@@ -11,6 +11,7 @@ from importlib import import_module
 from importlib.metadata import version
 
 from pullcall import journal
+from pullcall.cli.arguments import CommandParser
 from pullcall.errors import PullcallError
 from pullcall.printable import printable
 
@@ -68,7 +69,7 @@ def build_parser(asked: Sequence[str] = ()) -> argparse.ArgumentParser:
         description="Forecasts when each steak reaches its pull temperature and calls it.",
     )
     parser.add_argument("--version", action="version", version=f"pullcall {version('pullcall')}")
-    commands = parser.add_subparsers(metavar="COMMAND")
+    commands = parser.add_subparsers(metavar="COMMAND", parser_class=CommandParser)
     for name in [name for name in COMMANDS if name in asked] or COMMANDS:
         import_module(f"pullcall.cli.{name}").add(commands)
     return parser
