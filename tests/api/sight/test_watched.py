@@ -146,19 +146,6 @@ async def test_nothing_tells_of_calls_that_are_not_shown(site: Site) -> None:
         await stripped.end()
 
 
-async def test_pages_start_anew_when_the_feed_itself_missed_something(
-    site: Site, late: Late
-) -> None:
-    await late.pass_time(130.0)
-    listener = late.feed.join()
-    for _ in range(300):  # more than the hub lets a listener fall behind
-        site.hub.publish("banner", {"banner": None})
-    await settle()
-    assert listener.is_gone
-    await late.pass_time(121.0)
-    assert greeting(late)[1]["type"] == "snapshot"
-
-
 async def test_the_clock_shown_does_not_jump_when_a_cook_begins(site: Site, late: Late) -> None:
     site.hub.whisper("tick", {"t": 500.0})
     await late.pass_time(121.0)

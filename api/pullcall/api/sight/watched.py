@@ -10,11 +10,12 @@ from typing import Any
 
 from pullcall.access.records import Sight
 from pullcall.api.sight.feed import Shown, hello
+from pullcall.api.sight.held import Held, Line
 from pullcall.api.sight.strip import stripped
 from pullcall.clock import Clock
 from pullcall.errors import RefusedError
 from pullcall.log.records import to_line
-from pullcall.site.hub import Audience
+from pullcall.site.hub import Audience, Listener
 
 Json = dict[str, Any]
 
@@ -26,33 +27,27 @@ _GOOD_FOR_S = 1.0
 _KEPT = 1500
 
 
-@dataclass(frozen=True, slots=True)
-class _Line:
-    """A message as it is sent. ``epoch`` is a snapshot's; ``seq`` is None where it has none."""
-
-    type: str
-    seq: int | None
-    epoch: str | None
-    text: str
-
-
 @dataclass(slots=True)
 class _Shown:
     """What has been let out: the latest snapshot, and the numbered lines."""
 
-    snapshot: _Line | None = None
+    snapshot: Line | None = None
     seq: int = 0
-    lines: deque[_Line] = field(default_factory=lambda: deque(maxlen=_KEPT))
+    lines: deque[Line] = field(default_factory=lambda: deque(maxlen=_KEPT))
 
-    def let_out(self, line: _Line) -> None:
-        """Remember a numbered line; a snapshot of another run forgets the run before."""
+    def let_out(self, line: Line) -> None:
+        """Remember a numbered line; a snapshot that is no note forgets those before it."""
         if line.type == "snapshot":
-            if self.snapshot and self.snapshot.epoch != line.epoch:
+            if self.tells_anew(line):
                 self.lines.clear()
             self.snapshot = line
         elif line.seq is not None:
             self.lines.append(line)
         self.seq = max(self.seq, line.seq or 0)
+
+    def tells_anew(self, line: Line) -> bool:
+        """Whether a snapshot has to be told: nobody who followed so far knows what it says."""
+        return not line.is_note or self.snapshot is None or self.snapshot.epoch != line.epoch
 
     def after(self, seq: int) -> list[str]:
         """The lines after a number."""
@@ -67,15 +62,21 @@ class _Shown:
 class WatchedFeed(Audience):
     """Holds each message back for ``sight.delay_s`` and strips it if targets are hidden.
 
-    Until that time has passed since the feed began there is nothing to show: pages get ticks.
+    Until that time has passed since the feed began there is nothing to show: pages get ticks. A
+    snapshot that the site publishes begins pages anew when it comes due, and so does one after
+    messages that this feed itself missed; what it notes every ten seconds is for who joins.
+
+    What is held back is bounded: past 4 MiB of it, packed (the site floods), no message but
+    ticks is held, and pages begin anew from the snapshot of every ten seconds, which always is.
     """
 
-    def __init__(self, site: Shown, sight: Sight, clock: Clock) -> None:
+    def __init__(self, site: Shown, sight: Sight, clock: Clock, held: Held | None = None) -> None:
         super().__init__()
         self._site = site
         self._sight = sight
         self._clock = clock
-        self._held: asyncio.Queue[tuple[float, _Line]] = asyncio.Queue()
+        self._held = held or Held()
+        self._left_out = False  # messages, since the last snapshot was held
         self._shown = _Shown()
         self._speed = float(site.snapshot()["speed"])
         self._seq = 0  # of its own: gaps would tell of messages that are left out
@@ -103,7 +104,7 @@ class WatchedFeed(Audience):
         """
         now = self._clock.monotonic()
         if self._sight.delay_s == 0.0 and now >= self._good_until:
-            self._let_out(self._noted())
+            self._let_out(self._everything(is_note=True))
             self._good_until = now + _GOOD_FOR_S
         if self._shown.snapshot is None:
             minutes = self._sight.delay_s / 60.0
@@ -135,51 +136,65 @@ class WatchedFeed(Audience):
     async def _take_in(self) -> None:
         while True:
             listener = self._site.hub.join()
+            self._begin_anew()
             try:
-                while (text := await listener.queue.get()) is not None:
-                    self._take(json.loads(text))
+                while not listener.is_gone:
+                    await self._take_next(listener)
             finally:
                 self._site.hub.leave(listener)
-            self._begin_again()
+            self.close()
 
-    def _begin_again(self) -> None:
-        """Messages were missed: pages start from a snapshot again."""
-        self._shown.lines.clear()
-        self._hold(self._noted())
-        self.close()
+    async def _take_next(self, listener: Listener) -> None:
+        lines = await listener.next()
+        if lines is None:
+            self._begin_anew()
+        for text in lines or ():
+            self._take(json.loads(text))
+
+    def _begin_anew(self) -> None:
+        """Messages were missed: pages start from a snapshot again, once it is due."""
+        if self._has_room():
+            self._hold(self._everything(is_note=False))
 
     def _take(self, message: Json) -> None:
         if message["type"] == "tick" and self._shown.snapshot is None:
             self.tell(to_line({"type": "tick", "t": self._t()}))
-        line = self._seen(message)
+        is_held = message["type"] == "tick" or self._has_room()
+        line = self._seen(message) if is_held else None
         if line is not None:
             self._hold(line)
 
+    def _has_room(self) -> bool:
+        """Whether messages are held; once one is left out, none is before the next snapshot."""
+        self._left_out = self._left_out or self._held.is_full
+        return not self._left_out
+
     async def _note_snapshots(self) -> None:
         while True:
-            self._hold(self._noted())
             await self._clock.sleep_until(self._clock.monotonic() + _SNAPSHOT_EVERY_S)
+            self._hold(self._everything(is_note=not self._left_out))
+            self._left_out = False
 
-    def _hold(self, line: _Line) -> None:
-        self._held.put_nowait((self._clock.monotonic() + self._sight.delay_s, line))
+    def _hold(self, line: Line) -> None:
+        self._held.add(self._clock.monotonic() + self._sight.delay_s, line)
 
     async def _release(self) -> None:
         while True:
-            due, line = await self._held.get()
-            await self._clock.sleep_until(due)
-            self._let_out(line)
+            await self._clock.sleep_until(await self._held.next_due())
+            for line in self._held.taken(self._clock.monotonic()):
+                self._let_out(line)
 
-    def _noted(self) -> _Line:
-        line = self._seen({"type": "snapshot", **self._site.snapshot()})
+    def _everything(self, *, is_note: bool) -> Line:
+        line = self._seen({"type": "snapshot", **self._site.snapshot()}, is_note)
         assert line is not None, "a snapshot is never left out"
         return line
 
-    def _seen(self, message: Json) -> _Line | None:
+    def _seen(self, message: Json, is_note: bool = False) -> Line | None:
         shown = self._stripped(message) if self._sight.hides_targets else message
         if shown is None:
             return None
-        shown = self._numbered(shown)
-        return _Line(shown["type"], shown.get("seq"), shown.get("epoch"), to_line(shown))
+        shown = self._numbered(shown, is_note)
+        return Line(shown["type"], shown.get("seq"), shown.get("epoch"), to_line(shown), is_note)
 
     def _stripped(self, message: Json) -> Json | None:
         """Without targets, and without a word of calls that are not shown."""
@@ -188,23 +203,24 @@ class WatchedFeed(Audience):
             return None
         if shown["type"] == "call":
             self._told.add(shown["id"])
+        elif shown["type"] == "snapshot":
+            self._told.update(call["id"] for call in shown["calls"])
         return shown
 
-    def _numbered(self, message: Json) -> Json:
+    def _numbered(self, message: Json, is_note: bool) -> Json:
         if "seq" not in message:
             return message
-        if message["type"] != "snapshot" or message["epoch"] != self._noted_epoch:
+        if not is_note or message["epoch"] != self._noted_epoch:
             self._seq += 1
         self._noted_epoch = message.get("epoch", self._noted_epoch)
         return {**message, "seq": self._seq}
 
-    def _let_out(self, line: _Line) -> None:
-        # Pages that follow the stream know what a mere note of the same run says.
-        is_note = line.type == "snapshot" and line.epoch == self.epoch
+    def _let_out(self, line: Line) -> None:
+        is_told = line.type != "snapshot" or self._shown.tells_anew(line)
         if line.type == "tick":
             self._ticked = json.loads(line.text)["t"], self._clock.monotonic()
         self._shown.let_out(line)
-        if not is_note:
+        if is_told:
             self.tell(line.text)
 
     def _t(self) -> float:
