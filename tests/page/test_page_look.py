@@ -23,7 +23,7 @@ def test_cooking_needs_no_scroll_and_every_key_takes_a_knuckle(
 ) -> None:
     seen = visit(size, at=at, mode="demo")
     seen.arm()
-    expect(seen.slot()).to_contain_text("Quarter-turn both")
+    expect(seen.slot()).to_contain_text("Both: quarter-turn")
 
     def all_is_whole() -> None:
         for part in ("html", "#board", ".lane .face", ".lane .head", "#slot"):
