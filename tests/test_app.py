@@ -14,6 +14,7 @@ import pytest
 
 from tests.fake_manager import managed
 from tests.outlets.ears import DEADLINE_S
+from tests.process import running
 
 #: A process that serves something whose calls and close are as a test wants them.
 _PROCESS = """
@@ -78,16 +79,12 @@ async def serving(
     run: str = _FOR_EVER, close: str = "pass", deadline: float = 60.0
 ) -> AsyncIterator[Process]:
     body = _PROCESS.format(run=run, close=close, deadline=deadline)
-    process = await asyncio.create_subprocess_exec(
-        sys.executable, "-c", body, stdin=PIPE, stdout=PIPE, stderr=PIPE
-    )
-    try:
-        async with asyncio.timeout(DEADLINE_S):
-            yield process
-    finally:
-        if process.returncode is None:
-            process.kill()
-        await process.communicate()
+    command = (sys.executable, "-c", body)
+    async with (
+        running(*command, stdin=PIPE, stdout=PIPE, stderr=PIPE) as process,
+        asyncio.timeout(DEADLINE_S),
+    ):
+        yield process
 
 
 async def said(process: Process, word: str) -> None:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import asyncio
-import signal
 import subprocess
 import sys
+from asyncio.subprocess import DEVNULL, PIPE
 from collections.abc import Callable
 from pathlib import Path
 
@@ -14,6 +14,7 @@ import pytest
 from pullcall.leash import leashed
 from tests.outlets.ears import DEADLINE_S
 from tests.outlets.test_child import is_alive
+from tests.process import running
 from tests.tools import require_tool
 
 #: A process that starts a child as the daemon does, tells its id, and then hangs for good.
@@ -52,11 +53,9 @@ async def eventually(holds: Callable[[], bool]) -> None:
 async def with_killed_parent(start: str, told: Path) -> int:
     """The child's id, once its parent was killed while it ran."""
     body = _PARENT.format(start=start)
-    parent = await asyncio.create_subprocess_exec(sys.executable, "-c", body, _DEAF, str(told))
-    try:
+    async with running(sys.executable, "-c", body, _DEAF, str(told)) as parent:
         await eventually(lambda: told_pid(told) is not None)
-    finally:
-        parent.send_signal(signal.SIGKILL)
+        parent.kill()
         await parent.wait()
     pid = told_pid(told)
     assert pid is not None
@@ -81,18 +80,12 @@ async def test_a_child_that_heeds_nothing_dies_with_a_parent_that_is_killed(
 @pytest.mark.parametrize("module", ["pullcall.bus", "pullcall.sources.mqtt"])
 async def test_a_process_beside_the_daemon_ends_when_its_pipe_closes(module: str) -> None:
     """Also where nothing holds it but that pipe."""
-    process = await asyncio.create_subprocess_exec(
-        sys.executable,
-        "-m",
-        module,
-        stdin=asyncio.subprocess.PIPE,
-        stdout=asyncio.subprocess.DEVNULL,
-        stderr=asyncio.subprocess.DEVNULL,
-    )
-    assert process.stdin is not None
-    process.stdin.close()
-    async with asyncio.timeout(DEADLINE_S):
-        await process.wait()
+    command = (sys.executable, "-m", module)
+    async with running(*command, stdin=PIPE, stdout=DEVNULL, stderr=DEVNULL) as process:
+        assert process.stdin is not None
+        process.stdin.close()
+        async with asyncio.timeout(DEADLINE_S):
+            await process.wait()
 
 
 def test_what_is_not_there_or_may_not_be_run_is_an_os_error(tmp_path: Path) -> None:

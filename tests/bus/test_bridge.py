@@ -7,6 +7,7 @@ import json
 import os
 import signal
 import sys
+from asyncio.subprocess import DEVNULL, PIPE
 from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import asynccontextmanager
 from dataclasses import replace
@@ -28,6 +29,7 @@ from tests.bus.place import Place
 from tests.bus.reader import PATIENCE_S, Reader, reading
 from tests.bus.test_mirror import mirror_of, state_of
 from tests.bus.told import CALL
+from tests.process import running
 from tests.recorded import short_cook
 
 NORTH = SiteOptions("north", "North grill", homie=False)
@@ -181,12 +183,12 @@ async def test_a_process_that_is_killed_goes_on_where_it_was(
 @pytest.mark.parametrize("who_dies", ["the daemon", "the process"])
 async def test_whoever_dies_the_site_is_lost(place: Place, broker: Broker, who_dies: str) -> None:
     orders = Orders(broker.options("north"), NORTH, place.store.path, "1.2.3")
-    process = await asyncio.create_subprocess_exec(
-        sys.executable, "-m", "pullcall.bus",
-        stdin=asyncio.subprocess.PIPE, stdout=asyncio.subprocess.DEVNULL,
-    )  # fmt: skip
-    assert process.stdin is not None
-    async with reading(broker) as reader:
+    command = (sys.executable, "-m", "pullcall.bus")
+    async with (
+        reading(broker) as reader,
+        running(*command, stdin=PIPE, stdout=DEVNULL) as process,
+    ):
+        assert process.stdin is not None
         process.stdin.write(orders.line().encode() + b"\n")
         process.stdin.write(json.dumps(place.snapshot()).encode() + b"\n")
         await reader.until(lambda: reader.says("here"))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import sys
+from asyncio.subprocess import DEVNULL, PIPE
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from pathlib import Path
@@ -23,12 +24,13 @@ from pullcall.log.store import Store
 from tests.broker import Broker
 from tests.bus.described import check
 from tests.bus.homie_controller import Controller
+from tests.process import running
 from tests.tapes import first_minutes
 
 pytestmark = pytest.mark.integration
 
 Json = dict[str, Any]
-DEADLINE_S = 30.0
+DEADLINE_S = 60.0
 #: Before the first turn is called.
 BEGINS_S = 105.0
 STATE = "homie/5/pullcall-north/$state"
@@ -90,19 +92,12 @@ class Child:
 
 @asynccontextmanager
 async def child(broker: Broker, log: Path) -> AsyncIterator[Child]:
-    process = await asyncio.create_subprocess_exec(
-        sys.executable, "-m", "pullcall.bus", stdin=asyncio.subprocess.PIPE,
-        stdout=asyncio.subprocess.DEVNULL,
-    )  # fmt: skip
-    one = Child(process)
-    north = SiteOptions("north", "North grill")
-    one.tell(Orders(broker.options("north"), north, log, "0.1.0").line())
-    try:
+    command = (sys.executable, "-m", "pullcall.bus")
+    async with running(*command, stdin=PIPE, stdout=DEVNULL) as process:
+        one = Child(process)
+        north = SiteOptions("north", "North grill")
+        one.tell(Orders(broker.options("north"), north, log, "0.1.0").line())
         yield one
-    finally:
-        if process.returncode is None:
-            process.kill()
-        await process.wait()
 
 
 @pytest.fixture

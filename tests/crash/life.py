@@ -16,6 +16,7 @@ from typing import Any
 import httpx
 import websockets
 
+from pullcall.child_process import ChildProcess, spawn
 from tests.integration.daemon import PULLCALL
 
 Message = dict[str, Any]
@@ -77,7 +78,7 @@ class Life:
         self.ready_at: float | None = None
         self.killed_at: float | None = None
         self.children: set[int] = set()
-        self._process: asyncio.subprocess.Process | None = None
+        self._process: ChildProcess | None = None
         self._tasks: list[asyncio.Task[None]] = []
         self._ready = asyncio.Event()
         self._snapshot = asyncio.Event()
@@ -86,12 +87,14 @@ class Life:
         """Start it; nothing is waited for."""
         with (self.place.folder / "stderr.txt").open("ab") as errors:
             self.began_at = time.monotonic()
-            self._process = await asyncio.create_subprocess_exec(
-                PULLCALL,
-                *("serve", "--config", str(self.place.config), "--log", str(self.place.log)),
+            self._process = await spawn(
+                (
+                    *(PULLCALL, "serve", "--config", str(self.place.config)),
+                    *("--log", str(self.place.log)),
+                ),
                 env=self.place.environment(),
                 stdout=asyncio.subprocess.PIPE,
-                stderr=errors,
+                stderr=errors.fileno(),
             )
         self._tasks = [
             asyncio.create_task(self._until_ready(), name="ready"),
@@ -105,7 +108,7 @@ class Life:
         return self.process.pid
 
     @property
-    def process(self) -> asyncio.subprocess.Process:
+    def process(self) -> ChildProcess:
         """Its process, once started."""
         assert self._process is not None, "it was not started"
         return self._process
@@ -169,6 +172,8 @@ class Life:
         _, pending = await asyncio.wait(self._tasks, timeout=10)
         for task in pending:
             task.cancel()
+        await asyncio.gather(*pending, return_exceptions=True)
+        await self.process.end()
         for task in self._tasks:
             if task.done() and not task.cancelled():
                 task.result()

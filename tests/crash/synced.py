@@ -14,6 +14,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from tests.crash.life import Life
+from tests.process import running
 
 _TRACED = "trace=pwrite64,fdatasync,fsync,sendto,sendmsg,write"
 MARKS = 20
@@ -27,18 +28,15 @@ async def answers_synced(life: Life, folder: Path) -> tuple[int, int] | None:
         return None
     trace = folder / "trace.txt"
     command = [strace, "-f", "-y", "-e", _TRACED, "-o", str(trace), "-p", str(life.pid)]
-    tracer = await asyncio.create_subprocess_exec(*command, stderr=asyncio.subprocess.PIPE)
-    try:
+    async with running(*command, stderr=asyncio.subprocess.PIPE) as tracer:
         assert tracer.stderr is not None
         said = await asyncio.wait_for(tracer.stderr.readline(), _PATIENCE_S)
         if b"attached" not in said:
             return None
         for _ in range(MARKS):
             await life.ask("POST", "marks", {"mark": "lid_open"})
-    finally:
-        if tracer.returncode is None:
-            tracer.send_signal(signal.SIGINT)
-        await tracer.wait()
+        tracer.send_signal(signal.SIGINT)
+        await tracer.communicate()
     return judged(await asyncio.to_thread(_lines, trace))
 
 

@@ -17,7 +17,11 @@ from typing import Any
 import httpx
 import websockets
 
+from tests.process import running
+
 Message = dict[str, Any]
+#: What takes longer than this hangs, seconds; a busy machine may need much of it.
+HANGS_S = 60.0
 PULLCALL = str(Path(sys.executable).with_name("pullcall"))
 
 
@@ -73,19 +77,24 @@ class Daemon:
 async def daemon(*arguments: str, port: int, bus: str = "") -> AsyncIterator[Daemon]:
     """``pullcall`` with these arguments for a block's length, ready to be asked."""
     environment = os.environ | {"DBUS_SYSTEM_BUS_ADDRESS": bus}
-    process = await asyncio.create_subprocess_exec(
-        PULLCALL, *arguments, "--port", str(port), env=environment, stdout=asyncio.subprocess.PIPE
-    )
-    try:
+    command = (PULLCALL, *arguments, "--port", str(port))
+    async with running(*command, env=environment, stdout=asyncio.subprocess.PIPE) as process:
         assert process.stdout is not None
-        async with asyncio.timeout(20):
+        async with asyncio.timeout(HANGS_S):
             while "http://" not in (line := (await process.stdout.readline()).decode()):
                 assert line, f"pullcall ended with {await process.wait()}"
-        yield Daemon(process, port)
-    finally:
-        if process.returncode is None:
-            process.terminate()
-        await asyncio.wait_for(process.wait(), 15)
+        try:
+            yield Daemon(process, port)
+        finally:
+            await told_to_stop(process)
+
+
+async def told_to_stop(process: asyncio.subprocess.Process) -> None:
+    """Ask it to end, unless it has. Raises TimeoutError where it does not."""
+    if process.returncode is None:
+        process.terminate()
+    async with asyncio.timeout(HANGS_S):
+        await process.communicate()
 
 
 class Watcher:
@@ -121,9 +130,7 @@ async def watching(site: Daemon) -> AsyncIterator[Watcher]:
 
 async def run_pullcall(*arguments: str) -> str:
     """What a ``pullcall`` command prints; it must succeed."""
-    process = await asyncio.create_subprocess_exec(
-        PULLCALL, *arguments, stdout=asyncio.subprocess.PIPE
-    )
-    output, _ = await process.communicate()
+    async with running(PULLCALL, *arguments, stdout=asyncio.subprocess.PIPE) as process:
+        output, _ = await process.communicate()
     assert process.returncode == 0
     return output.decode()

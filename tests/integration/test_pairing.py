@@ -6,6 +6,7 @@ import asyncio
 import os
 import re
 import ssl
+from asyncio.subprocess import PIPE
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
@@ -16,7 +17,8 @@ import websockets
 from cryptography import x509
 from cryptography.hazmat.primitives.serialization import Encoding
 
-from tests.integration.daemon import PULLCALL, free_pair
+from tests.integration.daemon import HANGS_S, PULLCALL, free_pair, told_to_stop
+from tests.process import running
 
 pytestmark = pytest.mark.integration
 
@@ -33,14 +35,12 @@ class Place:
 
     async def pullcall(self, *arguments: str) -> str:
         """What a command prints; it must do its work."""
-        process = await asyncio.create_subprocess_exec(
-            PULLCALL,
-            *arguments,
-            env=os.environ | self.environment,
-            stdout=asyncio.subprocess.PIPE,
-            stderr=asyncio.subprocess.PIPE,
-        )
-        out, err = await asyncio.wait_for(process.communicate(), 30)
+        environment = os.environ | self.environment
+        async with (
+            running(PULLCALL, *arguments, env=environment, stdout=PIPE, stderr=PIPE) as process,
+            asyncio.timeout(HANGS_S),
+        ):
+            out, err = await process.communicate()
         assert process.returncode == 0, err.decode()
         return out.decode()
 
@@ -69,23 +69,19 @@ class Place:
 @pytest.fixture
 async def place(tmp_path: Path) -> AsyncIterator[Place]:
     place = Place(free_pair(), tmp_path)
-    process = await asyncio.create_subprocess_exec(
-        PULLCALL,
-        *("demo", "--host", "0.0.0.0", "--port", str(place.port)),
-        env=os.environ | place.environment | {"PYTHONUNBUFFERED": "1"},
-        stdout=asyncio.subprocess.PIPE,
-    )
-    assert process.stdout is not None
-    said = ""
-    async with asyncio.timeout(30):
-        while "Ctrl-C" not in said:
-            said += (line := (await process.stdout.readline()).decode())
-            assert line, f"the demo ended: {said}"
-    assert "pullcall pair" in said, "secrets are not written where a journal would keep them"
-    assert not re.search(r"#k=|\d{4} \d{4}$", said, re.MULTILINE)
-    yield place
-    process.terminate()
-    await asyncio.wait_for(process.wait(), 15)
+    command = (PULLCALL, "demo", "--host", "0.0.0.0", "--port", str(place.port))
+    environment = os.environ | place.environment | {"PYTHONUNBUFFERED": "1"}
+    async with running(*command, env=environment, stdout=PIPE) as process:
+        assert process.stdout is not None
+        said = ""
+        async with asyncio.timeout(HANGS_S):
+            while "Ctrl-C" not in said:
+                said += (line := (await process.stdout.readline()).decode())
+                assert line, f"the demo ended: {said}"
+        assert "pullcall pair" in said, "secrets are not written where a journal would keep them"
+        assert not re.search(r"#k=|\d{4} \d{4}$", said, re.MULTILINE)
+        yield place
+        await told_to_stop(process)
 
 
 async def test_a_phone_is_paired_by_the_code_marks_and_is_revoked(place: Place) -> None:
@@ -124,8 +120,8 @@ async def test_a_watchers_link_opens_a_stream_by_ticket(place: Place) -> None:
         ],
         origin=websockets.Origin(f"https://{NAME}:{place.port}"),
     ) as socket:
-        assert '"hello"' in str(await asyncio.wait_for(socket.recv(), 10))
-        snapshot = str(await asyncio.wait_for(socket.recv(), 10))
+        assert '"hello"' in str(await asyncio.wait_for(socket.recv(), HANGS_S))
+        snapshot = str(await asyncio.wait_for(socket.recv(), HANGS_S))
         assert "pull_c" not in snapshot
     with pytest.raises(websockets.InvalidStatus):
         await websockets.connect(

@@ -16,6 +16,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from pullcall.child_process import spawn
 from pullcall.errors import BrokerError
 from pullcall.simulators.open_broker import OpenBroker, open_broker
 from tests.integration.daemon import free_port
@@ -212,9 +213,7 @@ class Striker:
 @asynccontextmanager
 async def _running(options: SoakOptions, disk: Path) -> AsyncIterator[Site]:
     with (Path(options.keep) / "site.log").open("wb") as journal:
-        process = await asyncio.create_subprocess_exec(
-            *options.command(), stdin=PIPE, stdout=PIPE, stderr=journal
-        )
+        process = await spawn(options.command(), stdin=PIPE, stdout=PIPE, stderr=journal.fileno())
     site, ready = Site(process, disk, options), asyncio.Event()
     listening = asyncio.create_task(site.listen(ready))
     try:
@@ -222,10 +221,9 @@ async def _running(options: SoakOptions, disk: Path) -> AsyncIterator[Site]:
             await ready.wait()
         yield site
     finally:
-        if process.returncode is None:
-            process.kill()
-        await process.wait()
         listening.cancel()
+        await asyncio.gather(listening, return_exceptions=True)
+        await process.end()
 
 
 async def _look(site: Site, day: Day, plan: Plan, began: float, say: Callable[[str], None]) -> None:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import asyncio
 import gc
 import sys
+from asyncio.subprocess import PIPE
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -18,6 +18,7 @@ from pullcall.simulators.bluetooth.process import adapter_process
 from pullcall.sources.bluetooth import BluetoothOptions, BluetoothSource
 from pullcall.sources.layout import Layout, load_layout
 from pullcall.sources.sink import AdapterState, LinkState
+from tests.process import running
 from tests.sources.collector import (
     ADVERT,
     BTHOME,
@@ -298,11 +299,9 @@ async def test_the_list_of_probes_shows_what_streams(
     async with site(monkeypatch, [PAIR]) as here:
         await here.stop()
         await here.control.feed([(TWIN, "a", 54.34), (TWIN, "b", 20.0)])
-        listing = await asyncio.create_subprocess_exec(
-            *(sys.executable, "-c", command, "probes", "--once", "2", "--config", str(config)),
-            stdout=asyncio.subprocess.PIPE,
-        )
-        said = (await listing.communicate())[0].decode()
+        asked = (sys.executable, "-c", command, "probes", "--once", "2", "--config", str(config))
+        async with running(*asked, stdout=PIPE) as listing:
+            said = (await listing.communicate())[0].decode()
     assert listing.returncode == 0, said
     first, second = (line for line in said.splitlines() if line.startswith(TWIN))
     assert "129.8 F / 54.3 C" in first

@@ -5,12 +5,14 @@ from __future__ import annotations
 import asyncio
 import json
 import sys
+from asyncio.subprocess import PIPE
 
 import pytest
 
 from pullcall.errors import RefusedError, SourceError
 from pullcall.simulators.bluetooth.control import Control
 from pullcall.simulators.bluetooth.probes import Probe, Standard
+from tests.process import running
 from tests.simulators.bluetooth.client import DEADLINE_S, ENVIRONMENT, HEALTH, scan
 from tests.tools import require_tool
 
@@ -37,17 +39,14 @@ async def test_an_act_on_an_unknown_probe_is_refused_with_the_reason(control: Co
 
 async def test_the_process_ends_with_the_program_that_started_it() -> None:
     require_tool("dbus-daemon", "dbus")
-    process = await asyncio.create_subprocess_exec(
-        *(sys.executable, "-m", "pullcall.simulators.bluetooth", "--until-stdin-closes"),
-        stdin=asyncio.subprocess.PIPE,
-        stdout=asyncio.subprocess.PIPE,
-    )
-    assert process.stdin is not None
-    assert process.stdout is not None
-    ready = json.loads(await process.stdout.readline())
-    process.stdin.close()
-    async with asyncio.timeout(DEADLINE_S):
-        assert await process.wait() == 0
+    command = (sys.executable, "-m", "pullcall.simulators.bluetooth", "--until-stdin-closes")
+    async with running(*command, stdin=PIPE, stdout=PIPE) as process:
+        assert process.stdin is not None
+        assert process.stdout is not None
+        ready = json.loads(await process.stdout.readline())
+        process.stdin.close()
+        async with asyncio.timeout(DEADLINE_S):
+            assert await process.wait() == 0
     with pytest.raises(SourceError, match="no virtual adapter listens"):
         async with Control.open(ready["control"]):
             pass

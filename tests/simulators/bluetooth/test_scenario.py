@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import asyncio
 import sys
+from asyncio.subprocess import PIPE
 from pathlib import Path
 
 import pytest
@@ -11,6 +11,7 @@ import pytest
 from pullcall.errors import ConfigError
 from pullcall.simulators.bluetooth.probes import Probe, Standard
 from pullcall.simulators.bluetooth.scenario import DEMO, dump, load, probe_from
+from tests.process import running
 
 
 def test_a_written_scenario_reads_back_as_the_same_probes(tmp_path: Path) -> None:
@@ -46,10 +47,8 @@ def test_a_probe_that_cannot_be_is_refused_with_the_reason(
 @pytest.mark.integration
 async def test_the_command_says_which_scenario_it_cannot_use(tmp_path: Path) -> None:
     missing = str(tmp_path / "none.json")
-    process = await asyncio.create_subprocess_exec(
-        *(sys.executable, "-m", "pullcall.simulators.bluetooth", "--scenario", missing),
-        stderr=asyncio.subprocess.PIPE,
-    )
-    _, said = await process.communicate()
+    command = (sys.executable, "-m", "pullcall.simulators.bluetooth", "--scenario", missing)
+    async with running(*command, stderr=PIPE) as process:
+        _, said = await process.communicate()
     assert process.returncode == 1
     assert f"scenario {missing} cannot be used".encode() in said

@@ -26,6 +26,7 @@ from pullcall.sources.mqtt.told import Heard, line_of
 from pullcall.sources.sink import ChannelReading, LinkState
 from pullcall.sources.timings import Timings
 from tests.broker import Broker
+from tests.process import running
 from tests.sources.collector import DEADLINE_S, Collector
 from tests.sources.mqtt.silent_broker import silent_broker
 
@@ -276,24 +277,29 @@ async def test_a_mistake_in_taking_a_reading_ends_nothing_and_it_is_listened_aga
     assert sum(one.exc_info is not None for one in caplog.records) == 1
 
 
-def heed_ctrl_c() -> None:
-    """A shell's background processes ignore it, and so would what they start."""
-    signal.signal(signal.SIGINT, signal.SIG_DFL)
+#: The program, also where a shell's background process starts it: those ignore Ctrl-C.
+_HEEDS_CTRL_C = """
+import runpy, signal
+signal.signal(signal.SIGINT, signal.default_int_handler)
+runpy.run_module("pullcall", run_name="__main__", alter_sys=True)
+"""
 
 
 async def test_the_command_lists_them_without_bluetooth(broker: Broker, tmp_path: Path) -> None:
     config = tmp_path / "pullcall.toml"
     declared = '[[mqtt.probe]]\nname = "pit"\ntopic = "gateway/pit"\nplain = true\nunit = "F"\n'
     config.write_text(broker.toml("north") + declared + "[bluetooth]\nenabled = false\n")
-    command = (sys.executable, "-m", "pullcall", "probes", "--config", str(config))
-    listing = await asyncio.create_subprocess_exec(
-        *command, stdout=subprocess.PIPE, preexec_fn=heed_ctrl_c
-    )
-    assert listing.stdout is not None
-    lines: list[str] = []
-    async with asyncio.timeout(DEADLINE_S), a_pit_that_sends(broker):
-        while "streaming" not in "".join(lines):
+    command = (sys.executable, "-c", _HEEDS_CTRL_C, "probes", "--config", str(config))
+    lines = [""]
+    async with (
+        running(*command, stdout=subprocess.PIPE) as listing,
+        asyncio.timeout(DEADLINE_S),
+        a_pit_that_sends(broker),
+    ):
+        assert listing.stdout is not None
+        while "streaming" not in lines[-1]:
             lines.append((await listing.stdout.readline()).decode())
+            assert lines[-1], "it ended"
         listing.send_signal(signal.SIGINT)
         rest = (await listing.stdout.read()).decode()
         assert await listing.wait() == 0
