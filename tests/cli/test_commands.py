@@ -121,6 +121,9 @@ def test_an_unreadable_log_says_so(tmp_path: Path, capsys: pytest.CaptureFixture
     log = tmp_path / "cooks.db"
     log.write_bytes(b"this is not a database" * 200)
     assert main(["logbook", "--log", str(log)]) == 1
+    assert "is no cook log, and was left as it is" in capsys.readouterr().err
+    log.with_name("cooks.db.lock").touch()  # as whoever wrote a log leaves it
+    assert main(["logbook", "--log", str(log)]) == 1
     assert "move it aside" in capsys.readouterr().err
 
 
@@ -136,3 +139,21 @@ def test_every_command_stands_in_the_readme() -> None:
     assert subparsers is not None
     for name in subparsers._group_actions[0].choices or ():
         assert f"pullcall {name}" in readme, f"`pullcall {name}` is not in README.md"
+
+
+@pytest.mark.parametrize(
+    "command",
+    [["serve"], ["demo"], ["export", "last"], ["logbook"], ["note", "last"], ["import", "{file}"]],
+)
+def test_a_folder_named_as_the_log_by_a_slip_stays_as_it_is(
+    command: list[str], cook: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    documents = tmp_path / "Documents"
+    documents.mkdir()
+    (documents / "letter.txt").write_text("of somebody")
+    before = sorted(tmp_path.iterdir())
+    words = [word.format(file=cook) for word in command]
+    assert main([*words, "--log", str(documents)]) == 1
+    assert f"{documents} is a folder: give the path of a file" in capsys.readouterr().err
+    assert sorted(tmp_path.iterdir()) == before
+    assert (documents / "letter.txt").exists()

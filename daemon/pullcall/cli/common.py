@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from pullcall.access.terms import DELAYS_S
 from pullcall.errors import LogError
 from pullcall.learning.in_force import in_force
+from pullcall.log.aside import check_named
 from pullcall.log.cook_entry import CookEntry
 from pullcall.log.cook_file import CookFile, read_cook_file
 from pullcall.log.ids import LAST
@@ -88,10 +89,12 @@ def add_cook(parser: argparse.ArgumentParser) -> None:
 
 
 def log_path(args: argparse.Namespace) -> Path:
-    """The cook log that the arguments mean."""
-    if args.log is not None:
-        return Path(args.log)
-    return load_settings(args.config).log_path()
+    """The cook log that the arguments mean. Raises LogFormatError where what they name is none."""
+    settings = None if args.log is not None else load_settings(args.config)
+    path = Path(args.log) if settings is None else settings.log_path()
+    if settings is None or settings.log.path is not None:
+        check_named(path)
+    return path
 
 
 def open_log(args: argparse.Namespace) -> Store:

@@ -18,6 +18,7 @@ from pullcall.cli import demo_sites
 from pullcall.cli.common import port, speed, taught_lines
 from pullcall.clock import AcceleratedClock, RealClock
 from pullcall.events import CookHeader
+from pullcall.log.aside import check_named
 from pullcall.log.live_store import LiveStore
 from pullcall.outlets.options import LoudspeakerOptions
 from pullcall.settings import Settings, load_settings, state_folder
@@ -79,6 +80,8 @@ async def _run(args: argparse.Namespace) -> None:
     settings = load_settings(None)
     page = settings.page.served_at(args.host or "127.0.0.1", args.port)
     log = args.log or state_folder() / "demo.db"
+    if args.log is not None:
+        check_named(log)
     real = RealClock()
     async with AsyncExitStack() as stack:
         doors_of = stack.enter_context(open_doors(page, pairings_beside(log), real))
