@@ -10,6 +10,7 @@ from starlette.requests import HTTPConnection
 
 from pullcall.access.records import WHOLE
 from pullcall.api.board.admission import BoardAdmission
+from pullcall.api.board.board_feed import BoardFeed, WholeBoard
 from pullcall.api.board.glance import Glance
 from pullcall.api.board.shown_board import MirroredSite, ShownBoard
 from pullcall.api.board.watched_board import WatchedBoard
@@ -74,15 +75,15 @@ class BoardFeeds:
 
     def __init__(self, board: ShownBoard, admission: BoardAdmission) -> None:
         self.sites = SiteFeeds(board, admission)
-        self._whole = WholeFeed(board, "board")
-        self._own = WholeFeed(board.own, "board")
         self._admission = admission
         self._glance = Glance(board, admission.clock)
+        self._whole = WholeBoard(board, self._glance)
+        self._own = WholeBoard(board.own, Glance(board.own, admission.clock))
         self._watched: Running[WatchedBoard] = Running(
             admission.clock, board.edges, "feed of the board", _IDLE_S
         )
 
-    def shown_to(self, visitor: Visitor, connection: HTTPConnection) -> Feed:
+    def shown_to(self, visitor: Visitor, connection: HTTPConnection) -> BoardFeed:
         """The board, as this visitor may see it."""
         if visitor.here:
             return self._own

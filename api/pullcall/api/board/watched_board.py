@@ -38,7 +38,8 @@ class _Held:
 class WatchedBoard:
     """A feed of its own numbers: gaps would tell of messages that are left out.
 
-    Until the delay has passed since it began there is nothing to show: pages get ticks.
+    Until the delay has passed since it began there is nothing to show: pages get ticks. What is
+    held back is one board each five seconds, packed, so at most 120 of them.
     """
 
     def __init__(self, glance: Glance, sight: Sight, only: str | None, clock: Clock) -> None:
@@ -50,6 +51,8 @@ class WatchedBoard:
         self._held: deque[_Held] = deque()
         self._look_at = float("-inf")
         self._shown: Json | None = None
+        self._glanced: Json | None = None  # what is shown was made of it
+        self._rest: str | None = None  # of the message of what is shown, all but its time
 
     @property
     def epoch(self) -> str:
@@ -83,17 +86,30 @@ class WatchedBoard:
 
     def snapshot(self) -> str:
         """The ``board`` message as it is shown. Raises RefusedError while there is none."""
-        if not self._sight.delay_s:
-            self._show(self._seen())
+        shown = self._now_shown()
+        if self._rest is None:
+            self._rest = to_line({"epoch": self.epoch, "seq": self._hub.seq, **shown})[1:]
+        return f'{{"type":"board","t":{self._t()},{self._rest}'
+
+    def row(self, site: str) -> Json | None:
+        """The row of a site as it is shown; None where none is. Raises as :meth:`snapshot`."""
+        return next((row for row in self._now_shown()["rows"] if row["site"] == site), None)
+
+    def _now_shown(self) -> Json:
+        self._catch_up()
         if self._shown is None:
             minutes = self._sight.delay_s / 60.0
             raise RefusedError(f"Shown {minutes:g} min late: wait, it begins by itself.")
-        return to_line({"type": "board", **self._numbers(), **self._shown})
+        return self._shown
+
+    def _catch_up(self) -> None:
+        """Who is not late is shown the board as it is now, worked out once for all who ask."""
+        if not self._sight.delay_s and self._glance.board() is not self._glanced:
+            self._show(self._seen())
 
     def greeting(self, epoch: str | None, since: int | None) -> list[str]:
         """Hello, then what was missed after ``since``, or the board."""
-        if not self._sight.delay_s:
-            self._show(self._seen())
+        self._catch_up()
         if self._shown is None:
             return [hello("", 0, self.now(), 1.0, resumed=False)]
         missed = self._hub.missed(epoch, since)
@@ -119,7 +135,7 @@ class WatchedBoard:
 
     def _seen(self) -> Json:
         """The board as it is now, without what is not for this sight."""
-        board = self._glance.board()
+        self._glanced = board = self._glance.board()
         rows = board["rows"]
         if self._only is not None:
             rows = [row for row in rows if row["site"] == self._only]
@@ -129,7 +145,7 @@ class WatchedBoard:
 
     def _show(self, seen: Json) -> None:
         """From now on this is what pages see; they are told what is new in it."""
-        before, self._shown = self._shown, seen
+        before, self._shown, self._rest = self._shown, seen, None
         if before is None or before["broker"] != seen["broker"]:
             self._hub.publish("board", {"epoch": self.epoch, "t": self._t(), **seen})
         elif before["rows"] != seen["rows"]:
@@ -137,9 +153,6 @@ class WatchedBoard:
             rows = [row for row in seen["rows"] if row != was.get(row["site"])]
             order = [row["site"] for row in seen["rows"]]
             self._hub.publish("rows", {"t": self._t(), "rows": rows, "order": order})
-
-    def _numbers(self) -> Json:
-        return {"epoch": self.epoch, "seq": self._hub.seq, "t": self._t()}
 
     def _t(self) -> float:
         return round(self.now(), 3)

@@ -26,7 +26,8 @@ from pullcall.buckets import Buckets
 from pullcall.network.connection import RESTS
 
 _PAIR = "/api/v1/pairings"
-_SNAPSHOT = "/api/v1/snapshot"
+#: Everything there is; what a board says of all its sites is the same as its snapshot.
+_EVERYTHING = ("/api/v1/snapshot", "/api/v1/sites")
 _STREAMS = ("/api/v1/tickets", "/api/v1/stream", "/api/v1/events")
 
 
@@ -34,10 +35,10 @@ class Rates:
     """Token buckets: one for each paired phone, one for each address that is not paired.
 
     Attempts to pair have buckets of their own, so that guessing is slow, and spends nothing of
-    what paired phones may ask; so have a phone's snapshots, its streams, and the tickets that open
-    them, as each of them is everything there is. There is none for all addresses together: a crowd
-    of guessers would keep the cook's own phone out, and a code has five tries however many they
-    are.
+    what paired phones may ask; so have a phone's snapshots (a board's ``sites`` are one), its
+    streams, and the tickets that open them, as each of them is everything there is. There is none
+    for all addresses together: a crowd of guessers would keep the cook's own phone out, and a code
+    has five tries however many they are.
     """
 
     def __init__(self, app: ASGIApp, access: Admission) -> None:
@@ -71,7 +72,7 @@ class Rates:
         pairing = self._access.pairing_of(token) if token else None
         if pairing is not None and scope["path"].endswith(_STREAMS):
             return self._streams.take(pairing.id, now)
-        if pairing is not None and scope["path"].endswith(_SNAPSHOT):
+        if pairing is not None and scope["path"].endswith(_EVERYTHING):
             return self._snapshots.take(pairing.id, now)
         if pairing is not None:
             return self._paired.take(pairing.id, now)

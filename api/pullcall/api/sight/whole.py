@@ -27,7 +27,7 @@ class WholeFeed:
         """Hello, then what was missed after ``since``, or everything."""
         hub = self._site.hub
         missed = hub.missed(epoch, since)
-        snapshot = self.snapshot()
+        snapshot = self._noted.line()
         rest = [snapshot] if missed is None else missed
         is_resumed = missed is not None
         start = hello(hub.epoch, hub.seq, self.now(), self._noted.speed, resumed=is_resumed)

@@ -2,29 +2,38 @@
 
 from __future__ import annotations
 
-import json
-from typing import Any
+from typing import Annotated, Any
 
-from fastapi import APIRouter, Response
+from fastapi import APIRouter, Depends, Response
+from fastapi.requests import HTTPConnection
 
-from pullcall.api.board.feeds import NO_SITE
-from pullcall.api.routes.stream import FeedHere, as_json
+from pullcall.api.board.board_feed import BoardFeed
+from pullcall.api.board.feeds import NO_SITE, BoardFeeds
+from pullcall.api.guard.rights import VisitorHere
+from pullcall.api.routes.stream import as_json
 from pullcall.errors import UnknownNameError
 
 router = APIRouter(tags=["sites"])
 
 
+async def _feed(connection: HTTPConnection, visitor: VisitorHere) -> BoardFeed:
+    feeds: BoardFeeds = connection.app.state.feeds
+    return feeds.shown_to(visitor, connection)
+
+
+BoardFeedHere = Annotated[BoardFeed, Depends(_feed)]
+
+
 @router.get("/sites", response_model=dict[str, Any])
-async def sites(feed: FeedHere) -> Response:
+async def sites(feed: BoardFeedHere) -> Response:
     """Every row in order, and how the way to the broker is."""
     return as_json(feed.snapshot())
 
 
 @router.get("/sites/{site}")
-async def site(site: str, feed: FeedHere) -> dict[str, Any]:
+async def site(site: str, feed: BoardFeedHere) -> dict[str, Any]:
     """One row."""
-    for row in json.loads(feed.snapshot())["rows"]:
-        if row["site"] == site:
-            found: dict[str, Any] = row
-            return found
-    raise UnknownNameError(NO_SITE)
+    row = feed.row(site)
+    if row is None:
+        raise UnknownNameError(NO_SITE)
+    return row
