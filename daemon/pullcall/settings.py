@@ -26,6 +26,7 @@ from pullcall.core.ranges import GRATE_C, is_meant
 from pullcall.degrees import fahrenheit_to_celsius
 from pullcall.errors import ConfigError, reason
 from pullcall.events import CarryOver, CookHeader, FireSettings, PullBy, Range, SteakSettings
+from pullcall.finding import sentence
 from pullcall.outlets.options import LoudspeakerOptions, WebhookOptions
 from pullcall.plan.durations import parse_duration, parse_range
 from pullcall.plan.steps import check_names
@@ -351,5 +352,5 @@ def _sentence(error: object) -> str:
         place += f" {part + 1}" if isinstance(part, int) else f".{part}" if place else part
     if error["type"] == "extra_forbidden":
         return f"there is no setting {place!r} (config/pullcall.toml shows them all): remove it"
-    message = str(error["msg"]).removeprefix("Value error, ")
+    message = sentence(error)
     return f"{place}: {message}" if place else message

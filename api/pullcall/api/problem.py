@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
 from http import HTTPStatus
+from typing import Any
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -19,6 +20,7 @@ from pullcall.errors import (
     StoppingError,
     UnknownNameError,
 )
+from pullcall.finding import sentence
 
 MEDIA_TYPE = "application/problem+json"
 #: The most specific error first.
@@ -80,9 +82,8 @@ async def _http(request: Request, error: Exception) -> JSONResponse:
     return answer
 
 
-def _sentence(error: dict[str, object]) -> str:
+def _sentence(error: dict[str, Any]) -> str:
     """One finding of the validator, with the place it belongs to."""
     place = error.get("loc")
     names = [str(part) for part in place if part != "body"] if isinstance(place, tuple) else []
-    words = str(error.get("msg")).removeprefix("Value error, ")
-    return f"{'.'.join(names) or 'body'}: {words}"
+    return f"{'.'.join(names) or 'body'}: {sentence(error)}"
