@@ -12,6 +12,7 @@ from pathlib import Path
 import trustme
 
 from pullcall.bus.options import BrokerOptions
+from tests.integration.daemon import free_pair
 from tests.tools import require_tool
 
 #: The broker as it is deployed; its paths and ports are changed for a test, and nothing else.
@@ -92,7 +93,8 @@ def running_broker(folder: Path) -> Iterator[Broker]:
     """A broker for a block's length; its files are in ``folder``."""
     program = require_tool("mosquitto", "mosquitto")
     folder.mkdir(parents=True, exist_ok=True)
-    plain, secure = _free_ports()
+    plain = free_pair()
+    secure = plain + 1
     authority = trustme.CA()
     server = authority.issue_cert("localhost", "127.0.0.1")
     authority.cert_pem.write_to_path(folder / "ca.pem")
@@ -131,13 +133,6 @@ def _write_passwords(path: Path) -> None:
     path.write_text("".join(f"{user}:{user[::-1]}\n" for user in USERS))
     path.chmod(0o600)
     subprocess.run([make, "-U", str(path)], check=True, capture_output=True)
-
-
-def _free_ports() -> tuple[int, int]:
-    with socket.socket() as one, socket.socket() as other:
-        for probe in (one, other):
-            probe.bind(("127.0.0.1", 0))
-        return one.getsockname()[1], other.getsockname()[1]
 
 
 def _is_root() -> bool:

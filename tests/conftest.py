@@ -6,6 +6,10 @@ import os
 
 from hypothesis import settings
 
+from tests.unhurried import unhurried
+
+__all__ = ["unhurried"]
+
 # No test asserts wall time, and a busy machine is no failure. Examples are drawn the same way each
 # time, so that a run which passed passes again; PULLCALL_EXPLORE=1 draws new ones.
 settings.register_profile(

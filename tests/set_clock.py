@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 from pullcall.clock import RecordedClock
 
 NOON = datetime(2026, 6, 13, 12, 0, tzinfo=UTC)
-_DEADLINE_S = 20.0
+_DEADLINE_S = 60.0
 
 
 class SetClock(RecordedClock):

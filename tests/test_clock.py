@@ -48,7 +48,7 @@ def test_a_recorded_clock_never_goes_back() -> None:
 
 async def test_the_real_clock_does_not_wait_for_a_moment_that_has_passed() -> None:
     clock = RealClock()
-    async with asyncio.timeout(5):
+    async with asyncio.timeout(60):
         await clock.sleep_until(clock.monotonic() - 100.0)
     assert clock.wall().tzinfo is not None
 

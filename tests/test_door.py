@@ -104,7 +104,7 @@ async def serve_under(door: Door) -> tuple[object, ...]:
     async with kept(door) as edges:
         await until(lambda: bool(edges.troubles()))
         assert "(RuntimeError)" in edges.troubles()[0].note
-        async with asyncio.timeout(20):
+        async with asyncio.timeout(60):
             while not await answers(door):  # noqa: ASYNC110 - only asking shows it
                 await asyncio.sleep(0.01)
         return edges.troubles()

@@ -112,7 +112,7 @@ class Life:
         """How often it pings in so many seconds in which its loop goes round."""
         for _ in range(seconds):
             self._clock.advance_to(self._clock.monotonic() + 1.0)
-            async with asyncio.timeout(20):
+            async with asyncio.timeout(60):
                 while self.site.cook.next_tick <= self.site.now():  # noqa: ASYNC110
                     await asyncio.sleep(0)
             await asyncio.sleep(0.002)

@@ -57,7 +57,7 @@ async def settle() -> None:
 
 async def ended(stream: Awaitable[None]) -> None:
     """Wait for a stream's end, failing instead of hanging."""
-    async with asyncio.timeout(10):
+    async with asyncio.timeout(60):
         await stream
 
 

@@ -54,7 +54,7 @@ class Socket:
 
     async def next(self, type: str) -> Message:
         """The next thing of an ASGI type that the site sends."""
-        async with asyncio.timeout(5):
+        async with asyncio.timeout(60):
             while (message := await self._sent.get())["type"] != type:
                 pass
         return message
@@ -62,7 +62,7 @@ class Socket:
     async def close(self) -> None:
         """The page goes away."""
         self._incoming.put_nowait({"type": "websocket.disconnect", "code": 1000})
-        async with asyncio.timeout(5):
+        async with asyncio.timeout(60):
             await self._task
 
 
@@ -96,19 +96,19 @@ class Events:
 
     async def ended(self) -> None:
         """Wait for the answer's end, however it ended."""
-        async with asyncio.timeout(5):
+        async with asyncio.timeout(60):
             await asyncio.gather(self._task, return_exceptions=True)
 
     async def status(self) -> int:
         """The status of the answer."""
-        async with asyncio.timeout(5):
+        async with asyncio.timeout(60):
             started = await self._sent.get()
         return int(started["status"])
 
     async def next(self) -> Message | None:
         """The next message; None once the site has ended the stream."""
         while not self._came:
-            async with asyncio.timeout(5):
+            async with asyncio.timeout(60):
                 sent = await self._sent.get()
             if sent["type"] == "http.response.body":
                 if not sent["body"]:
@@ -120,7 +120,7 @@ class Events:
     async def close(self) -> None:
         """The page goes away."""
         self._gone.set()
-        async with asyncio.timeout(5):
+        async with asyncio.timeout(60):
             await self._task
 
     async def _receive(self) -> Message:

@@ -167,7 +167,7 @@ async def test_open_streams_are_counted_until_they_end(measured: Served) -> None
             opened.set()
 
     page = asyncio.create_task(measured.app(_asking("/api/v1/events"), receive, send))
-    async with asyncio.timeout(10), measured.here() as here:
+    async with asyncio.timeout(60), measured.here() as here:
         await opened.wait()
         assert await _streams(here) == {"events": 1, "websocket": 0}
         ended.set()

@@ -20,8 +20,6 @@ from pullcall.clock import RealClock
 from tests.board.published import kept, plain, taken, until
 from tests.broker import Broker, running_broker
 
-pytestmark = pytest.mark.timeout(60)
-
 
 @pytest.fixture(scope="module")
 def broker(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Broker]:
@@ -42,7 +40,7 @@ async def a_board(options: BrokerOptions) -> AsyncIterator[Board]:
         board.close()
 
 
-async def until_true(is_so: Callable[[], bool], seconds: float = 25.0) -> None:
+async def until_true(is_so: Callable[[], bool], seconds: float = 60.0) -> None:
     async with asyncio.timeout(seconds):
         while True:
             if is_so():

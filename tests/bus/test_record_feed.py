@@ -58,7 +58,7 @@ class Far:
         self._news.set()
 
     async def has(self, count: int) -> None:
-        async with asyncio.timeout(20):
+        async with asyncio.timeout(60):
             while len(self.taken) < count:
                 self._news.clear()
                 await self._news.wait()
@@ -76,7 +76,7 @@ def feed_of(store: Store, cook: str = HEADER.cook) -> RecordFeed:
 async def confirmed(feed: RecordFeed, store: Store, cook: str) -> None:
     """Wait until the broker has all of a cook, and of no other anything is missing."""
     last = store.records_after(cook, -1, 10_000)[-1][0]
-    async with asyncio.timeout(20):
+    async with asyncio.timeout(60):
         while feed.positions() != {cook: last}:  # noqa: ASYNC110 - nobody else wants to know
             await asyncio.sleep(0.01)
 

@@ -163,7 +163,7 @@ async def test_calls_that_come_first_do_not_wait_for_a_broken_certificate(tmp_pa
         assert page.certificate is not None
         issued.cert_chain_pems[0].write_to_path(page.certificate)
         serving = asyncio.create_task(later.begin())
-        async with asyncio.timeout(20):
+        async with asyncio.timeout(60):
             while not await _lets_in(page.port):  # noqa: ASYNC110 - only asking shows it
                 await asyncio.sleep(0.02)
         serving.cancel()

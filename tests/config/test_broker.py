@@ -35,7 +35,7 @@ TOPICS = {
     "pullcall/1": None,
     "elsewhere": None,
 }
-_PATIENCE_S = 20
+_PATIENCE_S = 60
 
 
 @pytest.fixture

@@ -18,7 +18,7 @@ from tests.process import running
 
 _TRACED = "trace=pwrite64,fdatasync,fsync,sendto,sendmsg,write"
 MARKS = 20
-_PATIENCE_S = 10.0
+_PATIENCE_S = 60.0
 
 
 async def answers_synced(life: Life, folder: Path) -> tuple[int, int] | None:

@@ -62,7 +62,7 @@ def library() -> str:
 
 
 async def until(site: Daemon, holds: Callable[[Message], bool]) -> Message:
-    async with asyncio.timeout(30):
+    async with asyncio.timeout(60):
         while not holds(shown := await site.snapshot()):  # noqa: ASYNC110 - it is asked
             await asyncio.sleep(0.2)
     return shown

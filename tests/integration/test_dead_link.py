@@ -15,7 +15,7 @@ from tests.integration.daemon import daemon, free_port, watching
 from tests.page.visit import ARGS, WATCH
 from tests.tools import require_tool
 
-pytestmark = [pytest.mark.integration, pytest.mark.timeout(180)]
+pytestmark = pytest.mark.integration
 
 #: Times life: the demo's first pull comes about eleven minutes into its cook.
 SPEED = 10

@@ -23,7 +23,7 @@ from tests.integration.daemon import Daemon, Message, daemon, free_port
 from tests.page.visit import ARGS
 from tests.tools import require_tool
 
-pytestmark = [pytest.mark.integration, pytest.mark.timeout(180)]
+pytestmark = pytest.mark.integration
 
 LEFT, RIGHT = "02:00:00:00:02:01", "02:00:00:00:02:02"
 PROBES = (
@@ -75,7 +75,7 @@ async def a_phone(board: Daemon) -> AsyncIterator[Page]:
 
 async def row_of(board: Daemon, site: str, state: str) -> Message:
     """The board's row of a site, once it is in that state with both steaks' readings."""
-    async with asyncio.timeout(30), httpx.AsyncClient() as client:
+    async with asyncio.timeout(60), httpx.AsyncClient() as client:
         while True:
             answer = (await client.get(f"{board.url}/sites")).raise_for_status().json()
             for row in answer["rows"]:

@@ -62,7 +62,7 @@ class Wire:
         """Everything until the daemon closes; a reset is an end too."""
         heard = b""
         try:
-            async with asyncio.timeout(30):
+            async with asyncio.timeout(60):
                 while part := await self.reader.read(65536):
                     heard += part
         except ConnectionError:

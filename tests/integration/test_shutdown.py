@@ -15,7 +15,7 @@ from pullcall.simulators.bluetooth.process import adapter_process
 from tests.integration.daemon import daemon, free_port
 from tests.tools import require_tool
 
-pytestmark = [pytest.mark.integration, pytest.mark.timeout(120)]
+pytestmark = pytest.mark.integration
 
 LEFT = "02:00:00:00:01:01"
 PROBE = Probe(LEFT, "left", Standard.HEALTH_THERMOMETER, interval_s=0.25, advertise_s=0.2)
@@ -58,7 +58,7 @@ def is_streaming(seen: Seen) -> bool:
 
 
 async def until(control: Control, holds: Callable[[Seen], bool]) -> None:
-    async with asyncio.timeout(40):
+    async with asyncio.timeout(60):
         while not holds(await control.state()):  # noqa: ASYNC110 - another process
             await asyncio.sleep(0.01)
 

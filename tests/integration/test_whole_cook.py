@@ -74,7 +74,6 @@ def reading_of(steak: str, after_t: float = 0.0) -> Callable[[Message], bool]:
 
 
 @pytest.mark.integration
-@pytest.mark.timeout(240)
 async def test_a_whole_cook_survives_link_loss_a_bluetooth_restart_and_a_kill(
     tmp_path: Path,
 ) -> None:

@@ -107,7 +107,7 @@ class SimulatedCook:
             await asyncio.gather(task, return_exceptions=True)
 
     async def _settled(self) -> None:
-        async with asyncio.timeout(20):
+        async with asyncio.timeout(60):
             await asyncio.sleep(0.001)  # the core has no event for it
             while self._is_busy():  # noqa: ASYNC110
                 await asyncio.sleep(0.001)

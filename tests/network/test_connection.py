@@ -39,7 +39,7 @@ async def port() -> AsyncIterator[int]:
 
 async def is_closed(reader: asyncio.StreamReader) -> bool:
     try:
-        async with asyncio.timeout(5):
+        async with asyncio.timeout(60):
             return await reader.read() == b""
     except ConnectionResetError:
         return True
@@ -65,7 +65,7 @@ async def test_an_address_has_its_own_places_and_gets_them_back(
     assert await is_closed(reader)
     for _, one in [*kept, (reader, writer)]:
         one.close()
-    async with asyncio.timeout(5):
+    async with asyncio.timeout(60):
         while Connection.callers:  # noqa: ASYNC110
             await asyncio.sleep(0.01)
     async with httpx.AsyncClient() as client:
@@ -84,7 +84,7 @@ async def test_who_begins_another_request_and_never_ends_it_is_let_go(
     await reader.readuntil(b"hello")
     writer.write(more)
     await end_of(reader)
-    async with asyncio.timeout(5):
+    async with asyncio.timeout(60):
         while Connection.callers:  # noqa: ASYNC110
             await asyncio.sleep(0.01)
     writer.close()
@@ -164,7 +164,7 @@ async def test_a_connection_whose_request_was_refused_rests_and_no_other(
 
 async def end_of(reader: asyncio.StreamReader) -> bytes:
     try:
-        async with asyncio.timeout(5):
+        async with asyncio.timeout(60):
             return await reader.read()
     except ConnectionResetError:
         return b""

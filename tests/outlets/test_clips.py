@@ -110,7 +110,10 @@ async def test_a_program_that_disappears_is_named(tmp_path: Path) -> None:
     assert str(refused.value) == NO_PROGRAM
 
 
-async def test_a_render_that_takes_too_long_is_refused_and_comes_later(tmp_path: Path) -> None:
+async def test_a_render_that_takes_too_long_is_refused_and_comes_later(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("pullcall.outlets.clips._PATIENCE_S", 0.05)
     gate = tmp_path / "gate"
     wait = f"import os, time\nwhile not os.path.exists({str(gate)!r}): time.sleep(0.01)\n"
     speech = Speech("en", a_program(tmp_path, wait + A_WAV))

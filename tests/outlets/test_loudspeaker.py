@@ -276,8 +276,9 @@ async def test_without_words_the_tones_play_and_a_note_says_what_to_do(tmp_path:
 
 
 async def test_words_that_come_too_late_are_left_out_and_said_the_next_time(
-    tmp_path: Path,
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr("pullcall.outlets.loudspeaker.PATIENCE_S", 0.05)
     gate = tmp_path / "gate"
     body = (
         "import os, sys, time, wave\n"

@@ -30,7 +30,7 @@ from tests.tapes import first_minutes
 ROOT = Path(__file__).parents[2]
 #: Before the first turn is called, so that calls come soon.
 BEGINS_S, SPEED = 105.0, 20.0
-ENOUGH_S = 60.0
+ENOUGH_S = 120.0
 
 
 def test_every_site_has_a_name_of_its_own_that_a_topic_can_have() -> None:

@@ -59,7 +59,7 @@ async def mark(site: Site, kind: MarkKind) -> None:
 
 async def until(is_so: Callable[[], bool]) -> None:
     """Wait for it."""
-    async with asyncio.timeout(20):
+    async with asyncio.timeout(60):
         while not is_so():  # noqa: ASYNC110 - what is waited for has no event
             await asyncio.sleep(0.005)
 

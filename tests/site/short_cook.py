@@ -106,7 +106,7 @@ class ShortCook:
 
     async def _until(self, site: Site, now: float) -> None:
         """Wait until the loop that makes the calls went round once with everything up to now."""
-        async with asyncio.timeout(20):
+        async with asyncio.timeout(60):
             while site.cook.stamp(0.0) < now:
                 self._passed.clear()
                 await self._passed.wait()
@@ -118,6 +118,6 @@ class ShortCook:
 
 async def recorded(site: Site) -> None:
     """Wait until nothing waits for the log."""
-    async with asyncio.timeout(20):
+    async with asyncio.timeout(60):
         while site.measures.ledger.waiting or site.measures.ledger.trouble:  # noqa: ASYNC110
             await asyncio.sleep(0.001)

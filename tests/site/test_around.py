@@ -46,7 +46,7 @@ async def running(
 
 
 async def until(holds: Callable[[], object]) -> None:
-    async with asyncio.timeout(10):
+    async with asyncio.timeout(60):
         while not holds():  # noqa: ASYNC110 - the site has no event for it
             await asyncio.sleep(0.01)
 

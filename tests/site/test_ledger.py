@@ -51,7 +51,7 @@ def ledger_over(store: Store) -> Ledger:
 
 
 async def settled(ledger: Ledger) -> None:
-    async with asyncio.timeout(10):
+    async with asyncio.timeout(60):
         while ledger.waiting:  # noqa: ASYNC110 - the ledger has no event for it
             await asyncio.sleep(0.001)
 
@@ -66,7 +66,10 @@ async def test_each_commit_is_timed_however_many_entries_it_writes(tmp_path: Pat
         assert ledger.commits.total > 0.0
 
 
-async def test_entries_wait_until_they_are_on_disk(tmp_path: Path) -> None:
+async def test_entries_wait_until_they_are_on_disk(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("pullcall.site.ledger.PATIENCE_S", 0.05)
     with BadDisk(tmp_path / "cooks.db", failures=0) as store:
         ledger = ledger_over(store)
         await ledger.write("c", [ON, ON])
@@ -149,14 +152,14 @@ async def banner_after(ledger: Ledger, t: float) -> str:
     """What is told of a failing disk once it was tried with this reading, too."""
     await ledger.write("c", [Reading(t, None, 5.0, "p/1")])
     before = ledger.failures
-    async with asyncio.timeout(10):
+    async with asyncio.timeout(60):
         while ledger.failures <= before:  # noqa: ASYNC110 - it has no event
             await asyncio.sleep(0.001)
     return ledger.trouble or ""
 
 
 async def told_well(ledger: Ledger) -> None:
-    async with asyncio.timeout(10):
+    async with asyncio.timeout(60):
         while ledger.trouble:  # noqa: ASYNC110 - it has no event
             await asyncio.sleep(0.001)
 
@@ -245,18 +248,19 @@ async def test_no_text_of_what_spilled_is_left_once_the_log_has_it(
     log: Path, monkeypatch: pytest.MonkeyPatch, is_failing: bool
 ) -> None:
     """Neither where the disk failed nor where it was only slow, and told nobody."""
+    monkeypatch.setattr("pullcall.site.ledger.PATIENCE_S", 0.05)
     monkeypatch.setattr("pullcall.site.ledger._RETRY_S", 0.01)
     with BadDisk(log, failures=0) as store:
         ledger = ledger_over(store)
         writing = asyncio.create_task(ledger.write("c", [ON, ON]))
-        async with asyncio.timeout(10):
+        async with asyncio.timeout(60):
             while not waiting_in(log):  # noqa: ASYNC110 - it has no event
                 await asyncio.sleep(0.01)
         store.failures = 1 if is_failing else 0
         store.may_write.set()
         await writing
         await settled(ledger)
-        async with asyncio.timeout(10):  # in their own time
+        async with asyncio.timeout(60):  # in their own time
             while any(map(holds_text, Spill(log).files)):  # noqa: ASYNC110 - it has no event
                 await asyncio.sleep(0.01)
         ledger.close()

@@ -49,7 +49,7 @@ def shop_at(tmp_path: Path, done: list[str], work: str = _WORK) -> Workshop:
 async def test_cooks_are_worked_out_in_the_order_they_were_asked_for(tmp_path: Path) -> None:
     done: list[str] = []
     shop = shop_at(tmp_path, done)
-    async with running(shop), asyncio.timeout(20):
+    async with running(shop), asyncio.timeout(60):
         waits = [shop.ask(cook) for cook in ("first", "second", "first")]
         assert shop.is_working("second")
         await asyncio.gather(*waits)
@@ -63,7 +63,7 @@ async def test_a_cook_that_cannot_be_worked_out_says_why_and_the_next_one_is(
 ) -> None:
     done: list[str] = []
     shop = shop_at(tmp_path, done)
-    async with running(shop), asyncio.timeout(20):
+    async with running(shop), asyncio.timeout(60):
         await asyncio.gather(shop.ask("spoilt"), shop.ask("good"))
         assert shop.trouble("spoilt") == "its log is torn"
         assert shop.trouble("good") is None
@@ -82,7 +82,7 @@ async def test_after_a_mistake_it_goes_on_with_the_cooks_that_wait(tmp_path: Pat
 
     shop = Workshop(tmp_path / "cooks.db", slip_once, (sys.executable, "-c", _WORK))
     waits = [shop.ask(cook) for cook in ("first", "second", "third")]
-    async with asyncio.timeout(20):
+    async with asyncio.timeout(60):
         with pytest.raises(RuntimeError, match="a mistake"):
             await shop.run()
         assert [wait.done() for wait in waits] == [True, False, False]
@@ -96,7 +96,7 @@ async def test_a_process_that_is_killed_is_a_trouble_and_the_next_cook_is_done(
 ) -> None:
     done: list[str] = []
     shop = shop_at(tmp_path, done, _STUCK)
-    async with running(shop), asyncio.timeout(20):
+    async with running(shop), asyncio.timeout(60):
         first, second = shop.ask("first"), shop.ask("quick")
         os.kill(int(await _begun(tmp_path / "first")), signal.SIGKILL)
         await asyncio.gather(first, second)
@@ -107,14 +107,14 @@ async def test_a_process_that_is_killed_is_a_trouble_and_the_next_cook_is_done(
 
 async def test_a_command_that_is_not_there_is_a_trouble_and_no_end(tmp_path: Path) -> None:
     shop = Workshop(tmp_path / "cooks.db", lambda cook: None, ("/no/such/command",))
-    async with running(shop), asyncio.timeout(20):
+    async with running(shop), asyncio.timeout(60):
         await shop.ask("any")
         assert "no process could be started" in (shop.trouble("any") or "")
 
 
 async def test_stopping_leaves_no_process_behind(tmp_path: Path) -> None:
     shop = shop_at(tmp_path, [], _STUCK)
-    async with running(shop), asyncio.timeout(20):
+    async with running(shop), asyncio.timeout(60):
         shop.ask("slow")
         child = await _begun(tmp_path / "slow")
     assert not _lives(child)
@@ -123,7 +123,7 @@ async def test_stopping_leaves_no_process_behind(tmp_path: Path) -> None:
 async def test_a_cook_that_is_dropped_is_let_go_and_the_next_one_is_done(tmp_path: Path) -> None:
     done: list[str] = []
     shop = shop_at(tmp_path, done, _STUCK)
-    async with running(shop), asyncio.timeout(20):
+    async with running(shop), asyncio.timeout(60):
         slow, queued, last = (shop.ask(cook) for cook in ("slow", "queued", "quick"))
         child = await _begun(tmp_path / "slow")
         await shop.drop("queued")

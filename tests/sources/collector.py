@@ -29,7 +29,7 @@ QUICK = Timings(
     unheard_s=3.0,
     back_off_s=(0.05, 0.1, 0.2),
 )
-DEADLINE_S = 15.0
+DEADLINE_S = 60.0
 UNSEEN = ProbeStatus("", "", "", "", LinkState.SEARCHING)
 
 LEFT, TWIN, ADVERT = "02:00:00:00:00:01", "02:00:00:00:00:02", "02:00:00:00:00:03"

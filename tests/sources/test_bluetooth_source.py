@@ -32,7 +32,7 @@ from tests.sources.collector import (
 )
 from tests.tools import require_tool
 
-pytestmark = [pytest.mark.integration, pytest.mark.timeout(60)]
+pytestmark = pytest.mark.integration
 
 
 @pytest.fixture(autouse=True, scope="module")

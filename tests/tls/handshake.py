@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from cryptography import x509
 from cryptography.hazmat.primitives.serialization import Encoding
 
-_DEADLINE_S = 20.0
+_DEADLINE_S = 60.0
 
 
 @dataclass

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import os
+import random
 import shutil
 import socket
 import subprocess
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from pullcall.bus.options import BrokerOptions
@@ -20,6 +21,8 @@ persistence false
 max_queued_messages 100000
 log_type error
 """
+#: No test's seed makes two processes draw the same.
+_DRAWS = random.SystemRandom()
 #: However this process ends, the broker does too.
 _ENDS_WITH_US = ("setpriv", "--pdeathsig", "TERM") if shutil.which("setpriv") else ()
 
@@ -94,10 +97,16 @@ def open_broker(folder: Path) -> Iterator[OpenBroker]:
 
 
 def _free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port: int = probe.getsockname()[1]
-        return port
+    """One that nobody listens on, below those that the system hands out by itself.
+
+    One of those may be handed out again before the broker has it, even to who looks whether the
+    broker is there: it then finds itself.
+    """
+    while True:
+        port = _DRAWS.randrange(20000, 32000)
+        with socket.socket() as probe, suppress(OSError):
+            probe.bind(("127.0.0.1", port))
+            return port
 
 
 def listens(port: int) -> bool:

@@ -31,7 +31,7 @@ FAST = replace(
     stranger_makes_way_s=0.5,
 )
 #: Longer than any recovery takes with these timings; only a hang reaches it.
-DEADLINE_S = 30.0
+DEADLINE_S = 60.0
 
 
 @dataclass(frozen=True, slots=True)
