@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from pullcall.seen_through import seen_through
 
 #: What left its group may hold its pipes open: they are read no longer than this, seconds.
-_LAST_WORDS_S = 1.0
+LAST_WORDS_S = 1.0
 #: The longest line that can be read at once, bytes.
 _LONGEST_LINE = 2**16
 
@@ -52,7 +52,7 @@ class ChildProcess(Process):
     async def _collect(self) -> None:
         """asyncio holds it to be there for as long as there is something to read from it."""
         with contextlib.suppress(TimeoutError):
-            async with asyncio.timeout(_LAST_WORDS_S):
+            async with asyncio.timeout(LAST_WORDS_S):
                 await self.communicate()
         await self.close()
 

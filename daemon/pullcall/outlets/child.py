@@ -7,12 +7,9 @@ from asyncio.subprocess import PIPE
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pullcall.child_process import spawn
+from pullcall.child_process import LAST_WORDS_S, spawn
 from pullcall.leash import leashed
 from pullcall.seen_through import seen_through
-
-#: A command that was killed may leave a pipe open in a child that left its group, seconds.
-_LAST_WORDS_S = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +41,7 @@ async def _life(command: Sequence[str], given: bytes, stop: asyncio.Event) -> En
         stopped.cancel()
         if not talk.done():
             process.kill_all()
-            await asyncio.wait({talk}, timeout=_LAST_WORDS_S)
+            await asyncio.wait({talk}, timeout=LAST_WORDS_S)
             talk.cancel()
         await process.close()
     output, complaint = await talk

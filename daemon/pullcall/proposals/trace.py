@@ -23,17 +23,10 @@ class Trace:
         if not math.isfinite(celsius) or (self._last and t <= self._last[-1][0]):
             return False
         self._last.append((t, celsius))
-        self._forget(t - KEPT_S)
-        if len(self._last) < 3:
-            return False
-        # One spike never passes a median of three; the time is that of the middle one.
-        self._open.append((self._last[1][0], median(c for _, c in self._last)))
-        if self._last[1][0] - self._open[0][0] < POINT_S - 0.3 and not self._is_slow():
-            return False
-        self.points.append((fmean(t for t, _ in self._open), fmean(c for _, c in self._open)))
-        self._open.clear()
-        self._forget(t - KEPT_S)
-        return bool(self.points)
+        is_point = len(self._last) == 3 and self._make_point()
+        while self.points and self.points[0][0] < t - KEPT_S:
+            self.points.popleft()
+        return is_point and bool(self.points)
 
     def between(self, begin: float, end: float) -> list[tuple[float, float]]:
         """The points after ``begin`` and up to ``end``."""
@@ -52,9 +45,15 @@ class Trace:
         per_second = theil_sen(found)
         return None if per_second is None else per_second * 60.0
 
-    def _forget(self, before: float) -> None:
-        while self.points and self.points[0][0] < before:
-            self.points.popleft()
+    def _make_point(self) -> bool:
+        """Take the middle one of the last three; True when a point was made."""
+        # One spike never passes a median of three; the time is that of the middle one.
+        self._open.append((self._last[1][0], median(c for _, c in self._last)))
+        if self._last[1][0] - self._open[0][0] < POINT_S - 0.3 and not self._is_slow():
+            return False
+        self.points.append((fmean(t for t, _ in self._open), fmean(c for _, c in self._open)))
+        self._open.clear()
+        return True
 
     def _is_slow(self) -> bool:
         return self._last[1][0] - self._last[0][0] >= POINT_S - 0.3
