@@ -322,6 +322,7 @@ def test_while_the_pull_is_due_the_big_key_takes_the_off_that_was_seen(visit: Op
     becomes(seen.page, lambda: seen.site.answers, [{"proposal": "p1", "is_so": True}])
     assert seen.site.marks[-1]["mark"] == "on"
     seen.site.propose(_proposal(seen))
+    seen.catch_up()  # a sheet says what was known as it opened
     lane.get_by_role("button", name="more marks").click()
     seen.page.get_by_role("button", name="Off: no").click()
     wanted = {"proposal": "p1", "is_so": False}

@@ -131,7 +131,7 @@ class Link:
         """The next packets, after those there are now."""
         start = len(self.packets)
         await self.until(lambda: len(self.packets) >= start + packets)
-        return self.packets[start:]
+        return self.packets[start : start + packets]
 
     def _take(self, _characteristic: BleakGATTCharacteristic, packet: bytearray) -> None:
         self.packets.append(bytes(packet))
