@@ -55,10 +55,14 @@ COOK = demo_cook().header.cook
 
 
 @pytest.fixture
-async def site(logged: Path, tmp_path: Path) -> AsyncIterator[Site]:
-    folder = tmp_path / "state"
-    shutil.copytree(logged, folder)
-    with Store(folder / "cooks.db") as store:
+def state(logged: Path, tmp_path: Path) -> Path:
+    """The folder as the site will find it, this test's own."""
+    return Path(shutil.copytree(logged, tmp_path / "state"))
+
+
+@pytest.fixture
+async def site(state: Path) -> AsyncIterator[Site]:
+    with Store(state / "cooks.db") as store:
         site = Site(store, RealClock(), [], OPTIONS, heard_desk())
         task = asyncio.create_task(site.run())
         yield site
@@ -179,12 +183,18 @@ async def test_a_cook_that_is_worked_out_is_not_brought_back_by_that(
     assert not _files_in(derived)
 
 
+@pytest.fixture
+def derived_is_a_file(state: Path) -> None:
+    derived = state / "cooks.db.derived"
+    shutil.rmtree(derived)
+    derived.write_text("no folder")
+
+
+@pytest.mark.usefixtures("derived_is_a_file")
 async def test_a_folder_of_derived_files_that_is_none_holds_up_no_deletion(
     client: httpx.AsyncClient, site: Site
 ) -> None:
-    derived = site.archive.log.with_name(f"{site.archive.log.name}.derived")
-    shutil.rmtree(derived)
-    derived.write_text("no folder")
+    assert not (site.archive.log.parent / "cooks.db.derived").is_dir()
     assert (await client.delete(f"/api/v1/cooks/{COOK}")).status_code == 204
 
 
