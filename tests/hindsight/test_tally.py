@@ -39,7 +39,8 @@ def test_the_figures_are_those_of_the_last_pulls() -> None:
     assert said(cooks, last=3) == {
         "Forecast error at 40 s": "4.0 s over your last 3 pulls (median)",
         "Band at 40 s": "held the truth in 2 of 3, meant is 8 in 10",
-        "Forecast score at 40 s": "2.3 s over your last 3 pulls (CRPS, mean)",
+        "Forecast score at 40 s": "2.3 s over your last 3 pulls, of misses and of the band’s "
+        "width together: less is better (mean CRPS)",
         "Carry-over error": "1.0 C over your last 3 pulls (median)",
         "Band of the carry-over": "held the truth in 2 of 3, meant is 8 in 10",
         "Reaction": '4.0 s from "pull now" to off over your last 3 pulls (median)',

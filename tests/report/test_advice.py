@@ -34,7 +34,8 @@ def test_slow_after_the_call() -> None:
     told = one(left(now_t=off_t - 12.0, cross_t=off_t - 9.0))
     assert told.words == "Stand at the grate by “10” and take left off at “pull now”."
     assert told.reason == (
-        "12 s passed from “pull now” to off, 9 s too many, which at 7.2 F a minute is 1.1 F."
+        "12 s passed from “pull now” to off, 9 s of them past its pull temperature, which at "
+        "7.2 F a minute is 1.1 F."
     )
 
 
@@ -43,7 +44,7 @@ def test_a_slow_hand_that_was_called_earlier_and_left_on_its_crossing_is_not_sco
     assert off_t is not None
     assert advise(reacting(7.0, left(now_t=off_t - 7.0, cross_t=off_t)), ()) == ()
     told = one(reacting(7.0, left(now_t=off_t - 13.0, cross_t=off_t - 6.0)))
-    assert "13 s passed from “pull now” to off, 6 s too many" in told.reason
+    assert "13 s passed from “pull now” to off, 6 s more than the 7 s allowed for" in told.reason
 
 
 def test_nobody_is_told_to_stand_by_a_number_that_was_not_called() -> None:
@@ -145,7 +146,7 @@ def test_a_lesson_of_earlier_cooks_ends_the_reason() -> None:
     )
     told = advise(left(peak_c=59.0), (), (lesson,), unit="C")[0]
     assert told.reason.endswith(
-        "(Carry-over: from your 4 cooks: 4.1 C, not in use, default 2.8 C)."
+        "(next cook’s carry-over: from your 4 cooks: 4.1 C, not in use, default 2.8 C)."
     )
 
 
@@ -162,7 +163,7 @@ def test_a_flip_off_the_pattern() -> None:
         replace(m, t=m.t + 30.0) if m.mark is MarkKind.FLIP else m for m in cook().steaks[0].marks
     ]
     told = one(left(marks=tuple(marks)))
-    assert told.words == "Flip left sooner, at the call."
+    assert told.words == "Left: flip sooner, at the call."
     assert told.reason == "It came 32 s after its time, 4:32 after on instead of 4:00."
 
 

@@ -28,6 +28,8 @@ def test_a_row_has_a_value_for_each_cook_in_the_unit() -> None:
     assert value(compared, "right: start temperature") == (41.0, 50.0)
     assert value(compared, "right: peak") == (134.6, None)
     assert value(compare(cooks, {}, "C"), "right: start temperature") == (5.0, 10.0)
+    assert value(compared, "right: thickness") == (1.26, 1.26)  # 32 mm
+    assert value(compare(cooks, {}, "C"), "right: thickness") == (32.0, 32.0)
     assert all(len(row.values) == 2 for row in compared.rows)
 
 

@@ -110,6 +110,18 @@ def test_carry_over_is_told_and_measured() -> None:
     assert '<th scope="row">told between</th><td>2.0 – 3.6 C</td>' in text
 
 
+def test_the_plan_tells_moments_from_lengths_of_time() -> None:
+    text = full()
+    head = ("planned at", "begun at", "took", "meant")
+    assert "".join(f'<th scope="col">{cell}</th>' for cell in head) in text
+    assert "<td>13:00</td><td>13:00</td><td>16.7 min</td><td>15-20 min</td>" in text
+
+
+def test_a_thickness_is_in_inches_beside_fahrenheit() -> None:
+    assert '<th scope="row">thickness</th><td>1.26 in</td>' in html(cook(), unit="F")
+    assert '<th scope="row">thickness</th><td>32 mm</td>' in html(cook(), unit="C")
+
+
 def test_scores_and_notes_of_people_are_there() -> None:
     assert "taste 8.5; doneness 9 / 9 / 7" in full()
     assert "480 g, fat cap a little thick" in full()

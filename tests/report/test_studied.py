@@ -45,4 +45,4 @@ def test_slow_hands_are_named_and_advised_with_what_they_cost() -> None:
     assert found["reaction"].this - (found["reaction"].last or 0.0) == pytest.approx(11.0, abs=1.5)
     (told,) = advise(slow, [studied(BEFORE)])
     assert told.words == "Stand at the grate by “10” and take left off at “pull now”."
-    assert "14 s too many" in told.reason
+    assert "16 s passed from “pull now” to off, 14 s of them past its pull" in told.reason

@@ -65,6 +65,10 @@ def _pulls(cooks: Iterable[CookFacts]) -> list[SteakFacts]:
     ]
 
 
+#: The quantile CRPS in plain words.
+_SCORE = "of misses and of the band’s width together: less is better (mean CRPS)"
+
+
 def _of_leads(leads: Sequence[LeadScore]) -> Iterable[Figure]:
     if not leads:
         return
@@ -73,7 +77,7 @@ def _of_leads(leads: Sequence[LeadScore]) -> Iterable[Figure]:
     yield Figure(f"Forecast error {at}", error_s, "s", count, f"{{}} {over} (median)")
     yield _held(f"Band {at}", [lead.is_covered for lead in leads])
     crps_s = fmean(lead.crps_s for lead in leads)
-    yield Figure(f"Forecast score {at}", crps_s, "s", count, f"{{}} {over} (CRPS, mean)")
+    yield Figure(f"Forecast score {at}", crps_s, "s", count, f"{{}} {over}, {_SCORE}")
 
 
 def _of_peaks(peaks: Sequence[PeakScore]) -> Iterable[Figure]:

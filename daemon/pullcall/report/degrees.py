@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 from pullcall.degrees import F_PER_C, celsius_to_fahrenheit
 
+_MM_PER_INCH = 25.4
+
 
 @dataclass(frozen=True, slots=True)
 class Degrees:
@@ -36,6 +38,19 @@ class Degrees:
     def apart(self, kelvin: float) -> str:
         """A difference without its sign, such as "1.3 F"."""
         return f"{abs(self.step(kelvin)):.1f} {self.letter}"
+
+    @property
+    def length(self) -> str:
+        """The unit of a thickness: who reads F measures in inches."""
+        return "in" if self.letter == "F" else "mm"
+
+    def thickness(self, mm: float) -> float:
+        """A thickness as a number in the unit, as fine as it is told."""
+        return round(mm / _MM_PER_INCH, 2) if self.letter == "F" else round(mm, 1)
+
+    def thick(self, mm: float) -> str:
+        """A thickness, such as "1.26 in" or "32 mm"."""
+        return f"{self.thickness(mm):g} {self.length}"
 
     def signed(self, kelvin: float) -> str:
         """A difference with its sign, such as "+1.3 F"."""

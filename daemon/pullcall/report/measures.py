@@ -50,7 +50,7 @@ class Measure:
             return clock(value)
         if self.kind is Kind.SECONDS:
             return f"{value:.1f} s"
-        return f"{value:.1f} mm" if self.kind is Kind.THICKNESS else f"{value:g}"
+        return degrees.thick(value) if self.kind is Kind.THICKNESS else f"{value:g}"
 
     def apart(self, difference: float, degrees: Degrees) -> str:
         """How far two figures are apart, without a sign."""
@@ -62,7 +62,9 @@ class Measure:
         """The unit of :meth:`number`."""
         if self.kind in (Kind.TEMPERATURE, Kind.GRATE, Kind.DIFFERENCE):
             return degrees.letter
-        return {Kind.LENGTH: "s", Kind.SECONDS: "s", Kind.THICKNESS: "mm"}.get(self.kind, "")
+        if self.kind is Kind.THICKNESS:
+            return degrees.length
+        return "s" if self.kind in (Kind.LENGTH, Kind.SECONDS) else ""
 
     def number(self, value: float, degrees: Degrees) -> float:
         """A figure in the reader's unit, rounded as it is told."""
@@ -70,6 +72,8 @@ class Measure:
             return round(degrees.step(value), 1)
         if self.kind in (Kind.TEMPERATURE, Kind.GRATE):
             return round(degrees.number(value), 1 if self.kind is Kind.TEMPERATURE else 0)
+        if self.kind is Kind.THICKNESS:
+            return degrees.thickness(value)
         return round(value, 0 if self.kind is Kind.LENGTH else 1)
 
 

@@ -45,6 +45,7 @@ thead th{border-bottom:1px solid var(--rule);font-weight:700}
 th:first-child,td:first-child{text-align:left}
 td,thead th,.wrapped th{white-space:nowrap}
 .wrapped td:nth-child(2),.wrapped td:nth-child(3){white-space:normal}
+.steps thead th{white-space:normal;overflow-wrap:normal}
 .wrapped td:nth-child(2){width:50%}
 .wrapped :nth-child(2){text-align:left}
 .cut td{white-space:normal}

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from pullcall.events import Range
 from pullcall.hindsight.facts import AlarmFacts, CookFacts, LeadScore, SteakFacts, StepFacts
 from pullcall.plan.durations import format_range
-from pullcall.report.degrees import Degrees, capital, clock, signed_seconds, span
+from pullcall.report.degrees import Degrees, capital, signed_seconds, span
 from pullcall.report.markup import Markup, element
 from pullcall.report.measures import MEASURES, Kind, troubles
 from pullcall.report.moments import Moments
@@ -82,7 +83,8 @@ def plan(steps: Sequence[StepFacts], wall: Moments) -> Markup | None:
     rows = [_step(step, wall) for step in steps if _is_done(step)]
     if not rows:
         return None
-    return table(("Step", "planned", "begun", "took", "meant"), rows, _PRINTED_STEPS)
+    head = ("Step", "planned at", "begun at", "took", "meant")
+    return table(head, rows, _PRINTED_STEPS, class_="steps")
 
 
 def _is_done(step: StepFacts) -> bool:
@@ -101,7 +103,7 @@ def _step(step: StepFacts, wall: Moments) -> tuple[str, ...]:
         step.label,
         _NONE if step.planned_t is None else wall.at(step.planned_t),
         _begun(step, wall),
-        _NONE if step.took_s is None else clock(step.took_s),
+        _NONE if step.took_s is None else format_range(Range(step.took_s, step.took_s)),
         _NONE if step.range_.high_s <= 0.0 else format_range(step.range_),
     )
 

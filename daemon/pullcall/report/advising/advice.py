@@ -33,5 +33,6 @@ class Case:
         """What earlier cooks taught of it, to end a reason with; empty where nothing."""
         for lesson in self.lessons:
             if lesson.name == name and lesson.learned is not None:
-                return f" ({lesson.label}: {words(lesson, self.degrees.letter)})"
+                what = f"{lesson.label[:1].lower()}{lesson.label[1:]}"
+                return f" (next cook’s {what}: {words(lesson, self.degrees.letter)})"
         return ""

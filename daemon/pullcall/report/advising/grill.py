@@ -40,7 +40,7 @@ def _off_pattern(steak: SteakFacts, by_s: float, mark: DoneMark) -> Advice:
     at = "" if steak.on_t is None else f", {clock(mark.t - steak.on_t)} after on"
     planned = "" if steak.on_t is None else f" instead of {clock(mark.planned_t - steak.on_t)}"
     return Advice(
-        f"{mark.mark.value.capitalize()} {steak.steak} {how}, at the call.",
+        f"{capital(steak.steak)}: {mark.mark.value} {how}, at the call.",
         f"It came {span(by_s)} {when} its time{at}{planned}.",
         abs(by_s) / OFF_PATTERN_S,
     )

@@ -53,7 +53,9 @@ def _slow_s(steak: SteakFacts, allowed: float) -> float | None:
 
 
 def _slow(steak: SteakFacts, slow_s: float, case: Case) -> Advice:
-    reason = f"{steak.reaction_s:.0f} s passed from “pull now” to off, {slow_s:.0f} s too many"
+    reason = (
+        f"{steak.reaction_s:.0f} s passed from “pull now” to off, {_too_many(steak, slow_s, case)}"
+    )
     if steak.rise_at_off_c_per_min is not None:
         rise = steak.rise_at_off_c_per_min
         reason += (
@@ -64,6 +66,14 @@ def _slow(steak: SteakFacts, slow_s: float, case: Case) -> Advice:
     by = "before “pull now”" if ready is None else f"by “{ready}”"
     words = f"Stand at the grate {by} and take {steak.steak} off at “pull now”."
     return Advice(words, f"{reason}{case.taught('reaction')}.", slow_s / SLOW_S)
+
+
+def _too_many(steak: SteakFacts, slow_s: float, case: Case) -> str:
+    """What the seconds too many are held against."""
+    allowed = _allowed_s(case)
+    if steak.reaction_s is not None and slow_s < steak.reaction_s - allowed:
+        return f"{slow_s:.0f} s of them past its pull temperature"
+    return f"{slow_s:.0f} s more than the {allowed:.0f} s allowed for"
 
 
 def _last_lead(steak: SteakFacts, case: Case) -> str | None:
