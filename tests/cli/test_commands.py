@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import json
+import re
 import socket
 from pathlib import Path
 
 import pytest
 
+from pullcall.cli import demo
 from pullcall.cli.main import build_parser, main
 from pullcall.log.cook_file import cook_lines
+from pullcall.simulators.scenario import scenario
 from tests.cooks import HEADER, two_steak_cook
 
 ROOT = Path(__file__).parents[2]
@@ -157,3 +160,17 @@ def test_a_folder_named_as_the_log_by_a_slip_stays_as_it_is(
     assert f"{documents} is a folder: give the path of a file" in capsys.readouterr().err
     assert sorted(tmp_path.iterdir()) == before
     assert (documents / "letter.txt").exists()
+
+
+def test_an_empty_file_is_no_log_yet(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    log = tmp_path / "cooks.db"
+    log.touch()
+    assert main(["logbook", "--log", str(log)]) == 1
+    assert f"There is no cook log at {log}: cook first" in capsys.readouterr().err
+
+
+def test_the_demo_tells_a_quick_cook_to_the_second(capsys: pytest.CaptureFixture[str]) -> None:
+    demo._tell_outline(scenario("demo", 1), 60.0)
+    at = re.findall(r"^  after (\d+) s +\S", capsys.readouterr().out, re.MULTILINE)
+    assert len(at) == 3
+    assert sorted(set(map(int, at))) == list(map(int, at)), "each comes after the one before"

@@ -168,3 +168,13 @@ def test_an_aim_outside_the_window_is_refused(aim: str, capsys: pytest.CaptureFi
     with pytest.raises(SystemExit):
         main(["plan", *DAY, "--aim", aim])
     assert "--aim" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(("unit", "thick"), [("F", "1.26 in"), ("C", "32 mm")])
+def test_a_thickness_is_told_as_the_cook_measures_it(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, unit: str, thick: str
+) -> None:
+    config = tmp_path / "pullcall.toml"
+    config.write_text(f'[page]\nunit = "{unit}"\n')
+    out = printed(capsys, *DAY, "--config", str(config))
+    assert f"{thick} thick, until the forecast knows better" in out

@@ -112,7 +112,7 @@ def test_seasoning_is_not_asked_for_where_the_fire_is_what_is_late() -> None:
 def test_seasoning_that_was_not_tapped_is_asked_for() -> None:
     hot = Progress(grate_over_floor=True)
     plan = live(90.0, hot)
-    (sentence,) = says(plan, "seasoned already")
+    (sentence,) = says(plan, "seasoned already, mark it on the page")
     tapped = Progress({MarkKind.SEASONED: 60 * MIN}, (), grate_over_floor=True)
     assert told(live(90.0, tapped).chance) in sentence
 

@@ -100,7 +100,7 @@ def log_path(args: argparse.Namespace) -> Path:
 def open_log(args: argparse.Namespace) -> Store:
     """The cook log, to read; it must be there already. Raises LogError."""
     path = log_path(args)
-    if not path.exists():
+    if not path.exists() or not path.stat().st_size:
         raise LogError(f"There is no cook log at {path}: cook first, or name one with --log.")
     tell_what_waits(path)
     return Store(path, reads_only=True)

@@ -21,6 +21,7 @@ from pullcall.events import CookHeader
 from pullcall.log.aside import check_named
 from pullcall.log.live_store import LiveStore
 from pullcall.outlets.options import LoudspeakerOptions
+from pullcall.report.degrees import span
 from pullcall.settings import Settings, load_settings, state_folder
 from pullcall.site.options import SiteOptions
 from pullcall.supervision import Part
@@ -199,5 +200,5 @@ def _tell_outline(chosen: Scenario, speed: float) -> None:
         (found.pull_s, f"{name} comes off and rests"),
     )
     for cook_s, words in outline:
-        print(f"  after {cook_s / 60 / speed:.1f} min  {words}")
+        print(f"  after {span(cook_s / speed):<11} {words}")
     print()

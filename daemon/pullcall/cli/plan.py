@@ -21,6 +21,7 @@ from pullcall.plan.progress import Progress
 from pullcall.plan.say import percent, span
 from pullcall.plan.steps import COMMON_PRACTICE, STEP, check_names, label
 from pullcall.plan.wall import parse_clock, parse_window, window_span, window_times
+from pullcall.report.degrees import Degrees
 from pullcall.settings import Settings, load_settings
 
 _CAUTIONS = (
@@ -71,6 +72,7 @@ class _Printed:
     window: Window
     header: CookHeader
     plan: LivePlan
+    degrees: Degrees
 
     def wall(self, t: float) -> datetime:
         """The time of day at ``t`` seconds of the plan."""
@@ -86,7 +88,7 @@ def _day(args: argparse.Namespace, settings: Settings) -> _Printed:
     window = parse_window(text, now)
     header = _header(args, settings, window, now)
     plan = live_plan(0.0, window_span(window, now), header, Progress())
-    return _Printed(now, text, window, header, plan)
+    return _Printed(now, text, window, header, plan, Degrees(settings.page.unit))
 
 
 def _header(
@@ -180,7 +182,7 @@ def _why(day: _Printed, step: PlanStep) -> str:
     if step.name != "cook":
         return STEP[step.name].why
     thickness = next(s.thickness_mm for s in day.header.steaks if s.steak == step.steak)
-    return f"{thickness:.0f} mm thick, until the forecast knows better"
+    return f"{day.degrees.thick(thickness)} thick, until the forecast knows better"
 
 
 def _begin_t(step: PlanStep) -> float:

@@ -53,7 +53,7 @@ def _untapped(samples: Samples, plan: Plan, chance: float) -> Iterator[str]:
     for kinds, words in _UNTAPPED:
         tapped = _if_done(samples, plan, kinds)
         if any(kind not in samples.past.done for kind in kinds) and tapped - chance >= WORTH:
-            yield f"If {words} already, tap it: {_instead(tapped, chance)}."
+            yield f"If {words} already, mark it on the page: {_instead(tapped, chance)}."
             return
 
 
