@@ -190,6 +190,8 @@ def test_a_changed_pull_temperature_moves_the_pull() -> None:
         (Mark(1.0, "left", MarkKind.LID_OPEN), "without a steak"),
         (Mark(1.0, "left", MarkKind.ON, at=5.0), "not into the future"),
         (Spot(1.0, "left", 5000.0), "check the number and its unit"),
+        (Spot(1.0, "left", 106.0), r"not a temperature of the middle of a steak.*-30 to 105 C"),
+        (Spot(1.0, "left", -31.0), r"not a temperature of the middle of a steak.*-22 to 221 F"),
         (Setting(1.0, "left", "pull_c", 500.0), "between 30 and 90"),
         (Setting(1.0, "left", "colour", 5.0), "has no setting 'colour'"),
         (Undo(1.0, "nothing"), "undone already"),
@@ -199,6 +201,13 @@ def test_a_changed_pull_temperature_moves_the_pull() -> None:
 def test_an_input_that_makes_no_sense_is_refused_with_advice(event: Input, says: str) -> None:
     with pytest.raises(RefusedError, match=says):
         Cook(HEADER).check(event)
+
+
+@pytest.mark.parametrize(
+    "spot", [Spot(1.0, "left", 105.0), Spot(1.0, "left", -30.0), Spot(1.0, None, 106.0)]
+)
+def test_a_core_up_to_boiling_is_taken_and_a_grate_may_be_hotter(spot: Spot) -> None:
+    Cook(HEADER).check(spot)
 
 
 def test_a_steak_cannot_go_on_twice() -> None:

@@ -41,7 +41,7 @@ def test_the_keys_of_a_panel_are_whole_on_the_screen(
     holds(seen.page, all_are_whole)
 
 
-@pytest.mark.parametrize(("typed", "unit"), [("303", "F"), ("151", "C")])
+@pytest.mark.parametrize(("typed", "unit"), [("222", "F"), ("106", "C")])
 def test_a_spot_beyond_the_limits_is_refused_before_it_is_sent(
     visit: Open, typed: str, unit: str
 ) -> None:
@@ -54,8 +54,8 @@ def test_a_spot_beyond_the_limits_is_refused_before_it_is_sent(
     for key in typed:
         seen.page.locator(".keypad").get_by_role("button", name=key, exact=True).click()
     seen.page.get_by_role("button", name="Take this spot").click()
-    # -30 and 150 C are -22 and 302 F by the definition F = 1.8 C + 32.
-    limits = {"F": "from -22 to 302 °F", "C": "from -30 to 150 °C"}
+    # -30 and 105 C are -22 and 221 F by the definition F = 1.8 C + 32.
+    limits = {"F": "from -22 to 221 °F", "C": "from -30 to 105 °C"}
     expect(seen.page.locator(".refused")).to_contain_text(limits[unit])
     assert seen.site.spots == []
     seen.page.locator(".keypad").get_by_role("button", name="Clear").click()

@@ -24,8 +24,9 @@ from pullcall.events import (
     Undo,
 )
 
-#: What a hand-held thermometer in a steak can show, Celsius: from hard frozen to a seared crust.
-SPOT_RANGE_C = (-30.0, 150.0)
+#: What a hand-held thermometer in the middle of a steak can show, Celsius: from hard frozen to
+#: where its water boils, 100, with 5 for the thermometer; hotter is crust, grate or another unit.
+SPOT_RANGE_C = (-30.0, 105.0)
 #: What an infrared thermometer can show of a grate, Celsius: from a winter's day to bright red.
 GRATE_RANGE_C = (-30.0, 900.0)
 #: The longest note of a steak's looks, characters.
@@ -90,10 +91,12 @@ def check_spot(spot: Spot, steaks: dict[str, SteakState]) -> None:
         known(spot.steak, steaks)
     low, high = GRATE_RANGE_C if spot.steak is None else SPOT_RANGE_C
     if not low <= spot.celsius <= high:
-        place = "grate" if spot.steak is None else "steak"
+        place = "a grate" if spot.steak is None else "the middle of a steak"
+        low_f, high_f = celsius_to_fahrenheit(low), celsius_to_fahrenheit(high)
         raise RefusedError(
             f"{spot.celsius:g} C ({celsius_to_fahrenheit(spot.celsius):g} F) is not a temperature "
-            f"of a {place}: check the number and its unit, {low:g} to {high:g} C is taken."
+            f"of {place}: check the number and its unit, {low:g} to {high:g} C ({low_f:g} to "
+            f"{high_f:g} F) is taken."
         )
 
 

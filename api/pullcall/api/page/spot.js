@@ -8,7 +8,7 @@ const USUAL_C = 40; // where the entry opens when nothing is known
 const KEYS = ["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0", "Clear"];
 const LONGEST = 5;
 /** Beyond these it is a slip of the thumb. */
-const STEAK = { label: "Core temperature", what: "a core", limits: [-30, 150], steps: [1, 5] };
+const STEAK = { label: "Core temperature", what: "a core", limits: [-30, 105], steps: [1, 5] };
 const GRATE = { label: "Grate temperature", what: "a grate", limits: [-30, 900], steps: [10, 50], usual_c: 260 };
 
 /** The panel for one steak, or for the grate (`steak` null). `take(celsius)` sends it; its answer is a refusal's sentence or null. */
