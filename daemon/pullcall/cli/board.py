@@ -13,6 +13,7 @@ from pullcall.access.records import Sight
 from pullcall.access.role import Role
 from pullcall.access.terms import life_of
 from pullcall.bus.options import SITE
+from pullcall.cli import board_place
 from pullcall.cli.common import DELAYS_MIN, lasts, port
 from pullcall.cli.invitation import qr, remaining
 from pullcall.clock import Clock, RealClock
@@ -81,7 +82,7 @@ def _add_where(parser: argparse.ArgumentParser, default: str | None) -> None:
 def run(args: argparse.Namespace) -> int:
     """Serve until SIGINT or SIGTERM."""
     settings = load_settings(args.config)
-    page, broker = _page(args, settings), settings.mqtt.broker()
+    page, broker = settings.board.served_at(args.host, args.port), settings.mqtt.broker()
     if broker is None:
         raise ConfigError(_NO_BROKER)
     serve_board(page, broker, settings.metrics.token)
@@ -104,8 +105,10 @@ def serve_board(
     from pullcall.cli.doors import doors_around
 
     clock = RealClock()
-    admission = _admission(board_secret(page.secret, state_folder()), clock)
-    with doors_around(page, clock, _TLS) as doors_of:
+    folder = state_folder()
+    secret = board_secret(page.secret, folder)
+    admission = _admission(secret, clock)
+    with doors_around(page, clock, _TLS) as doors_of, board_place.told(page, secret, folder):
         board = Board(broker, clock, page.unit)
 
         def make(front: Front) -> FastAPI:
@@ -134,14 +137,15 @@ def run_link(args: argparse.Namespace) -> int:
     from pullcall.api.board.secret_file import known_secret
     from pullcall.cli.doors import is_open, links_to
 
-    page, clock = _page(args, load_settings(args.config)), RealClock()
+    settings, clock = load_settings(args.config), RealClock()
+    secret = known_secret(settings.board.secret, state_folder())
+    page = _page_of_links(args, settings, secret)
     # A link is for others, so for a board that they can reach.
     opened = page if is_open(page) else page.served_at(_EVERYWHERE, None)
     addresses = (args.address,) if args.address else links_to(opened, clock)
     sight = Sight(args.delay * 60.0, args.hide_targets)
-    admission = _admission(known_secret(page.secret, state_folder()), clock)
-    secret = admission.link(args.lasts, sight, args.site)
-    link = f"{addresses[0]}{f'sites/{args.site}/' if args.site else ''}#k={secret}"
+    key = _admission(secret, clock).link(args.lasts, sight, args.site)
+    link = f"{addresses[0]}{f'sites/{args.site}/' if args.site else ''}#k={key}"
     left = remaining(life_of(Role.WATCHER, args.lasts))
     what = f"the site {args.site} only" if args.site else "all sites"
     print(f"For watchers ({what}), good for {left}:\n")
@@ -150,8 +154,12 @@ def run_link(args: argparse.Namespace) -> int:
     return 0
 
 
-def _page(args: argparse.Namespace, settings: Settings) -> BoardSection:
-    return settings.board.served_at(args.host, args.port)
+def _page_of_links(args: argparse.Namespace, settings: Settings, secret: bytes) -> BoardSection:
+    """The arguments come first, then the board that runs here, then the settings."""
+    page, found = settings.board, board_place.running(secret, state_folder())
+    if found is not None:
+        page = page.served_at(*found)
+    return page.served_at(args.host, args.port)
 
 
 def _admission(secret: bytes, clock: Clock) -> BoardAdmission:
