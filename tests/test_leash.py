@@ -13,8 +13,8 @@ import pytest
 
 from pullcall.leash import leashed
 from tests.outlets.ears import DEADLINE_S
-from tests.outlets.test_child import is_alive
 from tests.process import running
+from tests.test_command import is_alive
 from tests.tools import require_tool
 
 #: A process that starts a child as the daemon does, tells its id, and then hangs for good.
@@ -32,7 +32,7 @@ _DEAF = (
     "open(sys.argv[1], 'w').write(str(os.getpid()) + ' '); signal.pause(); signal.pause()"
 )
 _AS_A_PLAYER = """
-from pullcall.outlets.child import run_command
+from pullcall.command import run_command
 async def begin():
     await run_command((sys.executable, "-c", sys.argv[1], sys.argv[2]))
 """

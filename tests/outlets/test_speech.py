@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from pullcall.command import Ended
 from pullcall.errors import ConfigError
-from pullcall.outlets.child import Ended
 from pullcall.outlets.speech import NO_PROGRAM, Speech, spoken
 from pullcall.outlets.wav import seconds_of
 from tests.outlets.ears import running, until

@@ -9,8 +9,8 @@ import tempfile
 from collections.abc import AsyncGenerator, Callable, Sequence
 from typing import Protocol
 
+from pullcall.command import run_command
 from pullcall.errors import PullcallError
-from pullcall.outlets.child import run_command
 from pullcall.outlets.wav import Samples, seconds_of, silence, to_wav
 
 #: Commands that play a WAV file, in the order in which they are tried.

@@ -9,8 +9,8 @@ import shutil
 from collections import OrderedDict
 from collections.abc import Sequence
 
+from pullcall.command import run_command
 from pullcall.errors import ConfigError
-from pullcall.outlets.child import run_command
 from pullcall.outlets.wav import Samples, from_wav, joined
 
 _log = logging.getLogger(__name__)

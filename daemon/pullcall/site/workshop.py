@@ -9,7 +9,7 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
-from pullcall.outlets.child import run_command
+from pullcall.command import run_command
 
 logger = logging.getLogger(__name__)
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from pullcall.outlets.child import run_command
+from pullcall.command import run_command
 from tests.outlets.ears import until
 
 
