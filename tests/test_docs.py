@@ -14,6 +14,8 @@ from pullcall.settings import load_settings
 from pullcall.sources.layout import load_layout
 
 ROOT = Path(__file__).parents[1]
+PAGES = (*ROOT.glob("*.md"), *ROOT.glob("docs/**/*.md"), *ROOT.glob("tests/**/README.md"))
+FOLDERS = ("api", "config", "daemon", "docs", "simulators", "tests")
 STREAM = (ROOT / "docs" / "stream.md").read_text()
 ACCESS = (ROOT / "docs" / "access.md").read_text()
 AFTER = (ROOT / "docs" / "after.md").read_text()
@@ -62,7 +64,33 @@ def test_the_readme_names_its_two_commands_and_its_pictures_exist() -> None:
         assert (ROOT / picture).is_file(), f"{picture} is missing"
 
 
-def test_links_in_the_docs_lead_somewhere() -> None:
-    for page in [*ROOT.glob("*.md"), *(ROOT / "docs").glob("*.md")]:
-        for link in re.findall(r"\]\(([^)#:]+)\)", page.read_text()):
-            assert (page.parent / link).exists(), f"{page.name} links to {link}, which is missing"
+def anchors(page: Path) -> set[str]:
+    """What links to a part of a page call its headings."""
+    heads = re.findall(r"^#+ (.+)$", page.read_text(), re.MULTILINE)
+    words = [re.sub(r"\[([^]]*)\]\([^)]*\)", r"\1", head).lower() for head in heads]
+    return {re.sub(r"[^\w -]", "", word).replace(" ", "-") for word in words}
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: str(page.relative_to(ROOT)))
+def test_links_in_the_docs_lead_somewhere(page: Path) -> None:
+    for link in re.findall(r"\]\(([^)\s]+)\)", page.read_text()):
+        path, _, part = link.partition("#")
+        if "://" not in link:
+            there = page.parent / path if path else page
+            assert there.exists(), f"{link} is missing"
+            assert not part or part in anchors(there), f"{link} has no such heading"
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: str(page.relative_to(ROOT)))
+def test_files_that_the_docs_name_are_there(page: Path) -> None:
+    for path in re.findall(rf"`((?:{'|'.join(FOLDERS)})/(?!v1)[\w/.-]*)", page.read_text()):
+        assert "..." in path or (ROOT / path).exists(), f"{path} is missing"
+
+
+@pytest.mark.parametrize("root", ["daemon", "api", "simulators"])
+def test_the_tree_names_every_folder_with_code_in_it(root: str) -> None:
+    developers = (ROOT / "DEVELOPERS.md").read_text()
+    tree = developers[developers.index("## The tree") : developers.index("## How to")]
+    code = [path for path in (ROOT / root).rglob("*") if path.suffix in {".py", ".js"}]
+    folders = {path.parent.name for path in code}
+    assert [name for name in sorted(folders - {root}) if f"{name}/" not in tree] == []
