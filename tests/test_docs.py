@@ -87,6 +87,13 @@ def test_files_that_the_docs_name_are_there(page: Path) -> None:
         assert "..." in path or (ROOT / path).exists(), f"{path} is missing"
 
 
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: str(page.relative_to(ROOT)))
+def test_keys_of_the_menu_that_the_docs_name_are_there(page: Path) -> None:
+    menu = (ROOT / "api/pullcall/api/page/menu.js").read_text()
+    for key in re.findall(r"Menu, \**([A-Z][a-z-]+)", page.read_text()):
+        assert re.search(rf'["`]{key}[":]', menu), f"the menu has no {key}"
+
+
 @pytest.mark.parametrize("root", ["daemon", "api", "simulators"])
 def test_the_tree_names_every_folder_with_code_in_it(root: str) -> None:
     developers = (ROOT / "DEVELOPERS.md").read_text()
