@@ -8,8 +8,9 @@ import random
 class Patience:
     """Waits that grow and are left to chance, for ever; those of the broker by default.
 
-    By chance, so that the sites of a broker that comes back do not come all at once. What went
-    well for ``lasted_s`` begins again with the shortest wait.
+    By chance, so that the sites of a broker that comes back do not come all at once (what nobody
+    else waits for has the steps of :class:`pullcall.back_off.BackOff`, which can be foretold). What
+    went well for ``lasted_s`` begins again with the shortest wait.
     """
 
     def __init__(
