@@ -122,3 +122,15 @@ def test_a_figure_mistyped_leaves_the_members_nearly_as_they_were(members: Membe
     weights = weights_of(found.log_likelihood)
     # Kish's effective number of members, of as many as there are.
     assert 1.0 / np.sum(weights**2) > 0.25 * len(weights)
+    assert weights @ found.mistaken > 0.9
+
+
+def test_the_chance_of_a_mistake_is_bayes_rule_too(members: Members) -> None:
+    celsius = float(np.median(middle(members))) + 6.0
+    cells = members.cells_c(T)
+    taken = sum(
+        share * stats.norm.pdf(celsius, members.at_depth(cells, place), SPOT_SIGMA_C)
+        for place, share in _PLACES
+    )
+    flat = _MISTAKE / _MISTAKE_OVER_C
+    assert read(members, celsius).mistaken == pytest.approx(flat / (flat + taken), abs=1e-9)

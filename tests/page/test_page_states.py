@@ -61,7 +61,7 @@ def test_one_steak_has_full_width_keys_and_none_for_both(visit: Open) -> None:
 
 
 def test_spots_are_dots_on_the_curve_and_end_its_note(visit: Open) -> None:
-    seen = visit(at=60, probed=False, why="no probe: tap in a spot")
+    seen = visit(at=60, probed=False, why="rising too slowly to reach the pull temperature")
     left = seen.lane("Left")
     expect(left.locator(".curve .note")).to_have_count(2)
     note, pull = left.locator(".curve .note").all()[::-1]
@@ -73,7 +73,7 @@ def test_spots_are_dots_on_the_curve_and_end_its_note(visit: Open) -> None:
 
     holds(seen.page, they_keep_apart)
     # The reason says it already; the line beside the temperature does not repeat it.
-    expect(left.locator(".why")).to_have_text("No probe: tap in a spot")
+    expect(left.locator(".why")).to_have_text("Rising too slowly to reach the pull temperature")
     expect(left.locator(".rise")).to_have_text("")
     for t, celsius in ((50, 20.0), (55, 24.0)):
         seen.site.spot({"id": f"s{t}", "t": t, "steak": "left", "celsius": celsius})

@@ -14,7 +14,7 @@ from pullcall.forecast.members import Members
 from pullcall.forecast.prior import MEMBERS, Taught
 from pullcall.forecast.residual import Residual
 from pullcall.forecast.slab import Array
-from pullcall.forecast.spot import SPOT_SIGMA_C, read_spot
+from pullcall.forecast.spot import SPOT_SIGMA_C, DoubtedSpot, doubted, read_spot
 from pullcall.forecast.surprise import Surprise
 from pullcall.forecast.weighted import resample, weights_of
 
@@ -63,12 +63,12 @@ class Belief:
         self.off_t: float | None = None
         self.changed_t = 0.0
         self.surprise = Surprise()
-        self.spot_near_surface = False
         self.offset_c = 0.0
         self.flip_assumed_t: float | None = None
         self._number, self._taught = number, taught
         self.last_reading_t: float | None = None
         self.spots = 0
+        self.doubted_spot: DoubtedSpot | None = None
         self.highest_c = -math.inf
         self.own = self.told = np.zeros(MEMBERS)
         self._early: list[tuple[float, float]] = []
@@ -108,11 +108,8 @@ class Belief:
         if self.on_t is None:
             return
         self._assume_flip(t)
-        found = read_spot(self.members, self.residual.at(np.full(MEMBERS, t)), t, celsius)
-        missed = float(self.weights() @ found.near_surface)
-        self.spot_near_surface = missed > 0.5
         if self.has_probe and t - (self.last_reading_t or -math.inf) < _SILENT_S:
-            self._correct(t, celsius, 1.0 - missed)
+            self._correct(t, celsius)
             return
         self._events.append((t, celsius))
         self._learn_spot(t, celsius)
@@ -120,8 +117,10 @@ class Belief:
     def _learn_spot(self, t: float, celsius: float) -> None:
         self.residual.move(t)
         found = read_spot(self.members, self.residual.level, t, celsius)
+        missed = float(self.weights() @ found.near_surface)
         self.own = self.own + found.log_likelihood
         self.own = self.own - self.own.max()
+        self.doubted_spot = doubted(celsius, float(self.weights() @ found.mistaken), missed)
         self.residual.learn(found.surprise, SPOT_SIGMA_C**2)
         self.last_reading_t = t
         self.spots += 1
@@ -183,7 +182,7 @@ class Belief:
         self.residual = Residual(MEMBERS, self.on_t or 0.0, has_probe)
         self.own, self.told = np.zeros(MEMBERS), np.zeros(MEMBERS)
         self.highest_c = -math.inf
-        self.last_reading_t, self.spots = None, 0
+        self.last_reading_t, self.spots, self.doubted_spot = None, 0, None
         self.offset_c, self._offset_var = 0.0, _PROBE_OFFSET_C**2
         for event in self._events:
             if isinstance(event, Mark):
@@ -264,8 +263,10 @@ class Belief:
         self.own = self.own - SHARE_OF_A_READING * cost
         self.own = self.own - self.own.max()
 
-    def _correct(self, t: float, celsius: float, share: float) -> None:
+    def _correct(self, t: float, celsius: float) -> None:
         """Believe a spot as far as a probe's own offset allows, and as it met the middle."""
+        found = read_spot(self.members, self.residual.at(np.full(MEMBERS, t)), t, celsius)
+        share = 1.0 - float(self.weights() @ found.near_surface)
         gain = share * self._offset_var / (self._offset_var + SPOT_SIGMA_C**2)
         self.offset_c += gain * (celsius - self.core_c(t) - self.offset_c)
         self._offset_var *= 1.0 - gain

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 import numpy as np
 
@@ -18,15 +19,42 @@ _PLACES = ((0.0, 0.8), (-0.1, 0.08), (0.1, 0.08), (-0.22, 0.02), (0.22, 0.02))
 _MISTAKE, _MISTAKE_OVER_C = 0.02, 100.0
 #: From here on it counts as near the surface.
 _NEAR_SURFACE = 0.2
+#: More likely than not.
+_LIKELY = 0.5
+
+
+class Doubt(StrEnum):
+    """What is wrong with a spot."""
+
+    MISTAKEN = "mistaken"
+    NEAR_SURFACE = "near_surface"
+
+
+@dataclass(frozen=True, slots=True)
+class DoubtedSpot:
+    """A spot that was hardly taken in the middle, and why."""
+
+    celsius: float
+    doubt: Doubt
 
 
 @dataclass(frozen=True, slots=True)
 class SpotReading:
-    """What a spot says to each member, (M,): its likelihood, the surprise, the chance it missed."""
+    """What a spot says to each member, (M,): its likelihood, the surprise, the chance it missed (if
+    it was taken in the meat), and the chance that it was mistyped."""
 
     log_likelihood: Array
     surprise: Array
     near_surface: Array
+    mistaken: Array
+
+
+def doubted(celsius: float, mistaken: float, missed: float) -> DoubtedSpot | None:
+    """A spot as it is doubted, by the chances that it was mistyped and that it missed the middle;
+    None where it is believed."""
+    if mistaken > _LIKELY:
+        return DoubtedSpot(celsius, Doubt.MISTAKEN)
+    return DoubtedSpot(celsius, Doubt.NEAR_SURFACE) if missed > _LIKELY else None
 
 
 def read_spot(members: Members, missed_c: Array, t: float, celsius: float) -> SpotReading:
@@ -52,4 +80,5 @@ def read_spot(members: Members, missed_c: Array, t: float, celsius: float) -> Sp
         log_likelihood=most[:, 0] + np.log(total),
         surprise=(chances[:, :-1] * off).sum(axis=1),
         near_surface=taken[:, outer].sum(axis=1) / np.maximum(taken.sum(axis=1), 1e-300),
+        mistaken=chances[:, -1],
     )
