@@ -243,6 +243,7 @@ class CallKind(StrEnum):
     FIRE_LOW = "fire_low"
     FIRE_HIGH = "fire_high"
     FORECAST_SHAKY = "forecast_shaky"
+    SPOT_DUE = "spot_due"
     REST_DONE = "rest_done"
     PLAN_STEP = "plan_step"
     WINDOW = "window"

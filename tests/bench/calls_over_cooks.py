@@ -28,7 +28,9 @@ EARLY_S, LATE_S = 10.0, 5.0
 BEFORE_S = 20.0
 _NOW = (CallKind.PULL_NOW, CallKind.OVER)
 #: Prompts that repeat until done, but that no fault caused.
-PROMPTS = frozenset({CallKind.PULL_NOW, CallKind.REST_DONE, CallKind.PLAN_STEP, CallKind.WINDOW})
+PROMPTS = frozenset(
+    {CallKind.PULL_NOW, CallKind.SPOT_DUE, CallKind.REST_DONE, CallKind.PLAN_STEP, CallKind.WINDOW}
+)
 
 
 @dataclass(frozen=True, slots=True)

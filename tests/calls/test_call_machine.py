@@ -68,6 +68,8 @@ RISE_C_PER_S = 0.15
 SILENT_S = 5.0
 #: Bursts lie this far apart, seconds: any, and one to act on in seconds behind another such.
 GAP_S, URGENT_GAP_S = 4.0, 2.0
+#: A spot is asked for at most so often until one comes.
+MOST_ASKED = 2
 #: After a restart what nobody answered is heard within this, seconds.
 AGAIN_S = 2
 
@@ -75,7 +77,7 @@ AGAIN_S = 2
 class Calls(RuleBasedStateMachine):
     """One cook of two steaks. ``inputs`` is its log, ``calls`` what was announced."""
 
-    header = HEADER
+    header, rise = HEADER, RISE_C_PER_S
 
     def __init__(self) -> None:
         super().__init__()
@@ -91,6 +93,7 @@ class Calls(RuleBasedStateMachine):
         self.hot_s = dict.fromkeys(NAMES, 0)
         self.replaced: dict[str, float] = {}
         self.aimed_c: dict[str, float] = {}
+        self.asked = dict.fromkeys(NAMES, 0)
         self.made = 0
 
     # What happens
@@ -283,6 +286,10 @@ class Calls(RuleBasedStateMachine):
         assert set(call.steaks) <= set(NAMES)
         if call.call in PULLS:
             assert self.cook.steaks[call.steaks[0]].phase is Phase.ON, call
+        if call.call is CallKind.SPOT_DUE:
+            self.check_asking(call.steaks[0])
+        if call.steaks and self.cook.steaks[call.steaks[0]].last_reading is not None:
+            assert "estimate" not in call.text, "a thermometer is in it"
         state = self.states.get(call.id, CallState.UNACKNOWLEDGED)
         assert state is CallState.UNACKNOWLEDGED, f"{call} sounds though it is {state}"
         if call.call is CallKind.PULL_NOW:
@@ -290,6 +297,16 @@ class Calls(RuleBasedStateMachine):
         before = [c for c in self.calls if c.id == call.id]
         assert not before or call.call not in PLANNED, "a planned call is made once"
         assert {(c.call, c.steaks) for c in before} <= {(call.call, call.steaks)}
+
+    def check_asking(self, name: str) -> None:
+        """A spot is asked for where it is all there is, and not again and again."""
+        steak = self.cook.steaks[name]
+        assert steak.phase is Phase.ON
+        assert steak.last_reading is None
+        assert steak.settings.channel is None
+        assert not self.cook.pull_is_due(name)
+        self.asked[name] += 1
+        assert self.asked[name] <= MOST_ASKED
 
     # How it is done
 
@@ -299,7 +316,7 @@ class Calls(RuleBasedStateMachine):
 
     def core(self, steak: str) -> float:
         gone = self.now - self.on_t[steak] if steak in self.on_t else 0.0
-        return round(START_C[steak] + RISE_C_PER_S * gone + self.offset[steak], 2)
+        return round(START_C[steak] + self.rise * gone + self.offset[steak], 2)
 
     def said(self, steak: str, kinds: set[CallKind]) -> bool:
         """Whether one of these was announced of a steak since it went on."""
@@ -327,6 +344,8 @@ class Calls(RuleBasedStateMachine):
         except PullcallError:
             return False
         event = self.log(event)
+        if isinstance(event, Spot | Undo | Restart | Shelving):  # then it may be asked for anew
+            self.asked = dict.fromkeys(NAMES, 0)
         self.hear(self.cook.apply(event))
         self.now = max(self.now, event.t)
         return True
@@ -342,6 +361,25 @@ class CallsToSlowHands(Calls):
     header = replace(HEADER, lessons=Lessons(reaction_s=12.0))
 
 
+class CallsWithoutProbes(Calls):
+    """The same where hand-held spots are all there is, until a probe speaks after all; it is met
+    as the first of them is about to be asked for."""
+
+    header = replace(
+        HEADER, steaks=tuple(replace(s, pull_c=58.0, channel=None) for s in HEADER.steaks)
+    )
+    rise = 0.05
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.silent = set(NAMES)
+
+    @initialize(both=st.booleans())
+    def steaks_go_on(self, both: bool) -> None:
+        super().steaks_go_on(both)
+        self.let_pass(115)
+
+
 #: Each takes about a second; PULLCALL_CALL_EXAMPLES=200 for a long run.
 EXAMPLES = int(os.environ.get("PULLCALL_CALL_EXAMPLES", "25"))
 TestCalls = Calls.TestCase
@@ -353,3 +391,5 @@ TestCalls.settings = settings(
 )
 TestCallsToSlowHands = CallsToSlowHands.TestCase
 TestCallsToSlowHands.settings = settings(TestCalls.settings, max_examples=10)
+TestCallsWithoutProbes = CallsWithoutProbes.TestCase
+TestCallsWithoutProbes.settings = settings(TestCalls.settings, max_examples=6)

@@ -49,7 +49,7 @@ def test_a_spot_without_a_steak_is_the_grate_and_changes_no_forecast() -> None:
     cook.advance(32.0)
     assert cook.fire_report is not None
     assert cook.fire_report.celsius == 290.0
-    assert all(s.last_spot_t is None for s in cook.steaks.values())
+    assert all(s.last_spot is None for s in cook.steaks.values())
 
 
 def test_marks_of_the_morning_move_the_plan_and_can_be_undone() -> None:

@@ -164,6 +164,16 @@ def test_a_lesser_alarm_is_put_aside_for_five_minutes(visit: Open) -> None:
     assert seen.complaints == []
 
 
+def test_a_spot_that_is_due_is_something_to_do_and_an_estimated_pull_says_so(visit: Open) -> None:
+    seen = visit(at=300, probed=False)
+    words = "Left: spot it, pull may come in 2 to 4 min"
+    seen.site.call("spot_due", ["left"], words, priority=2)
+    expect(seen.slot()).to_contain_text(words)
+    expect(seen.slot()).to_contain_text("To do, unanswered")
+    seen.site.call("pull_now", ["left"], "Left: pull now, by estimate: check it")
+    expect(seen.page.get_by_role("alert")).to_contain_text("pull now, by estimate: check it")
+
+
 def test_what_is_to_be_done_in_seconds_cannot_be_put_aside(visit: Open) -> None:
     seen = visit(at=300)
     seen.site.call("pull_now", ["left"], "Left: pull now")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from functools import partial
 
 from pullcall.calls import text
 from pullcall.calls.alarm import Alarm, CallState, Cause, StateChange
@@ -13,6 +14,7 @@ from pullcall.calls.pull_watch import PullWatch
 from pullcall.calls.rest_watch import RestWatch
 from pullcall.calls.rules import CALL_PRIORITY, LONGEST_SHELF_S, OVERRULES
 from pullcall.calls.scene import Scene
+from pullcall.calls.spot_watch import SpotWatch
 from pullcall.calls.turn_watch import TurnWatch
 from pullcall.calls.voice import Voice
 from pullcall.calls.wish import Wish
@@ -33,6 +35,7 @@ class CallEngine:
         self._turns = TurnWatch()
         self._pulls = {name: PullWatch(reaction_s) for name in steaks}
         self._probes = {name: ProbeWatch() for name in steaks}
+        self._spots = {name: SpotWatch() for name in steaks}
         self._rests = {name: RestWatch() for name in steaks}
         self._fire = FireWatch()
         self._book = AlarmBook(self._new_id)
@@ -47,6 +50,7 @@ class CallEngine:
         for name, steak in steaks.items():
             if steak.phase is Phase.WAITING:
                 self._pulls[name] = PullWatch(self._reaction_s)
+                self._spots[name] = SpotWatch()
 
     def step(self, scene: Scene) -> list[Announced]:
         """What is announced at ``scene.now``: state changes first, then one burst."""
@@ -112,6 +116,10 @@ class CallEngine:
         """Whether a steak's pull has been called and stands: nothing else is to be done to it."""
         return self._pulls[steak].is_due or self._pulls[steak].is_over
 
+    def is_estimate(self, steak: str) -> bool:
+        """Whether a steak's pull is known by the forecast alone, with no thermometer in it."""
+        return self._spots[steak].is_estimate
+
     def live(self) -> tuple[Alarm, ...]:
         """The alarms that have not ended."""
         return self._book.live()
@@ -122,6 +130,7 @@ class CallEngine:
             forecast = scene.forecasts.get(name)
             if steak.phase is Phase.ON:
                 self._pulls[name].see(steak, forecast, scene.now)
+                self._spots[name].see(steak, forecast, scene.now, self.is_due(name))
             self._probes[name].see(steak, scene.now, self._pulls[name].is_near)
             self._rests[name].see(steak, forecast, scene.now)
         anything_on = any(scene.in_phase(Phase.ON))
@@ -145,11 +154,12 @@ class CallEngine:
 
     def _causes_on(self, name: str) -> Iterator[Cause]:
         """What is wrong, or due, with a steak on the grate."""
-        pull, probe = self._pulls[name], self._probes[name]
+        pull, probe, spot = self._pulls[name], self._probes[name], self._spots[name]
+        pull_now = partial(text.pull_now, is_estimate=spot.is_estimate)
         near = 1 if pull.is_near else 2
         found = (
             (pull.is_over, CallKind.OVER, 1, text.over),
-            (pull.is_due, CallKind.PULL_NOW, 1, text.pull_now),
+            (pull.is_due, CallKind.PULL_NOW, 1, pull_now),
             (probe.is_lost, CallKind.PROBE_LOST, near, text.probe_lost),
             (probe.is_wrong, CallKind.PROBE_WRONG, near, text.probe_wrong),
             (pull.is_shaky, CallKind.FORECAST_SHAKY, 2, text.forecast_shaky),
@@ -158,6 +168,9 @@ class CallEngine:
             if holds:
                 worse = pull.over_steps if call is CallKind.OVER else 0
                 yield Cause(call, name, priority, words(name), (name,), worse)
+        if spot.stands and (coming := spot.coming) is not None:
+            words_now = text.spot_due(name, coming.p10, coming.p90)
+            yield Cause(CallKind.SPOT_DUE, name, 2, words_now, (name,), spot.asked)
 
     def _pull_wishes(self, scene: Scene) -> Iterator[Wish]:
         """Leads, holds and stand-bys of the steaks on the grate that are not due yet."""

@@ -63,7 +63,7 @@ class ProbeWatch:
 
     def _see_slip(self, steak: SteakState) -> None:
         """Three readings in a row far from those before them; a spot decides the matter."""
-        if steak.last_spot_t is not None and steak.last_spot_t > self._slipped_t:
+        if steak.last_spot is not None and steak.last_spot.t > self._slipped_t:
             self._slipped_t = -math.inf
         newest = steak.last_reading
         if newest is None or (self._latest and newest.t <= self._latest[-1].t):

@@ -80,6 +80,17 @@ STEADY_S = 30.0
 #: until it is farther than the longer time again: a forecast that trembles raises nothing anew.
 URGENT_S, NOT_URGENT_S = 120.0, 150.0
 
+# Spots --------------------------------------------------------------------------------------
+#: A steak without a probe: a spot is asked for when the pull may come this soon (the p10) and the
+#: last spot is older than this, s. Two and a half minutes leave time to open the lid, to spot, and
+#: to hear forty after it; within two minutes of a spot another narrows the forecast by little.
+#: Not before a flip that comes before the pull, nor until it has settled.
+SPOT_NEAR_S, SPOT_AGED_S = 150.0, 120.0
+#: Where none comes it is asked for again this much later, s; so often in all.
+SPOT_AGAIN_S, MOST_SPOTS_ASKED = 90.0, 2
+#: A pull called this soon after a spot at the pull temperature is measured and no estimate, s.
+AT_THE_PULL_S = 60.0
+
 # Fire ---------------------------------------------------------------------------------------
 #: The grate is called low or high after this long outside, fine after this long inside, s.
 FIRE_ON_S, FIRE_OFF_S = 30.0, 20.0
@@ -131,6 +142,7 @@ ALARMS = {
         AlarmRule(CallKind.PROBE_WRONG, (_P1_S, 15.0, None)),
         AlarmRule(CallKind.UNHEARD, (_P1_S, 15.0, None), on_s=10.0),
         AlarmRule(CallKind.FORECAST_SHAKY, (_P1_S, None, None)),
+        AlarmRule(CallKind.SPOT_DUE, (_P1_S, None, None)),
         AlarmRule(CallKind.FIRE_LOW, (_P1_S, 60.0, 60.0)),
         AlarmRule(CallKind.FIRE_HIGH, (_P1_S, 60.0, 60.0)),
         AlarmRule(CallKind.REST_DONE, (_P1_S, None, None)),
@@ -149,6 +161,7 @@ OVERRULES = (
     CallKind.PROBE_LOST,
     CallKind.PROBE_WRONG,
     CallKind.FORECAST_SHAKY,
+    CallKind.SPOT_DUE,
 )
 CALL_PRIORITY = {
     CallKind.PULL_SOON: 1,

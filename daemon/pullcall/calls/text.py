@@ -40,9 +40,16 @@ def stand_by(steak: str) -> str:
     return f"{_name(steak)}: nearly there, stand by"
 
 
-def pull_now(steak: str) -> str:
-    """The pull is due."""
-    return f"{_name(steak)}: pull now"
+def pull_now(steak: str, is_estimate: bool = False) -> str:
+    """The pull is due; or it is by the forecast, and no thermometer in the steak says so."""
+    return f"{_name(steak)}: pull now" + (", by estimate: check it" if is_estimate else "")
+
+
+def spot_due(steak: str, low_s: float, high_s: float) -> str:
+    """A steak without a probe wants a spot; the pull may come between these seconds from now."""
+    low = math.floor(low_s / 60.0)
+    high = max(math.ceil(high_s / 60.0), low + 1)
+    return f"{_name(steak)}: spot it, pull may come in {low} to {high} min"
 
 
 def over(steak: str) -> str:

@@ -158,6 +158,10 @@ class Cook:
         """Whether a steak's pull has been called and stands."""
         return self._calls.is_due(steak)
 
+    def pull_is_estimate(self, steak: str) -> bool:
+        """Whether a steak's pull is known by the forecast alone, with no thermometer in it."""
+        return self._calls.is_estimate(steak)
+
     def believed(self, steak: str) -> Mapping[str, Normal]:
         """What the forecast believes of each unknown of a steak, by name."""
         return self._engine.believed(steak)

@@ -56,7 +56,7 @@ class SteakState:
         self.boxed_t: float | None = None
         self.handed_in_t: float | None = None
         self.handled_t = self.flipped_t = -math.inf
-        self.last_spot_t: float | None = None
+        self.last_spot: Spot | None = None
         self.last_reading: Reading | None = None
         self.heard = 0
         self.assigned_t = -math.inf
@@ -78,7 +78,7 @@ class SteakState:
 
     def check(self, spot: Spot) -> None:
         """Note that the steak was checked by hand."""
-        self.last_spot_t = spot.t
+        self.last_spot = spot
 
     def set(self, setting: Setting) -> None:
         """Take a changed setting; one that a steak does not have is ignored."""
@@ -127,6 +127,17 @@ class SteakState:
             if now < due + LAPSE_S:
                 return planned, due
         return None
+
+    def next_flip_t(self, now: float) -> float | None:
+        """When the next flip of the pattern is due; None: no more, or it lapsed."""
+        on_t = self.on_t or 0.0
+        flips = [on_t + p.t for p in self._plan[self._place :] if p.mark is MarkKind.FLIP]
+        return min((due for due in flips if now < due + LAPSE_S), default=None)
+
+    @property
+    def ought_to_speak(self) -> bool:
+        """Whether it has a probe, be it one that was never heard or is silent now."""
+        return self.last_reading is not None or self.settings.channel is not None
 
     def silence(self, now: float) -> float | None:
         """Seconds without a reading from the probe that ought to speak; None: there is none."""

@@ -20,6 +20,7 @@ _WHY = {
     CallKind.PROBE_LOST: "its probe was silent",
     CallKind.PROBE_WRONG: "its probe jumped or fell as no core does",
     CallKind.FORECAST_SHAKY: "the forecast was too unsure so near the pull",
+    CallKind.SPOT_DUE: "the pull came near and the last spot was old",
     CallKind.FIRE_LOW: "the grate was below its floor",
     CallKind.FIRE_HIGH: "the grate was above its ceiling",
     CallKind.REST_DONE: "the least rest was over and the core past its peak",

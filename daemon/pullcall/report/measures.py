@@ -78,7 +78,9 @@ class Measure:
 
 
 #: They are called at every cook, and say that nothing is wrong.
-_PROMPTS = frozenset({CallKind.PULL_NOW, CallKind.REST_DONE, CallKind.PLAN_STEP, CallKind.WINDOW})
+_PROMPTS = frozenset(
+    {CallKind.PULL_NOW, CallKind.SPOT_DUE, CallKind.REST_DONE, CallKind.PLAN_STEP, CallKind.WINDOW}
+)
 
 
 def troubles(facts: CookFacts) -> tuple[AlarmFacts, ...]:

@@ -222,7 +222,8 @@ def _pulls(cook: Cook, steak: SteakState) -> Iterator[Json]:
         words = text.pull_soon(steak.name, lead)
         yield _due(steak.name, CallKind.PULL_SOON, due - lead, words, 1)
     now = due - round(cook.pull_early_s(steak.name))
-    yield _due(steak.name, CallKind.PULL_NOW, now, text.pull_now(steak.name), 1)
+    words = text.pull_now(steak.name, cook.pull_is_estimate(steak.name))
+    yield _due(steak.name, CallKind.PULL_NOW, now, words, 1)
 
 
 def _due(steak: str, kind: CallKind, due_t: float, words: str, priority: int) -> Json:

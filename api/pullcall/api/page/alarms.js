@@ -3,7 +3,7 @@
 /** Announced, then over by themselves. Every other kind stays until its cause is gone. */
 const PLANNED = new Set(["turn", "flip", "pull_soon", "pull_hold"]);
 /** These ask for an act of the plan; no fault caused them. */
-const PROMPTS = new Set(["rest_done", "plan_step", "window"]);
+const PROMPTS = new Set(["spot_due", "rest_done", "plan_step", "window"]);
 /** These say that a steak has to come off now. */
 const PULLS = new Set(["pull_now", "over"]);
 const STATES = { unacknowledged: "unanswered", acknowledged: "answered", shelved: "put aside" };
