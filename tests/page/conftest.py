@@ -14,14 +14,21 @@ from tests.browser import browser
 from tests.page.fake_app import COOKIE
 from tests.page.fake_site import Site
 from tests.page.open_board import look
-from tests.page.patience import HANG_MS
 from tests.page.visit import PHONE, WATCH, Open, Visit, serve
+from tests.page.window import Window
 
-__all__ = ["browser", "look", "visit"]
+__all__ = ["browser", "look", "visit", "window"]
+
+
+@pytest.fixture(scope="module")
+def window(browser: Browser) -> Iterator[Window]:
+    window = Window(browser)
+    yield window
+    window.close()
 
 
 @pytest.fixture
-def visit(browser: Browser) -> Iterator[Open]:
+def visit(window: Window) -> Iterator[Open]:
     ends = ExitStack()
 
     def open_page(
@@ -30,28 +37,23 @@ def visit(browser: Browser) -> Iterator[Open]:
         path: str = "/",
         cookie: str | None = None,
         worker: bool = False,
+        alone: bool = False,
         lanes: bool = True,
         **script: Any,
     ) -> Visit:
-        """``cookie`` is a pairing's; ``worker`` lets the page keep its own files.
+        """``cookie`` is a pairing's; ``worker`` and ``alone`` as :meth:`Window.open` has them.
 
         It is awaited that the page shows its ``lanes``, or the door to who is not paired.
         """
         site = Site(**script)
-        port, stop = serve(site)
+        opened = ends.enter_context(window.open(size, alone=alone, worker=worker))
+        page = opened.page
+        port, stop = serve(site, opened.port)
         ends.callback(stop)
-        context = browser.new_context(
-            viewport={"width": size[0], "height": size[1]},
-            service_workers="allow" if worker else "block",
-        )
-        ends.callback(context.close)
-        context.set_default_timeout(HANG_MS)
+        ends.callback(opened.close)
         address = f"http://127.0.0.1:{port}"
         if cookie:
-            context.add_cookies([{"name": COOKIE, "value": cookie, "url": address}])
-        page = context.new_page()
-        # What a test's own routes still have in hand as it ends is nothing to complain of.
-        ends.callback(page.unroute_all, behavior="ignoreErrors")
+            page.context.add_cookies([{"name": COOKIE, "value": cookie, "url": address}])
         # Runs before the page's own scripts, so not one burst is missed.
         page.add_init_script(WATCH)
         if before:
@@ -63,8 +65,16 @@ def visit(browser: Browser) -> Iterator[Open]:
         page.on("websocket", lambda socket: seen.hosts.add(urlsplit(socket.url).netloc))
         page.goto(address + path)
         if lanes:
-            expect(page.locator("#door:not([hidden]), .lane0").first).to_be_visible()
+            _await_lanes(seen)
         return seen
 
     with ends:
         yield open_page
+
+
+def _await_lanes(seen: Visit) -> None:
+    try:
+        expect(seen.page.locator("#door:not([hidden]), .lane0").first).to_be_visible()
+    except AssertionError as exc:
+        exc.add_note(f"The browser complained of: {seen.complaints}")
+        raise

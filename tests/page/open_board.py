@@ -7,11 +7,11 @@ from contextlib import ExitStack
 from dataclasses import dataclass, field
 
 import pytest
-from playwright.sync_api import Browser, Locator, Page
+from playwright.sync_api import Locator, Page
 
 from tests.page.fake_board import Board, make_board
-from tests.page.patience import HANG_MS
 from tests.page.visit import PHONE, serve_app
+from tests.page.window import Window
 
 
 @dataclass
@@ -35,7 +35,7 @@ LookAt = Callable[..., Look]
 
 
 @pytest.fixture
-def look(browser: Browser) -> Iterator[LookAt]:
+def look(window: Window) -> Iterator[LookAt]:
     ends = ExitStack()
 
     def open_page(
@@ -44,14 +44,11 @@ def look(browser: Browser) -> Iterator[LookAt]:
         path: str = "/",
         before: Callable[[Page], None] | None = None,
     ) -> Look:
-        port, stop = serve_app(make_board(board))
+        opened = ends.enter_context(window.open(size))
+        page = opened.page
+        port, stop = serve_app(make_board(board), opened.port)
         ends.callback(stop)
-        context = browser.new_context(viewport={"width": size[0], "height": size[1]})
-        ends.callback(context.close)
-        context.set_default_timeout(HANG_MS)
-        page = context.new_page()
-        # What a test's own routes still have in hand as it ends is nothing to complain of.
-        ends.callback(page.unroute_all, behavior="ignoreErrors")
+        ends.callback(opened.close)
         if before:
             before(page)
         seen = Look(board, page, f"http://127.0.0.1:{port}/")

@@ -46,7 +46,7 @@ def test_the_facts_tell_of_each_steak_what_came_against_what_was_told(visit: Ope
 def test_facts_that_are_being_worked_out_are_asked_for_again_and_typing_is_left_alone(
     visit: Open,
 ) -> None:
-    seen = open_logbook(visit, "#cook=c2", before=lambda page: page.clock.install())
+    seen = open_logbook(visit, "#cook=c2", before=lambda page: page.clock.install(), alone=True)
     seen.site.logbook.works = 1000
     seen.page.reload()
     status = seen.page.locator(".working")

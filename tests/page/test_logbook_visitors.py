@@ -40,7 +40,9 @@ def test_a_phone_that_is_not_paired_or_not_any_more_is_led_to_the_door(visit: Op
 def test_while_meat_is_on_a_strip_says_that_nothing_sounds_here_and_leads_back(
     visit: Open,
 ) -> None:
-    seen = open_logbook(visit, cooking=True, at=80, before=lambda page: page.clock.install())
+    seen = open_logbook(
+        visit, cooking=True, at=80, before=lambda page: page.clock.install(), alone=True
+    )
     strip = seen.page.get_by_role("navigation", name="The cook that runs")
     expect(strip).to_contain_text("A cook is running, and this page sounds no calls.")
     seen.site.call("pull_now", ["left"], "Left: pull now")

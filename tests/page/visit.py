@@ -148,17 +148,17 @@ class Visit:
 Open = Callable[..., Visit]
 
 
-def serve(site: Site) -> tuple[int, Callable[[], None]]:
-    """The scripted site in a thread: its port, and what stops it."""
-    return serve_app(make_app(site))
+def serve(site: Site, port: int = 0) -> tuple[int, Callable[[], None]]:
+    """The scripted site in a thread: its port (any where that is 0), and what stops it."""
+    return serve_app(make_app(site), port)
 
 
-def serve_app(app: ASGIApp) -> tuple[int, Callable[[], None]]:
+def serve_app(app: ASGIApp, port: int = 0) -> tuple[int, Callable[[], None]]:
     """An application in a thread: its port, and what stops it."""
     config = uvicorn.Config(
         app,
         host="127.0.0.1",
-        port=0,
+        port=port,
         log_level="warning",
         ws="websockets-sansio",
         timeout_graceful_shutdown=1,
