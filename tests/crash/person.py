@@ -74,6 +74,10 @@ class People:
             self._answering.add(task)
             task.add_done_callback(self._answering.discard)
 
+    async def settle(self) -> None:
+        """Set a steak's pull, as before anything is on the grate."""
+        await self._pull()
+
     async def baste(self) -> None:
         """A mark that changes little, at any time."""
         await self._mark({"mark": "lid_open"})

@@ -68,6 +68,7 @@ class CrashRun:
         try:
             await self._live()
             await self._begin_cook()
+            await self._people.settle()  # six kills may leave no time for one by chance
             beside.append(asyncio.create_task(self._people.run()))
             await self._kill_all(list(moments))
             await self._finish(looks_at_syncs)
