@@ -75,8 +75,8 @@ class People:
             task.add_done_callback(self._answering.discard)
 
     async def settle(self) -> None:
-        """Set a steak's pull, as before anything is on the grate."""
-        await self._pull()
+        """Write of a steak's looks before the first kill may come: this is always confirmed."""
+        assert await self._set("steaks/left", "left", "look", "begun"), "it does not answer"
 
     async def baste(self) -> None:
         """A mark that changes little, at any time."""
@@ -161,11 +161,14 @@ class People:
         self._count += 1
         await self._set("cook", None, "aim_share", round(0.3 + (self._count % 90) / 1000.0, 3))
 
-    async def _set(self, path: str, steak: str | None, name: str, value: Any) -> None:
+    async def _set(self, path: str, steak: str | None, name: str, value: Any) -> bool:
+        """Change a setting; whether that was confirmed."""
         answer = await self._ask("PATCH", path, {name: value})
-        if answer is not None and answer.status_code == 200:
-            record = {"record": "setting", "steak": steak, "name": name, "value": value}
-            self.acknowledged.confirm(record)
+        if answer is None or answer.status_code != 200:
+            return False
+        record = {"record": "setting", "steak": steak, "name": name, "value": value}
+        self.acknowledged.confirm(record)
+        return True
 
     async def _undo(self) -> None:
         if not self._marked:

@@ -68,7 +68,6 @@ class CrashRun:
         try:
             await self._live()
             await self._begin_cook()
-            await self._people.settle()  # six kills may leave no time for one by chance
             beside.append(asyncio.create_task(self._people.run()))
             await self._kill_all(list(moments))
             await self._finish(looks_at_syncs)
@@ -206,10 +205,9 @@ class CrashRun:
     async def _begin_cook(self) -> None:
         """What follows is about the cook that runs now; one that nobody touched is not kept on."""
         await self._life.ready()
-        touched = await self._life.ask("PATCH", "steaks/left", {"look": "begun"})
-        assert touched is not None and touched.status_code == 200, "it does not answer"
         self._people.begin(self._life.cook())
         self._people.life = self._life
+        await self._people.settle()
         self._judge.image, self._alarms = None, set()
         self._forecasts.clear()
 
